@@ -1,0 +1,42 @@
+package desk
+
+import (
+	"context"
+
+	"stillbench/session"
+)
+
+// Log is what the desk needs of the setup log. Package store implements it on
+// SQLite. Every method is one transaction: it has happened whole, or not at all.
+type Log interface {
+	// OpenSession finds the session of a folder (absolute path), or starts one.
+	OpenSession(ctx context.Context, dir string) (session.Session, error)
+
+	// Known gives what the log knows of the bytes with this fingerprint, from any
+	// session; ok is false when it knows nothing. Figures are nil when they were
+	// computed by another session.FiguresVersion.
+	Known(ctx context.Context, fingerprint string) (m session.Meta, f *session.Figures, ok bool, err error)
+	// SaveFrames inserts or updates frames of a session, by fingerprint.
+	SaveFrames(ctx context.Context, sessionID int64, frames []session.Frame) error
+	// Frames gives the frames of a session that the log knows, in no order.
+	Frames(ctx context.Context, sessionID int64) ([]session.Frame, error)
+
+	// SaveGroups replaces the groups and seams of a session.
+	SaveGroups(ctx context.Context, sessionID int64, groups []session.Group) error
+	// Groups gives them back, in time order.
+	Groups(ctx context.Context, sessionID int64) ([]session.Group, error)
+
+	// AddEdit keeps an edit, drops what could have been redone, and for EditSetup
+	// writes the setup itself; it gives the edit back with its numbers.
+	AddEdit(ctx context.Context, sessionID int64, e session.Edit) (session.Edit, error)
+	// SetUndone takes an edit back or does it again (for EditSetup: puts Before or
+	// Setup in place; a setup whose Before is nil is hidden while undone).
+	SetUndone(ctx context.Context, sessionID, editID int64, undone bool) error
+	// Edits gives all edits of a session, oldest first, undone ones included.
+	Edits(ctx context.Context, sessionID int64) ([]session.Edit, error)
+
+	// Setups gives the session's setups, oldest first, hidden ones left out.
+	Setups(ctx context.Context, sessionID int64) ([]session.Setup, error)
+	// FindSetups searches the whole log.
+	FindSetups(ctx context.Context, q session.SetupQuery) (session.SetupResults, error)
+}

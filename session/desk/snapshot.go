@@ -1,0 +1,66 @@
+package desk
+
+import (
+	"time"
+
+	"stillbench/session"
+)
+
+// Snapshot is the whole state of the live session at one moment. It is immutable:
+// the desk never changes one that it has handed out, and neither may its readers.
+type Snapshot struct {
+	// Version grows by at least one with every snapshot.
+	Version uint64
+	Session session.Session
+	// Frames are all frames that could be read, in time order.
+	Frames []session.Frame
+	// Groups cover Frames, in time order.
+	Groups []session.Group
+	// Unreadable are files that were looked at and could not be read.
+	Unreadable []session.Problem
+	// Notices concern the whole session: the log cannot be written, the folder is
+	// away, ... They stand until their cause is gone.
+	Notices []session.Problem
+	// Setups of this session, oldest first. The last one is on the table now.
+	Setups []session.Setup
+	// Read and Found count files: Read of Found have been read in so far.
+	Read, Found int
+	// Newest is the fingerprint of the frame that arrived last, "" before any.
+	Newest string
+	// LastArrival is when it arrived, by the desk's clock.
+	LastArrival time.Time
+	// Undo and Redo are the words of what each would do, "" when there is nothing.
+	Undo, Redo string
+}
+
+// Frame finds a frame by fingerprint.
+func (s *Snapshot) Frame(fingerprint string) (session.Frame, bool) {
+	for i := range s.Frames {
+		if s.Frames[i].Fingerprint == fingerprint {
+			return s.Frames[i], true
+		}
+	}
+	return session.Frame{}, false
+}
+
+// GroupOf finds the group that holds a frame, as an index into Groups, -1 when none does.
+func (s *Snapshot) GroupOf(fingerprint string) int {
+	for i := range s.Groups {
+		for _, f := range s.Groups[i].Frames {
+			if f == fingerprint {
+				return i
+			}
+		}
+	}
+	return -1
+}
+
+// Setup finds one of the session's setups by its number.
+func (s *Snapshot) Setup(id int64) (session.Setup, bool) {
+	for i := range s.Setups {
+		if s.Setups[i].ID == id {
+			return s.Setups[i], true
+		}
+	}
+	return session.Setup{}, false
+}

@@ -1,0 +1,249 @@
+package session
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+)
+
+// Setup is what stood on the table: subject, background, support, lights, lens.
+type Setup struct {
+	ID        int64
+	SessionID int64
+	// AfterFrame is the fingerprint of the newest frame when the setup was logged;
+	// the setup holds for every frame after it, until the next setup. "" means from
+	// the session's first frame.
+	AfterFrame string
+	Logged     time.Time
+
+	Subject    string
+	Background string
+	Support    string
+	Lens       string
+	Notes      string
+	Tags       []string
+	// Magnification is sensor size over field size; nil when not measured.
+	Magnification *float64
+	Lights        []Light
+}
+
+// LightKind says what a light is.
+type LightKind string
+
+// The kinds of light that the drawings know. Card and flag give no light of their
+// own: a card throws some back, a flag keeps some off.
+const (
+	LightLED    LightKind = "LED panel"
+	LightFlash  LightKind = "flash"
+	LightLamp   LightKind = "lamp"
+	LightWindow LightKind = "window"
+	LightCard   LightKind = "card"
+	LightFlag   LightKind = "flag"
+)
+
+// LightKinds lists every kind in the order the screens show them.
+var LightKinds = []LightKind{LightLED, LightWindow, LightFlash, LightLamp, LightCard, LightFlag}
+
+// Light is one lamp, flash, window, card or flag of a setup.
+type Light struct {
+	Kind LightKind
+	// AzimuthDeg is where it stands seen from above: 0 at the camera, 90 to the
+	// camera's right, 180 behind the subject, 270 to the left; in [0, 360).
+	AzimuthDeg float64
+	// ElevationDeg is 0 level with the subject, 90 straight above, negative below;
+	// in [-90, 90].
+	ElevationDeg float64
+	// DistanceCM from the subject; nil when not noted.
+	DistanceCM *float64
+	Modifier   string // "diffuser", "grid", ...
+	Power      string // "40 W", "1/8", ...
+	// ColourK is the colour temperature in kelvin; nil when not noted.
+	ColourK *int
+}
+
+// Side is the azimuth in words: eighths, each 45 degrees wide, centred on the word.
+type Side string
+
+// The sides, in order of azimuth.
+const (
+	SideFront      Side = "front"
+	SideFrontRight Side = "front-right"
+	SideRight      Side = "right"
+	SideBackRight  Side = "back-right"
+	SideBack       Side = "back"
+	SideBackLeft   Side = "back-left"
+	SideLeft       Side = "left"
+	SideFrontLeft  Side = "front-left"
+)
+
+// Sides lists the eight sides clockwise from the camera.
+var Sides = []Side{SideFront, SideFrontRight, SideRight, SideBackRight, SideBack, SideBackLeft, SideLeft, SideFrontLeft}
+
+// Height is the elevation in words.
+type Height string
+
+// The heights: low below 20 degrees, middle from 20, high from 50, overhead over 75.
+const (
+	HeightLow      Height = "low"
+	HeightMiddle   Height = "middle"
+	HeightHigh     Height = "high"
+	HeightOverhead Height = "overhead"
+)
+
+// Heights lists the heights from the table up.
+var Heights = []Height{HeightLow, HeightMiddle, HeightHigh, HeightOverhead}
+
+// NormalAzimuth folds any finite angle into [0, 360).
+func NormalAzimuth(deg float64) float64 {
+	deg = math.Mod(deg, 360)
+	if deg < 0 {
+		deg += 360
+	}
+	if deg >= 360 { // -1e-15 + 360 rounds to 360
+		deg = 0
+	}
+	return deg
+}
+
+// SideOf gives the side of an azimuth in degrees. An angle on a border (22.5, 67.5,
+// ...) belongs to the side that follows clockwise.
+func SideOf(azimuthDeg float64) Side {
+	return Sides[int(NormalAzimuth(azimuthDeg+22.5)/45)%8]
+}
+
+// HeightOf gives the height of an elevation in degrees.
+func HeightOf(elevationDeg float64) Height {
+	switch {
+	case elevationDeg < 20:
+		return HeightLow
+	case elevationDeg < 50:
+		return HeightMiddle
+	case elevationDeg <= 75:
+		return HeightHigh
+	}
+	return HeightOverhead
+}
+
+// Side is where the light stands, in words.
+func (l Light) Side() Side { return SideOf(l.AzimuthDeg) }
+
+// Height is how high the light stands, in words.
+func (l Light) Height() Height { return HeightOf(l.ElevationDeg) }
+
+// Words describes the light for people and for search, e.g.
+// "LED panel, diffuser back-left high 40 cm".
+func (l Light) Words() string {
+	var b strings.Builder
+	b.WriteString(string(l.Kind))
+	if l.Modifier != "" {
+		b.WriteString(", " + l.Modifier)
+	}
+	fmt.Fprintf(&b, " %s %s", l.Side(), l.Height())
+	if l.DistanceCM != nil {
+		fmt.Fprintf(&b, " %.0f cm", *l.DistanceCM)
+	}
+	if l.Power != "" {
+		b.WriteString(" " + l.Power)
+	}
+	return b.String()
+}
+
+// MaxNotes is the longest text, in bytes, that a setup's fields may hold.
+const MaxNotes = 20000
+
+// Validate says, in a sentence that wraps ErrInvalid, which value of the setup
+// cannot be.
+func (s Setup) Validate() error {
+	for _, f := range []struct{ name, text string }{
+		{"subject", s.Subject}, {"background", s.Background}, {"support", s.Support},
+		{"lens", s.Lens}, {"notes", s.Notes}, {"tags", strings.Join(s.Tags, " ")},
+	} {
+		if len(f.text) > MaxNotes {
+			return fmt.Errorf("%w: %s is %d bytes long, at most %d are kept", ErrInvalid, f.name, len(f.text), MaxNotes)
+		}
+	}
+	if m := s.Magnification; m != nil && !(*m > 0 && *m <= 100) {
+		return fmt.Errorf("%w: a magnification of %g (it is over 0 and at most 100)", ErrInvalid, *m)
+	}
+	for i, l := range s.Lights {
+		if err := l.Validate(); err != nil {
+			return fmt.Errorf("light %d: %w", i+1, err)
+		}
+	}
+	return nil
+}
+
+// Validate says which value of the light cannot be; the error wraps ErrInvalid.
+func (l Light) Validate() error {
+	known := false
+	for _, k := range LightKinds {
+		known = known || k == l.Kind
+	}
+	switch {
+	case !known:
+		return fmt.Errorf("%w: %q is no kind of light", ErrInvalid, l.Kind)
+	case !(l.AzimuthDeg >= 0 && l.AzimuthDeg < 360):
+		return fmt.Errorf("%w: an azimuth of %g degrees (it is from 0 to below 360)", ErrInvalid, l.AzimuthDeg)
+	case !(l.ElevationDeg >= -90 && l.ElevationDeg <= 90):
+		return fmt.Errorf("%w: an elevation of %g degrees (it is from -90 to 90)", ErrInvalid, l.ElevationDeg)
+	case l.DistanceCM != nil && !(*l.DistanceCM > 0 && *l.DistanceCM <= 10000):
+		return fmt.Errorf("%w: a distance of %g cm (it is over 0 and at most 10000)", ErrInvalid, *l.DistanceCM)
+	case l.ColourK != nil && (*l.ColourK < 1000 || *l.ColourK > 40000):
+		return fmt.Errorf("%w: a colour temperature of %d K (it is from 1000 to 40000)", ErrInvalid, *l.ColourK)
+	case len(l.Modifier) > 200 || len(l.Power) > 200:
+		return fmt.Errorf("%w: modifier and power hold at most 200 bytes", ErrInvalid)
+	}
+	return nil
+}
+
+// Cell is one field of the light-direction wheel.
+type Cell struct {
+	Side   Side
+	Height Height
+}
+
+// SetupQuery says which setups to find. Criteria add up (all must hold); within one
+// list any entry will do. The zero query finds everything, newest first.
+type SetupQuery struct {
+	// Words are looked up in subject, background, support, lens, notes, tags and the
+	// lights in words; each must occur, the last as a prefix. Any text is allowed.
+	Words string
+	// Cells, Sides, Heights and Kinds hold of one and the same light.
+	Cells   []Cell
+	Sides   []Side
+	Heights []Height
+	Kinds   []LightKind
+	// ApertureMin and ApertureMax bound the f-numbers really shot with; 0 is open.
+	ApertureMin, ApertureMax float64
+	// MagnificationMin and Max bound the magnification; 0 is open.
+	MagnificationMin, MagnificationMax float64
+	// Since (inclusive) and Until (exclusive) bound the date; zero is open.
+	Since, Until time.Time
+	// Limit bounds the rows given back (0: 100); Offset skips some.
+	Limit, Offset int
+}
+
+// FoundSetup is a setup and what was shot under it.
+type FoundSetup struct {
+	Setup
+	Dir     string // folder of its session
+	Taken   time.Time
+	FNumber []float64 // apertures shot with, ascending
+	Stacks  int
+	Frames  int
+	// Cover is the name of a frame to show for it, relative to Dir; "" when none.
+	Cover string
+	// Score is the relevance of the words found; higher is better, 0 without words.
+	Score float64
+}
+
+// SetupResults is a page of what was found.
+type SetupResults struct {
+	Setups []FoundSetup
+	Total  int // how many there are in all
+	Logged int // how many setups the log holds
+	// Wheel counts, for each cell, the setups that would be found if only that cell
+	// were chosen and all other criteria stayed.
+	Wheel map[Cell]int
+}
