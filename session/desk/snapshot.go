@@ -16,6 +16,8 @@ type Snapshot struct {
 	Frames []session.Frame
 	// Groups cover Frames, in time order.
 	Groups []session.Group
+	// Checks holds the verdict on each stack that has one, by Group.ID.
+	Checks map[int64]*session.Check
 	// Unreadable are files that were looked at and could not be read.
 	Unreadable []session.Problem
 	// Notices concern the whole session: the log cannot be written, the folder is
