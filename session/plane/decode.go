@@ -1,0 +1,134 @@
+package plane
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"image"
+	"image/png"
+	"io"
+
+	"golang.org/x/image/tiff"
+)
+
+// Limits on what a file may claim. The largest camera pictures that are made today by
+// moving the sensor between exposures have about 400 million pixels.
+const (
+	maxFullPixels    = 500_000_000
+	maxDecodedPixels = 250_000_000
+)
+
+// ErrFormat says that the bytes are no picture of a kind that can be decoded here.
+var ErrFormat = errors.New("not a JPEG, PNG or TIFF picture")
+
+// PartialError says that a picture was decoded only in part: the file is cut short or
+// damaged. The picture that comes with it holds what could be decoded, the rest is grey
+// or a guess.
+type PartialError struct {
+	Reason string // the decoder's words
+}
+
+func (e *PartialError) Error() string { return "decoded only in part: " + e.Reason }
+
+// SizeError says that a picture claims a size that is not decoded, before any memory is
+// taken for it.
+type SizeError struct {
+	W, H int // pixels, as claimed by the file
+}
+
+func (e *SizeError) Error() string {
+	return fmt.Sprintf("a picture of %d x %d pixels is not decoded", e.W, e.H)
+}
+
+// Decode decodes a JPEG, PNG or TIFF, told apart by its first bytes, to 8-bit sRGB. The
+// picture is reduced by 1, 2, 4 or 8, whichever is the most that leaves its long side at
+// minLongSide pixels or more (0: full size). Transparent pixels are laid over black; deeper
+// samples are cut to 8 bits; an embedded colour profile is not applied.
+//
+// An error comes without a picture, but for a *PartialError. Errors are ErrFormat, a
+// *SizeError, or the decoder's.
+func Decode(data []byte, minLongSide int) (*RGB, error) {
+	switch {
+	case bytes.HasPrefix(data, []byte{0xFF, 0xD8}):
+		return DecodeJPEG(data, minLongSide)
+	case bytes.HasPrefix(data, []byte("\x89PNG\r\n\x1a\n")):
+		return decodeWith(data, minLongSide, png.DecodeConfig, png.Decode)
+	case bytes.HasPrefix(data, []byte("II*\x00")), bytes.HasPrefix(data, []byte("MM\x00*")):
+		return decodeWith(data, minLongSide, tiff.DecodeConfig, tiff.Decode)
+	}
+	return nil, ErrFormat
+}
+
+// reduction is the largest of 1, 2, 4, 8 that leaves the long side of w x h at
+// minLongSide or more. Sizes are rounded up, as libjpeg's scaled sizes are.
+func reduction(w, h, minLongSide int) int {
+	if minLongSide <= 0 {
+		return 1
+	}
+	for by := 8; by > 1; by /= 2 {
+		if (max(w, h)+by-1)/by >= minLongSide {
+			return by
+		}
+	}
+	return 1
+}
+
+// checkSize returns a *SizeError for a size that is not to be decoded.
+func checkSize(w, h, by int) error {
+	if w < 1 || h < 1 || int64(w)*int64(h) > maxFullPixels ||
+		int64(w)*int64(h)/int64(by*by) > maxDecodedPixels {
+		return &SizeError{W: w, H: h}
+	}
+	return nil
+}
+
+// decodeWith decodes by a decoder of the standard library's shape.
+func decodeWith(data []byte, minLongSide int, config func(r io.Reader) (image.Config, error), decode func(r io.Reader) (image.Image, error)) (pic *RGB, err error) {
+	// The TIFF decoder has had panics on hostile files; a file must never end the program.
+	defer func() {
+		if r := recover(); r != nil {
+			pic, err = nil, fmt.Errorf("the picture is broken: %v", r)
+		}
+	}()
+	c, err := config(bytes.NewReader(data))
+	if err != nil {
+		return nil, err
+	}
+	if err := checkSize(c.Width, c.Height, 1); err != nil {
+		return nil, err
+	}
+	img, err := decode(bytes.NewReader(data))
+	if err != nil {
+		return nil, err
+	}
+	full := FromImage(img)
+	by := reduction(full.W, full.H, minLongSide)
+	if by == 1 {
+		return full, nil
+	}
+	return ReduceRGB(nil, full, (full.W+by-1)/by, (full.H+by-1)/by), nil
+}
+
+// FromImage copies an image of the standard library; transparent pixels are laid over
+// black, deeper samples cut to 8 bits.
+func FromImage(img image.Image) *RGB {
+	b := img.Bounds()
+	out := NewRGB(b.Dx(), b.Dy())
+	rows(out.H, out.W, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			dst := out.Pix[3*out.W*y : 3*out.W*(y+1)]
+			if m, ok := img.(*image.RGBA); ok {
+				src := m.Pix[m.PixOffset(b.Min.X, b.Min.Y+y):]
+				for i, j := 0, 0; i < len(dst); i, j = i+3, j+4 {
+					dst[i], dst[i+1], dst[i+2] = src[j], src[j+1], src[j+2]
+				}
+				continue
+			}
+			for x := range out.W {
+				r, g, bl, _ := img.At(b.Min.X+x, b.Min.Y+y).RGBA()
+				dst[3*x], dst[3*x+1], dst[3*x+2] = uint8(r>>8), uint8(g>>8), uint8(bl>>8)
+			}
+		}
+	})
+	return out
+}
