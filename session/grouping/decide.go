@@ -1,0 +1,273 @@
+package grouping
+
+import (
+	"math"
+	"slices"
+
+	"stillbench/session/marker"
+)
+
+// mostMarkers is how many markers in a row are reckoned with, unless more were marked
+// by hand.
+const mostMarkers = 4
+
+// certain stands for what the photographer said; it outweighs all evidence together.
+const certain = 1e4
+
+// decision weighs one camera's row of frames.
+type decision struct {
+	t      *table
+	chain  []int
+	links  []link
+	rules  *rules
+	usual  float64 // Crispest of an ordinary frame that has something in focus
+	reach  int     // how many markers in a row are reckoned with
+	judged map[[3]int]marker.Judgement
+	taught []float64 // by place in the chain: odds for a marker that corrections add
+}
+
+// verdict is the most probable reading of a row, with probabilities.
+type verdict struct {
+	marker []bool // the frame is a marker
+	cut    []bool // a group starts at the frame, and neither it nor the one before is a marker
+	dark   []bool
+	// sure is the probability that marker is right, starts that a group starts here.
+	sure, starts []float64
+}
+
+func newDecision(t *table, chain []int, links []link, rules *rules) *decision {
+	d := &decision{t: t, chain: chain, links: links, rules: rules,
+		judged: map[[3]int]marker.Judgement{}, taught: make([]float64, len(chain)), reach: mostMarkers}
+	var crisp []float64
+	marked := 0
+	for _, i := range chain {
+		if t.shots[i].view != nil {
+			crisp = append(crisp, t.shots[i].crispest)
+		}
+		if rules.label(i) == isMarker {
+			marked++
+			d.reach = max(d.reach, marked+mostMarkers)
+		} else {
+			marked = 0
+		}
+	}
+	slices.Sort(crisp)
+	if n := len(crisp); n > 0 {
+		d.usual = crisp[n*3/4]
+	}
+	return d
+}
+
+// judge weighs chain[k] as a marker between the frames at places a and b, -1 and
+// len(chain) when there is none.
+func (d *decision) judge(k, a, b int) marker.Judgement {
+	key := [3]int{k, a, b}
+	j, ok := d.judged[key]
+	if ok {
+		return j
+	}
+	m := d.t.shots[d.chain[k]]
+	if m.view == nil {
+		j.LogOdds = math.Inf(-1)
+	} else {
+		var before, after marker.Neighbour
+		if a >= 0 {
+			before = marker.Neighbour{View: d.t.shots[d.chain[a]].view, EV: d.t.brighter(d.chain[k], d.chain[a])}
+		}
+		if b < len(d.chain) {
+			after = marker.Neighbour{View: d.t.shots[d.chain[b]].view, EV: d.t.brighter(d.chain[k], d.chain[b])}
+		}
+		j = marker.Judge(m.view, before, after, d.usual)
+	}
+	d.judged[key] = j
+	return j
+}
+
+// asMarkers is the weight of the frames between places a and b being markers.
+func (d *decision) asMarkers(a, b int) float64 {
+	sum := 0.0
+	for k := a + 1; k < b; k++ {
+		switch d.rules.label(d.chain[k]) {
+		case isMarker:
+			sum += certain
+		case noMarker:
+			return math.Inf(-1)
+		default:
+			sum += d.judge(k, a, b).LogOdds + d.taught[k]
+		}
+	}
+	return sum
+}
+
+// possible says cheaply whether the frames between places a and b may be markers: the
+// picture must change on both sides.
+func (d *decision) possible(a, b int) bool {
+	const still = 0.12 // stops; below it two pictures are the same
+	for k := a + 1; k < b; k++ {
+		if d.rules.label(d.chain[k]) == isMarker {
+			return true
+		}
+	}
+	changes := func(k int) bool {
+		l := &d.links[k]
+		return !l.compared || l.like.Field > still || math.Abs(l.like.EV) > 0.5
+	}
+	return (a < 0 || changes(a+1)) && (b == len(d.chain) || changes(b))
+}
+
+// step is the weight of going from the content frame at place a (-1: the beginning) to
+// the one at b (len(chain): the end) with only markers between; odds are those of a
+// seam between the two when there are none.
+func (d *decision) step(a, b int) (weight, odds float64) {
+	if b < len(d.chain) && d.rules.label(d.chain[b]) == isMarker {
+		return math.Inf(-1), 0
+	}
+	if b > a+1 {
+		if !d.possible(a, b) {
+			return math.Inf(-1), 0
+		}
+		return d.asMarkers(a, b), 0
+	}
+	if a < 0 || b == len(d.chain) {
+		return 0, 0
+	}
+	odds = d.links[b].odds()
+	switch d.rules.seam(d.chain[b]) {
+	case split:
+		return 0, certain
+	case join:
+		return 0, -certain
+	}
+	return 0, odds
+}
+
+// decide finds the most probable reading (Viterbi) and the probabilities of its parts
+// (forward and backward sums) of a semi-Markov chain: from one content frame to the
+// next with none to a few markers between; where there are none, a seam or not.
+// See L. R. Rabiner, "A Tutorial on Hidden Markov Models" (Proc. IEEE 77(2), 1989).
+func (d *decision) decide() verdict {
+	n := len(d.chain)
+	// Places are shifted by one: 0 is the beginning, n+1 the end.
+	type arc struct{ weight, odds float64 }
+	arcs := make([][]arc, n+2) // arcs[b][r]: from b-1-r to b
+	best, sum, back := make([]float64, n+2), make([]float64, n+2), make([]float64, n+2)
+	from := make([]int, n+2)
+	for b := 1; b <= n+1; b++ {
+		best[b], sum[b] = math.Inf(-1), math.Inf(-1)
+		arcs[b] = make([]arc, d.reach+1)
+		for r := 0; r <= d.reach && b-1-r >= 0; r++ {
+			a := b - 1 - r
+			w, o := d.step(a-1, b-1)
+			arcs[b][r] = arc{w, o}
+			mode := math.Max(logistic(o), logistic(-o)) // the better of seam and none
+			if r > 0 || a == 0 || b == n+1 {
+				mode = 0
+			}
+			if v := best[a] + w + mode; v > best[b] {
+				best[b], from[b] = v, r
+			}
+			sum[b] = logAdd(sum[b], sum[a]+w)
+		}
+	}
+	for a := n; a >= 0; a-- {
+		back[a] = math.Inf(-1)
+		for r := 0; r <= d.reach && a+1+r <= n+1; r++ {
+			b := a + 1 + r
+			back[a] = logAdd(back[a], arcs[b][r].weight+back[b])
+		}
+	}
+	v := verdict{make([]bool, n), make([]bool, n), make([]bool, n), make([]float64, n), make([]float64, n)}
+	asMarker := make([]float64, n)
+	seam := make([]float64, n) // of content following content
+	for b := 1; b <= n+1; b++ {
+		for r := 0; r <= d.reach && b-1-r >= 0; r++ {
+			a := b - 1 - r
+			p := math.Exp(sum[a] + arcs[b][r].weight + back[b] - sum[n+1])
+			for k := a; k < b-1; k++ {
+				asMarker[k] += p
+			}
+			if r == 0 && a > 0 && b <= n {
+				seam[b-1] = p * sigmoid(arcs[b][r].odds)
+			}
+		}
+	}
+	for b := n + 1; b > 0; {
+		r := from[b]
+		a := b - 1 - r
+		for k := a; k < b-1; k++ {
+			v.marker[k] = true
+			if d.t.shots[d.chain[k]].view != nil {
+				v.dark[k] = d.judge(k, a-1, b-1).Dark
+			}
+		}
+		if r == 0 && a > 0 && b <= n {
+			v.cut[b-1] = arcs[b][r].odds > 0
+		}
+		b = a
+	}
+	for k := range n {
+		p := min(1, asMarker[k])
+		v.sure[k] = p
+		if !v.marker[k] {
+			v.sure[k] = 1 - p
+		}
+		v.starts[k] = 1
+		if k > 0 {
+			v.starts[k] = min(1, seam[k]+1-(1-p)*(1-min(1, asMarker[k-1])))
+		}
+	}
+	return v
+}
+
+// logistic is the logarithm of sigmoid.
+func logistic(x float64) float64 {
+	if x < -30 {
+		return x
+	}
+	return -math.Log1p(math.Exp(-x))
+}
+
+func sigmoid(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
+
+func logAdd(a, b float64) float64 {
+	if a < b {
+		a, b = b, a
+	}
+	if math.IsInf(b, -1) {
+		return a
+	}
+	return a + math.Log1p(math.Exp(b-a))
+}
+
+// appearance is how a frame looks as a possible marker.
+type appearance struct {
+	marker.Judgement
+	odds        float64
+	lum, rg, bg float64
+}
+
+// appearance of chain[k] between its direct neighbours, leaving out those that were
+// called markers.
+func (d *decision) appearance(k int) appearance {
+	a, b := k-1, k+1
+	for a >= 0 && d.rules.label(d.chain[a]) == isMarker {
+		a--
+	}
+	for b < len(d.chain) && d.rules.label(d.chain[b]) == isMarker {
+		b++
+	}
+	j := d.judge(k, a, b)
+	out := appearance{Judgement: j, odds: j.LogOdds}
+	out.lum, out.rg, out.bg = d.t.shots[d.chain[k]].view.Mean()
+	return out
+}
+
+// like is 1 for two frames of the same appearance, falling to 0 as they differ.
+func (a appearance) like(b appearance) float64 {
+	if math.IsInf(a.odds, -1) || math.IsInf(b.odds, -1) {
+		return 0
+	}
+	d := func(x, y, scale float64) float64 { return (x - y) * (x - y) / (scale * scale) }
+	return math.Exp(-(d(a.Covered, b.Covered, 0.3) + d(a.Crisp, b.Crisp, 0.25) + d(a.Structure, b.Structure, 0.25) +
+		d(a.lum, b.lum, 1) + d(a.rg, b.rg, 0.4) + d(a.bg, b.bg, 0.4)) / 2)
+}

@@ -1,0 +1,287 @@
+package grouping
+
+import (
+	"math"
+	"slices"
+
+	"stillbench/session"
+	"stillbench/session/grouping/sameness"
+)
+
+// link is the evidence between a frame and the one before it in its camera's row. The
+// numbers are natural log-odds that a group starts at the frame: positive for, negative
+// against.
+type link struct {
+	prior, settings, turned, framing, pause, taught float64
+	// like compares the two pictures, where compared says so.
+	like     sameness.Likeness
+	compared bool
+	// moved and light say what speaks for the pictures' parting: another framing, or
+	// another light on the same framing.
+	moved, light bool
+	// bracket: the change of exposure is one of a series.
+	bracket bool
+	// gap is the time in seconds from the end of the one exposure to the start of the
+	// next; NaN when a time is missing or the clock ran backwards. pace is what is
+	// usual in this run.
+	gap, pace float64
+	// again: what is in focus goes back to where the run began.
+	again bool
+}
+
+func (l *link) odds() float64 {
+	return l.prior + l.settings + l.turned + l.framing + l.pause + l.taught
+}
+
+// The weights below are natural log-odds. They say what is common practice at a table:
+// about one frame in twelve begins something new; another aperture or focal length
+// within a stack is as good as never meant; a camera turned upright always means a new
+// composition.
+const (
+	priorStart   = -2.5
+	oddsTurned   = 12
+	oddsLens     = 11 // f-number or focal length
+	oddsSameLook = -3
+)
+
+// links weighs every two neighbours in a row; the first entry is empty.
+func (t *table) links(chain []int) []link {
+	links := make([]link, len(chain))
+	for k := 1; k < len(chain); k++ {
+		l := &links[k]
+		i, j := chain[k-1], chain[k]
+		a, b := t.shots[i].Meta, t.shots[j].Meta
+		l.prior = priorStart
+		l.gap = gap(a, b)
+		if ua, ok := a.Upright(); ok {
+			if ub, ok := b.Upright(); ok && ua != ub {
+				l.turned = oddsTurned
+			}
+		}
+		l.like, l.compared = t.compare(i, j)
+		l.weighLook()
+	}
+	for k := 1; k < len(chain); k++ {
+		t.weighSettings(chain, links, k)
+	}
+	return links
+}
+
+// weighLook turns a comparison of pictures into odds.
+func (l *link) weighLook() {
+	if !l.compared {
+		return
+	}
+	f, s, ev := l.like.Field, l.like.Structure, math.Abs(l.like.EV)
+	// Another framing: edges do not line up, and the fields differ. Another light:
+	// they do line up.
+	moved := clamp(min(14*(0.33-s), 18*(f-0.22)), -9, 7)
+	light := clamp(16*(f-0.3), -9, 6)
+	if s < 0.2 {
+		light = min(light, 4)
+	}
+	// The whole field brighter or darker than the settings explain: the lamp.
+	lamp := clamp(7*(ev-0.65), -9, 5)
+	l.framing = max(oddsSameLook, moved, light, lamp)
+	l.moved = l.framing == moved && moved > 0
+	l.light = !l.moved && l.framing > 0
+}
+
+// weighSettings turns a change of settings into odds.
+func (t *table) weighSettings(chain []int, links []link, k int) {
+	l := &links[k]
+	a, b := t.shots[chain[k-1]].Meta, t.shots[chain[k]].Meta
+	if changed(a.FNumber, b.FNumber, 0.04) || changed(a.FocalLengthMM, b.FocalLengthMM, 0.02) {
+		l.settings = oddsLens
+		return
+	}
+	steps := 0.0
+	if a.ShutterSeconds != nil && b.ShutterSeconds != nil && *a.ShutterSeconds > 0 && *b.ShutterSeconds > 0 {
+		steps += math.Log2(*b.ShutterSeconds / *a.ShutterSeconds)
+	}
+	iso := 0.0
+	if a.ISO != nil && b.ISO != nil && *a.ISO > 0 && *b.ISO > 0 {
+		iso = math.Log2(float64(*b.ISO) / float64(*a.ISO))
+	}
+	change := max(math.Abs(steps+iso), 0.6*math.Abs(iso))
+	if change < 0.25 {
+		return
+	}
+	if t.inSeries(chain, links, k) {
+		l.bracket = true
+		return
+	}
+	l.settings = clamp(10*(change-0.25), 0, 7)
+}
+
+// inSeries: the change of exposure before chain[k] is one of a bracketing series. Its
+// frames follow each other at once, or the same exposures come round again close by.
+func (t *table) inSeries(chain []int, links []link, k int) bool {
+	const atOnce = 2.5 // seconds
+	if g := links[k].gap; g < atOnce {
+		return true
+	}
+	same := func(a, b session.Meta) bool {
+		return !changed(a.ShutterSeconds, b.ShutterSeconds, 0.1) && (a.ISO == nil || b.ISO == nil || *a.ISO == *b.ISO)
+	}
+	returns := func(at, from, to int) bool {
+		for n := max(0, from); n <= min(len(chain)-1, to); n++ {
+			if n != at && same(t.shots[chain[at]].Meta, t.shots[chain[n]].Meta) {
+				return true
+			}
+		}
+		return false
+	}
+	// The exposure before must be met again after the change, and the one after the
+	// change before it.
+	return returns(k-1, k+1, k+4) && (returns(k, k-5, k-2) || returns(k, k+2, k+4))
+}
+
+// pauses weighs the time between frames against the pace of the run they would belong
+// to, and looks where the focus goes after a pause. by is the reading without pauses.
+func (t *table) pauses(chain []int, links []link, by verdict) {
+	var all []float64
+	for k := 1; k < len(chain); k++ {
+		if links[k].gap >= 0 {
+			all = append(all, links[k].gap)
+		}
+	}
+	session := median(all, 5)
+	for from := 0; from < len(chain); {
+		to := from + 1
+		for to < len(chain) && !by.marker[to] && !by.marker[to-1] && !by.cut[to] {
+			to++
+		}
+		var own []float64
+		for k := from + 1; k < to; k++ {
+			if links[k].gap >= 0 {
+				own = append(own, links[k].gap)
+			}
+		}
+		for k := from; k < to; k++ {
+			l := &links[k]
+			if k == 0 || !(l.gap >= 0) {
+				continue
+			}
+			l.pace = session
+			if n := len(own); n >= 3 {
+				l.pace = median(own, session)
+			}
+			l.pause = weighPause(l.gap, l.pace)
+			if l.pause > 0 && k > from {
+				t.weighFocus(chain, links, from, k, to)
+			}
+		}
+		from = to
+	}
+}
+
+// weighPause: a pause of four times the pace is even, one of thirty times speaks for a
+// new group, and nothing under six seconds is a pause at a table where hands turn
+// rings (common practice).
+func weighPause(gap, pace float64) float64 {
+	w := clamp(1.6*math.Log(gap/max(pace, 1)/4), -1, 4)
+	if gap < 6 {
+		w = min(w, 0)
+	}
+	return w
+}
+
+// weighFocus looks at chain[k], which follows a pause within the frames from..to of
+// one look: does the focus go on from where it was, or has it gone back to where the
+// run began, to run through it once more?
+func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
+	before, after := k-from, to-k
+	if before < 3 {
+		return
+	}
+	// Where in the run before do the frames after lie?
+	at := func(n int) (float64, bool) {
+		best, where := 0.0, -1
+		for m := from; m < k; m++ {
+			if s, ok := focus(t, chain[n], chain[m]); ok && s > best {
+				best, where = s, m
+			}
+		}
+		return float64(where-from) / float64(before-1), where >= 0
+	}
+	p, ok := at(k)
+	if !ok {
+		return
+	}
+	switch {
+	case p > 0.6:
+		links[k].pause -= 1.5
+	case p < 0.35 && after >= 3 && after*2 >= before:
+		if q, ok := at(to - 1); ok && q > p+0.3 {
+			links[k].pause += 4.5
+			links[k].again = true
+		}
+	}
+}
+
+func focus(t *table, i, j int) (float64, bool) {
+	a, b := t.shots[i].view, t.shots[j].view
+	if a == nil || b == nil {
+		return 0, false
+	}
+	return sameness.Focus(a, b)
+}
+
+// gap is the time in seconds from the end of exposure a to the start of b; NaN when
+// unknown, and when the clock ran backwards.
+func gap(a, b session.Meta) float64 {
+	if a.Taken.IsZero() || b.Taken.IsZero() {
+		return math.NaN()
+	}
+	ta, tb := a.Taken, b.Taken
+	if a.TakenHasOffset != b.TakenHasOffset {
+		ta, tb = reading(a), reading(b)
+	}
+	s := tb.Sub(ta).Seconds()
+	if s < -1 {
+		return math.NaN()
+	}
+	if a.ShutterSeconds != nil {
+		s -= *a.ShutterSeconds
+	}
+	return max(0, s)
+}
+
+// exposure is log2 of shutter x ISO / f-number², in stops.
+func exposure(m session.Meta) (float64, bool) {
+	if m.ShutterSeconds == nil || *m.ShutterSeconds <= 0 {
+		return 0, false
+	}
+	ev := math.Log2(*m.ShutterSeconds)
+	if m.FNumber != nil && *m.FNumber > 0 {
+		ev -= 2 * math.Log2(*m.FNumber)
+	}
+	if m.ISO != nil && *m.ISO > 0 {
+		ev += math.Log2(float64(*m.ISO))
+	}
+	return ev, true
+}
+
+// changed: both are known, above 0, and differ by more than the given share.
+func changed(a, b *float64, share float64) bool {
+	if a == nil || b == nil || *a <= 0 || *b <= 0 {
+		return false
+	}
+	return math.Abs(*a-*b) > share*math.Max(*a, *b)
+}
+
+func clamp(v, lo, hi float64) float64 { return min(max(v, lo), hi) }
+
+// median of a list, which it sorts; otherwise when the list is empty.
+func median(list []float64, otherwise float64) float64 {
+	if len(list) == 0 {
+		return otherwise
+	}
+	list = slices.Clone(list)
+	slices.Sort(list)
+	if n := len(list); n%2 == 0 {
+		return (list[n/2-1] + list[n/2]) / 2
+	}
+	return list[len(list)/2]
+}

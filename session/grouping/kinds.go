@@ -1,0 +1,246 @@
+package grouping
+
+import (
+	"fmt"
+
+	"stillbench/session"
+	"stillbench/session/grouping/sameness"
+)
+
+// asked is the probability under which the program asks instead of deciding alone.
+const asked = 0.8
+
+// groups makes groups of runs: kinds, reasons, questions, and what was said by hand.
+func (t *table) groups(runs []*run, rules *rules) []session.Group {
+	kinds := t.kinds(runs)
+	out := make([]session.Group, len(runs))
+	for n, r := range runs {
+		g := &out[n]
+		for _, i := range r.frames {
+			g.Frames = append(g.Frames, t.shots[i].Fingerprint)
+		}
+		g.Kind, g.Confidence, g.Question = kinds[r].kind, kinds[r].sure, kinds[r].question
+		if r.marker && rules.label(r.frames[0]) == isMarker {
+			g.Confidence = 1
+		}
+		if n > 0 {
+			g.Seam = t.seam(r, runs[n-1], rules)
+		}
+		if g.Question == "" {
+			g.Question = t.question(r)
+		}
+		kind, name, setup := -1, -1, -1
+		for _, i := range r.frames {
+			if s, ok := rules.kinds[i]; ok && s.order > kind {
+				kind = s.order
+				g.Kind, g.Confidence = s.value, 1
+				g.Question = t.question(r)
+			}
+			if s, ok := rules.names[i]; ok && s.order > name {
+				name = s.order
+				g.Name = s.value
+			}
+			if s, ok := rules.setups[i]; ok && s.order > setup {
+				setup = s.order
+				g.SetupID = s.value
+			}
+		}
+	}
+	return out
+}
+
+// question is what the program would like to know about where a run begins or ends.
+func (t *table) question(r *run) string {
+	name := func(i int) string { return base(t.shots[i].Name) }
+	switch {
+	case r.marker && r.sure < asked && !r.newest:
+		return fmt.Sprintf("Is %s a marker?", name(r.frames[0]))
+	case !r.marker && r.perhaps >= 0 && r.perhapsSure > 1-asked && !(r.newest && r.perhaps == r.frames[len(r.frames)-1]):
+		return fmt.Sprintf("Is %s a marker?", name(r.perhaps))
+	case !r.byHand && r.from != nil && r.starts < asked:
+		return "One stack or two?"
+	case r.doubt >= 0 && r.doubts > 1-asked:
+		return fmt.Sprintf("One stack or two? Perhaps another begins at %s.", name(r.doubt))
+	}
+	return ""
+}
+
+// judged is the kind of a run.
+type judged struct {
+	kind     session.Kind
+	sure     float64
+	question string
+}
+
+// kinds tells stacks, tests and singles apart. A stack is several frames of one
+// composition between which the focus moves. What is none is a test when the stack of
+// its composition still follows, and a single otherwise.
+func (t *table) kinds(runs []*run) map[*run]judged {
+	out := make(map[*run]judged, len(runs))
+	for _, r := range runs {
+		switch {
+		case r.marker:
+			sure := r.sure
+			if r.newest {
+				sure = min(sure, 0.85)
+			}
+			out[r] = judged{session.KindMarker, sure, ""}
+		case t.isStack(r):
+			out[r] = judged{session.KindStack, 0.95, ""}
+		}
+	}
+	for _, r := range runs {
+		if _, ok := out[r]; !ok {
+			out[r] = t.alone(r, out)
+		}
+	}
+	return out
+}
+
+// isStack: three frames or more between which the focus moves, or two with a marker
+// before them.
+func (t *table) isStack(r *run) bool {
+	n := len(t.active(r))
+	switch {
+	case n >= 3:
+		return t.focusMoves(r)
+	case n == 2:
+		return r.from != nil && r.from.marker && t.focusMoves(r)
+	}
+	return false
+}
+
+// active gives the frames of a run that are not set aside.
+func (t *table) active(r *run) []int {
+	var out []int
+	for _, i := range r.frames {
+		if !t.shots[i].SetAside {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// focusMoves: other parts are in focus in one frame than in another. A burst, a series
+// of exposures or a pair by self-timer shows the same parts in all.
+func (t *table) focusMoves(r *run) bool {
+	frames := t.active(r)
+	n := len(frames)
+	for _, p := range [][2]int{{0, n - 1}, {0, n / 2}, {n / 2, n - 1}, {0, 1}} {
+		a, b := t.shots[frames[p[0]]], t.shots[frames[p[1]]]
+		if a.Meta.BracketShot != nil && b.Meta.BracketShot != nil && *a.Meta.BracketShot != *b.Meta.BracketShot {
+			return true
+		}
+		if a.view == nil || b.view == nil {
+			return true
+		}
+		if s, ok := sameness.Focus(a.view, b.view); p[0] != p[1] && (!ok || s < 0.93) {
+			return true
+		}
+	}
+	return false
+}
+
+// alone judges a run that is no stack.
+func (t *table) alone(r *run, known map[*run]judged) judged {
+	var before, after *run
+	for p := r.from; p != nil && before == nil; p = p.from {
+		if known[p].kind == session.KindStack {
+			before = p
+		}
+	}
+	for p := r.next; p != nil && after == nil; p = p.next {
+		if known[p].kind == session.KindStack {
+			after = p
+		}
+	}
+	afterMarker := r.from != nil && r.from.marker
+	if r.next == nil && afterMarker && (before == nil || !t.otherLens(r, before)) {
+		// The first frame of the stack that the marker announced.
+		return judged{session.KindStack, 0.6, ""}
+	}
+	now, was := t.composition(r, after), t.composition(r, before)
+	switch {
+	case now.same && !was.same:
+		return judged{session.KindTest, now.sure, ""}
+	case now.same && was.same:
+		// Between two stacks of one composition: what tries the light of the coming
+		// one is a test, what was taken in the light of the last one a single.
+		if was.light && !now.light || t.otherLens(r, before) && !t.otherLens(r, after) {
+			return judged{session.KindTest, 0.8, ""}
+		}
+		if was.light {
+			return judged{session.KindTest, 0.7, ""}
+		}
+		return judged{session.KindSingle, 0.75, ""}
+	case was.same:
+		return judged{session.KindSingle, was.sure, ""}
+	}
+	if after == nil {
+		// No stack has come yet. Several frames of one composition in different light
+		// are a trial.
+		for _, p := range []*run{r.from, r.next} {
+			if p != nil && known[p].kind != session.KindStack && known[p].kind != session.KindMarker {
+				if c := t.composition(r, p); c.same && c.light {
+					return judged{session.KindTest, 0.7, ""}
+				}
+			}
+		}
+	}
+	return judged{session.KindSingle, 0.85, ""}
+}
+
+// otherLens: the runs were shot at another aperture or focal length.
+func (t *table) otherLens(a, b *run) bool {
+	if a == nil || b == nil {
+		return false
+	}
+	m, n := t.shots[a.frames[0]].Meta, t.shots[b.frames[0]].Meta
+	return changed(m.FNumber, n.FNumber, 0.04) || changed(m.FocalLengthMM, n.FocalLengthMM, 0.02)
+}
+
+// framing says how two runs compare.
+type framing struct {
+	same  bool    // one composition
+	light bool    // lit otherwise
+	sure  float64 // of same
+	like  sameness.Likeness
+}
+
+// composition compares two runs by the frames of each that are most alike, so that
+// frames focused alike are held against each other.
+func (t *table) composition(a, b *run) framing {
+	if a == nil || b == nil {
+		return framing{}
+	}
+	ua, oka := t.shots[a.frames[0]].Meta.Upright()
+	ub, okb := t.shots[b.frames[0]].Meta.Upright()
+	if oka && okb && ua != ub {
+		return framing{}
+	}
+	var best sameness.Likeness
+	found := false
+	for _, i := range some(t.active(a)) {
+		for _, j := range some(t.active(b)) {
+			l, ok := t.compare(min(i, j), max(i, j))
+			if ok && (!found || l.Structure-l.Field > best.Structure-best.Field) {
+				best, found = l, true
+			}
+		}
+	}
+	if !found {
+		return framing{}
+	}
+	odds := max(14*(best.Structure-0.3), 20*(0.17-best.Field))
+	p := sigmoid(odds)
+	f := framing{same: p > 0.5, light: best.Field > 0.3 || best.EV > 0.65 || best.EV < -0.65, sure: max(p, 1-p), like: best}
+	return f
+}
+
+// some picks the first, the middle and the last of a list.
+func some(list []int) []int {
+	if len(list) <= 3 {
+		return list
+	}
+	return []int{list[0], list[len(list)/2], list[len(list)-1]}
+}

@@ -1,0 +1,220 @@
+package sameness
+
+import "math"
+
+// Likeness is what two frames have in common.
+type Likeness struct {
+	// Structure, from -1 to 1, tells how far the edges that both frames show run the
+	// same way at the same places: near 1 for the same framing whatever the light and
+	// the focus, near 0 for another framing, or where nothing can be told.
+	Structure float64
+	// Field is the mean difference, in stops, between the two fields of brightness and
+	// colour after the frame's exposure is taken out; what a different focus explains
+	// is forgiven.
+	Field float64
+	// EV is how much brighter b is than a, in stops, beyond the difference expected.
+	EV float64
+	// ShiftX and ShiftY: a detail at p in a is at p + shift in b, in units of the
+	// picture's long side; to within a 64th. Zero where no better shift was found.
+	ShiftX, ShiftY float64
+}
+
+// sameAtOnce is the structure at which no shift is looked for.
+const sameAtOnce = 0.6
+
+// Comparable reports whether the two views have the same shape.
+func Comparable(a, b *View) bool {
+	return a != nil && b != nil && a.W == b.W && a.H == b.H && a.edges.w == b.edges.w && a.edges.h == b.edges.h
+}
+
+// Compare compares two frames of the same shape (see Comparable; others panic). ev is
+// how much brighter b should be than a by its settings, in stops. Shifts up to a
+// twelfth of the long side are allowed for, with the small turns and the breathing of
+// the lens that such shifts can make good.
+func Compare(a, b *View, ev float64) Likeness {
+	if !Comparable(a, b) {
+		panic("sameness: views of different shape")
+	}
+	dx, dy, s := register(a, b)
+	l := Likeness{Structure: s}
+	cx, cy := 0, 0
+	if a.edges.w > 0 {
+		l.ShiftX, l.ShiftY = float64(dx)/fieldSide, float64(dy)/fieldSide
+		cx = int(math.Round(l.ShiftX * gridSide))
+		cy = int(math.Round(l.ShiftY * gridSide))
+	}
+	off := offset(a, b, cx, cy)
+	l.EV = off - ev
+	var sum, weight float64
+	eachCell(a, b, cx, cy, func(i, j int) {
+		w := float64(max(a.lit[i], b.lit[j]))
+		sum += w * min(3, float64(difference(a, b, i, j, float32(off))))
+		weight += w
+	})
+	// A picture with next to nothing lit says next to nothing.
+	l.Field = sum / (weight + 4)
+	return l
+}
+
+// Differences gives, by cell of a's grid, how far b differs from a at that place, in
+// stops, once b is ev stops brighter by its settings; what another focus explains is
+// forgiven. dst is used when it is long enough.
+func Differences(dst []float32, a, b *View, ev float64) []float32 {
+	if !Comparable(a, b) {
+		panic("sameness: views of different shape")
+	}
+	if len(dst) != a.W*a.H {
+		dst = make([]float32, a.W*a.H)
+	}
+	for i := range dst {
+		dst[i] = difference(a, b, i, i, float32(ev))
+	}
+	return dst
+}
+
+// Lit weighs cell i from 0 (black) to 1.
+func (v *View) Lit(i int) float64 { return float64(v.lit[i]) }
+
+// difference between cell i of a and cell j of b in stops. The blur of the one that is
+// sharper is matched to the other's: the least difference counts over several blurs.
+func difference(a, b *View, i, j int, ev float32) float32 {
+	best := float32(math.MaxFloat32)
+	for _, k := range [...][2]int{{0, 0}, {1, 0}, {0, 1}, {2, 0}, {0, 2}} {
+		l := b.lum[k[1]][j] - a.lum[k[0]][i] - ev
+		r := b.rg[k[1]][j] - a.rg[k[0]][i]
+		u := b.bg[k[1]][j] - a.bg[k[0]][i]
+		// Colour counts half: it is noisier in the dark, and a lamp's colour drifts.
+		best = min(best, l*l+(r*r+u*u)/4)
+	}
+	return float32(math.Sqrt(float64(best)))
+}
+
+// offset is how much brighter b is than a: the median over cells, weighted by how
+// much light there is, by a histogram over -6 to 6 stops.
+func offset(a, b *View, cx, cy int) float64 {
+	const bins, reach = 240, 6.0
+	var hist [bins]float32
+	var total float32
+	eachCell(a, b, cx, cy, func(i, j int) {
+		w := max(a.lit[i], b.lit[j])
+		d := b.lum[1][j] - a.lum[1][i]
+		k := int((d + reach) * (bins / (2 * reach)))
+		hist[min(max(k, 0), bins-1)] += w
+		total += w
+	})
+	if total == 0 {
+		return 0
+	}
+	var sum float32
+	for k, w := range hist {
+		if sum+w >= total/2 {
+			return (float64(k)+float64((total/2-sum)/w))*(2*reach/bins) - reach
+		}
+		sum += w
+	}
+	return 0
+}
+
+// eachCell visits the cells i of a and j of b that show the same place when b is a
+// shifted by cx, cy cells.
+func eachCell(a, b *View, cx, cy int, visit func(i, j int)) {
+	for y := max(0, -cy); y < min(a.H, a.H-cy); y++ {
+		for x := max(0, -cx); x < min(a.W, a.W-cx); x++ {
+			visit(y*a.W+x, (y+cy)*b.W+x+cx)
+		}
+	}
+}
+
+// register finds the shift, in pixels of the edge field, at which the edges of b lie
+// best on those of a.
+func register(a, b *View) (dx, dy int, score float64) {
+	score = agreement(&a.edges, &b.edges, 0, 0)
+	if score >= sameAtOnce || a.edges.w == 0 {
+		return 0, 0, score
+	}
+	hx, hy, best := 0, 0, agreement(&a.half, &b.half, 0, 0)
+	for y := -2; y <= 2; y++ {
+		for x := -2; x <= 2; x++ {
+			if s := agreement(&a.half, &b.half, x, y); s > best {
+				hx, hy, best = x, y, s
+			}
+		}
+	}
+	for y := 2*hy - 1; y <= 2*hy+1; y++ {
+		for x := 2*hx - 1; x <= 2*hx+1; x++ {
+			if s := agreement(&a.edges, &b.edges, x, y); s > score {
+				dx, dy, score = x, y, s
+			}
+		}
+	}
+	return dx, dy, score
+}
+
+// little is the common edge that is needed before an agreement counts in full, as a
+// share of the field's pixels.
+const little = 0.01
+
+// agreement of two fields of edges when b is a shifted by dx, dy: 1 when all edges
+// that both show run the same way, less where they share few.
+func agreement(a, b *field, dx, dy int) float64 {
+	var same, both float32
+	x0, x1 := max(0, -dx), min(a.w, a.w-dx)
+	for y := max(0, -dy); y < min(a.h, a.h-dy); y++ {
+		i, j := y*a.w, (y+dy)*b.w+dx
+		ar, ai, am := a.re[i+x0:i+x1], a.im[i+x0:i+x1], a.mag[i+x0:i+x1]
+		br, bi, bm := b.re[j+x0:j+x1], b.im[j+x0:j+x1], b.mag[j+x0:j+x1]
+		for k := range ar {
+			same += ar[k]*br[k] + ai[k]*bi[k]
+			both += am[k] * bm[k]
+		}
+	}
+	return float64(same) / (float64(both) + little*float64(a.w*a.h) + 1e-9)
+}
+
+// Agreement is the Structure of two frames without any shift, counted only where mask
+// (by cell of the grid, 0..1) says.
+func Agreement(a, b *View, mask []float32) float64 {
+	if !Comparable(a, b) {
+		panic("sameness: views of different shape")
+	}
+	var same, both, area float32
+	f, g := &a.edges, &b.edges
+	for y := range f.h {
+		row := mask[y*a.H/f.h*a.W:]
+		for x := range f.w {
+			m := row[x*a.W/f.w]
+			if m <= 0 {
+				continue
+			}
+			i := y*f.w + x
+			same += m * (f.re[i]*g.re[i] + f.im[i]*g.im[i])
+			both += m * f.mag[i] * g.mag[i]
+			area += m
+		}
+	}
+	return float64(same) / (float64(both) + little*float64(area) + 1e-9)
+}
+
+// Focus compares what is in focus in two frames of one framing: 1 when the same parts
+// are equally crisp, 0 or less when the parts that are crisp in one are not in the
+// other. ok is false when neither frame shows anything crisp.
+func Focus(a, b *View) (likeness float64, ok bool) {
+	n := float64(len(a.Crisp))
+	if len(a.Crisp) != len(b.Crisp) || n == 0 {
+		return 0, false
+	}
+	var sa, sb, saa, sbb, sab float64
+	for i := range a.Crisp {
+		x, y := float64(a.Crisp[i]), float64(b.Crisp[i])
+		sa += x
+		sb += y
+		saa += x * x
+		sbb += y * y
+		sab += x * y
+	}
+	va, vb := saa/n-sa/n*sa/n, sbb/n-sb/n*sb/n
+	if va < 0.05 || vb < 0.05 {
+		return 0, false
+	}
+	return (sab/n - sa/n*sb/n) / math.Sqrt(va*vb), true
+}

@@ -1,0 +1,263 @@
+// Package sameness compares two frames as pictures of a table: is it the same framing,
+// the same light, whatever the lens was focused on? It works on the thumbnails that
+// package figures measured, so a comparison takes microseconds. It decides nothing:
+// package grouping weighs what it finds.
+package sameness
+
+import (
+	"math"
+
+	"stillbench/session"
+)
+
+const (
+	gridSide   = 24 // cells along the long side, for colour and brightness
+	fieldSide  = 64 // pixels along the long side, for the direction of edges
+	levels     = 3  // pictures of growing blur
+	blackLevel = 0.004
+)
+
+// View is a frame made ready for comparison. It is not changed after NewView.
+type View struct {
+	// W x H cells of the coarse grid (long side 24), as stored in the file.
+	W, H int
+	// lum is log2 of linear luminance (plus 0.004, so that black is near -8), at three
+	// blurs of about 0, 1 and 2 cells; rg and bg are log2 of red and blue over green,
+	// likewise.
+	lum, rg, bg [levels][]float32
+	// lit weighs a cell from 0 (as good as black: nothing can be seen there) to 1.
+	lit []float32
+	// Crisp is log2 of the detail in the finest octave over the noise, by cell, from 0
+	// (no more than noise) upward.
+	Crisp []float32
+	// edges of luma at a long side of 64 pixels, and at half that.
+	edges, half field
+}
+
+// field holds, by pixel, the direction of the gradient as a vector of doubled angle
+// (so that a dark-to-light edge and its inverse, which a lamp on the other side makes,
+// are the same), with a length from 0 (flat) to 1 (a clear edge).
+type field struct {
+	w, h   int
+	re, im []float32
+	mag    []float32
+}
+
+// NewView makes a frame's figures ready; nil gives nil.
+func NewView(f *session.Figures) *View {
+	if f == nil || f.SmallW <= 0 || f.SmallH <= 0 || len(f.Small) < 3*f.SmallW*f.SmallH {
+		return nil
+	}
+	v := &View{}
+	v.W, v.H = fit(f.SmallW, f.SmallH, gridSide)
+	rgb := coarse(f, v.W, v.H)
+	n := v.W * v.H
+	v.lit = make([]float32, n)
+	for k := range levels {
+		if k > 0 {
+			rgb = soften(rgb, v.W, v.H, 2*k-1)
+		}
+		v.lum[k], v.rg[k], v.bg[k] = make([]float32, n), make([]float32, n), make([]float32, n)
+		for i := range n {
+			r, g, b := rgb[3*i], rgb[3*i+1], rgb[3*i+2]
+			y := 0.2126*r + 0.7152*g + 0.0722*b
+			lg := log2(g + 2*blackLevel)
+			v.lum[k][i] = log2(y + blackLevel)
+			v.rg[k][i] = log2(r+2*blackLevel) - lg
+			v.bg[k][i] = log2(b+2*blackLevel) - lg
+			if k == 0 {
+				v.lit[i] = min(1, y/0.01)
+			}
+		}
+	}
+	v.Crisp = crisp(f, v)
+	if f.GreyW > 0 && f.GreyH > 0 && len(f.Grey) >= f.GreyW*f.GreyH {
+		v.edges = edgesOf(f)
+		v.half = v.edges.halved()
+	}
+	return v
+}
+
+func fit(w, h, side int) (int, int) {
+	s := float64(side) / float64(max(w, h))
+	return max(1, int(float64(w)*s+0.5)), max(1, int(float64(h)*s+0.5))
+}
+
+// coarse averages Small over w x h cells in linear light.
+func coarse(f *session.Figures, w, h int) []float32 {
+	out := make([]float32, 3*w*h)
+	for y := range h {
+		y0, y1 := cell(y, h, f.SmallH)
+		for x := range w {
+			x0, x1 := cell(x, w, f.SmallW)
+			var r, g, b float32
+			for sy := y0; sy < y1; sy++ {
+				row := f.Small[3*(sy*f.SmallW+x0) : 3*(sy*f.SmallW+x1)]
+				for i := 0; i+2 < len(row); i += 3 {
+					r += linear[row[i]]
+					g += linear[row[i+1]]
+					b += linear[row[i+2]]
+				}
+			}
+			k := 1 / float32((y1-y0)*(x1-x0))
+			i := 3 * (y*w + x)
+			out[i], out[i+1], out[i+2] = r*k, g*k, b*k
+		}
+	}
+	return out
+}
+
+// cell is the run of n source pixels under cell i of m, at least one.
+func cell(i, m, n int) (int, int) {
+	a := i * n / m
+	return a, max(a+1, (i+1)*n/m)
+}
+
+// soften gives a colour picture blurred with 1 2 1 along both axes, the given number
+// of times; the edge cells are repeated.
+func soften(src []float32, w, h, times int) []float32 {
+	across := make([]float32, len(src))
+	out := make([]float32, len(src))
+	for range times {
+		for y := range h {
+			for x := range w {
+				l, m, r := 3*(y*w+max(x-1, 0)), 3*(y*w+x), 3*(y*w+min(x+1, w-1))
+				for c := range 3 {
+					across[m+c] = (src[l+c] + 2*src[m+c] + src[r+c]) / 4
+				}
+			}
+		}
+		for y := range h {
+			u, m, d := 3*w*max(y-1, 0), 3*w*y, 3*w*min(y+1, h-1)
+			for i := range 3 * w {
+				out[m+i] = (across[u+i] + 2*across[m+i] + across[d+i]) / 4
+			}
+		}
+		src = out
+	}
+	return out
+}
+
+// crisp brings Figures.Sharp to the grid of v, in doublings above the noise.
+func crisp(f *session.Figures, v *View) []float32 {
+	out := make([]float32, v.W*v.H)
+	if f.SharpW <= 0 || f.SharpH <= 0 || len(f.Sharp) < f.SharpW*f.SharpH {
+		return out
+	}
+	floor := float32(f.NoiseSigma*f.NoiseSigma)*0.3 + 2e-6
+	for y := range v.H {
+		y0, y1 := cell(y, v.H, f.SharpH)
+		for x := range v.W {
+			x0, x1 := cell(x, v.W, f.SharpW)
+			var e float32
+			for sy := y0; sy < y1; sy++ {
+				for sx := x0; sx < x1; sx++ {
+					e = max(e, f.Sharp[sy*f.SharpW+sx])
+				}
+			}
+			out[y*v.W+x] = log2(1 + e/floor)
+		}
+	}
+	return out
+}
+
+// edgesOf measures the direction of edges on Grey averaged down to 64 pixels.
+func edgesOf(f *session.Figures) field {
+	w, h := fit(f.GreyW, f.GreyH, fieldSide)
+	if w > f.GreyW || h > f.GreyH {
+		w, h = f.GreyW, f.GreyH
+	}
+	pic := make([]float32, w*h)
+	for y := range h {
+		y0, y1 := cell(y, h, f.GreyH)
+		for x := range w {
+			x0, x1 := cell(x, w, f.GreyW)
+			sum := 0
+			for sy := y0; sy < y1; sy++ {
+				for _, g := range f.Grey[sy*f.GreyW+x0 : sy*f.GreyW+x1] {
+					sum += int(g)
+				}
+			}
+			pic[y*w+x] = float32(sum) / float32((y1-y0)*(x1-x0))
+		}
+	}
+	out := newField(w, h)
+	// clear is the difference of grey values (0..255) over two pixels from which on
+	// an edge is more than the noise of a good frame.
+	const clear = 3
+	for y := 1; y < h-1; y++ {
+		for x := 1; x < w-1; x++ {
+			i := y*w + x
+			// Sobel's weights, without their factor of 4.
+			gx := (2*(pic[i+1]-pic[i-1]) + pic[i+1-w] - pic[i-1-w] + pic[i+1+w] - pic[i-1+w]) / 4
+			gy := (2*(pic[i+w]-pic[i-w]) + pic[i+w-1] - pic[i-w-1] + pic[i+w+1] - pic[i-w+1]) / 4
+			m := gx*gx + gy*gy
+			k := 1 / (m + clear*clear)
+			out.re[i], out.im[i] = (gx*gx-gy*gy)*k, 2*gx*gy*k
+			out.mag[i] = m * k
+		}
+	}
+	return out
+}
+
+func newField(w, h int) field {
+	return field{w: w, h: h, re: make([]float32, w*h), im: make([]float32, w*h), mag: make([]float32, w*h)}
+}
+
+// halved averages a field over 2 x 2 pixels.
+func (f field) halved() field {
+	out := newField(f.w/2, f.h/2)
+	for y := range out.h {
+		for x := range out.w {
+			a := 2*y*f.w + 2*x
+			b := a + f.w
+			re := (f.re[a] + f.re[a+1] + f.re[b] + f.re[b+1]) / 4
+			im := (f.im[a] + f.im[a+1] + f.im[b] + f.im[b+1]) / 4
+			i := y*out.w + x
+			out.re[i], out.im[i] = re, im
+			out.mag[i] = float32(math.Sqrt(float64(re*re + im*im)))
+		}
+	}
+	return out
+}
+
+// linear maps an sRGB byte to linear light (IEC 61966-2-1).
+var linear = func() (t [256]float32) {
+	for i := range t {
+		v := float64(i) / 255
+		if v <= 0.04045 {
+			v /= 12.92
+		} else {
+			v = math.Pow((v+0.055)/1.055, 2.4)
+		}
+		t[i] = float32(v)
+	}
+	return t
+}()
+
+// logSteps divide a doubling; mantissa holds log2 of 1..2.
+const logSteps = 1 << 10
+
+var mantissa = func() (t [logSteps]float32) {
+	for i := range t {
+		t[i] = float32(math.Log2(1 + (float64(i)+0.5)/logSteps))
+	}
+	return t
+}()
+
+// log2 of a positive normal float32, to within 0.001.
+func log2(v float32) float32 {
+	b := math.Float32bits(v)
+	return float32(int(b>>23)-127) + mantissa[(b>>13)&(logSteps-1)]
+}
+
+// Mean gives the mean of log2 luminance and of log2 red and blue over green.
+func (v *View) Mean() (lum, rg, bg float64) {
+	for i := range v.lum[0] {
+		lum += float64(v.lum[0][i])
+		rg += float64(v.rg[0][i])
+		bg += float64(v.bg[0][i])
+	}
+	n := float64(len(v.lum[0]))
+	return lum / n, rg / n, bg / n
+}

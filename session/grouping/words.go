@@ -1,0 +1,194 @@
+package grouping
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"path"
+	"slices"
+	"strconv"
+
+	"stillbench/session"
+)
+
+func base(name string) string { return path.Base(name) }
+
+// seam says why a run begins, after the group shown before it.
+func (t *table) seam(r, shown *run, rules *rules) *session.Seam {
+	s := &session.Seam{Confidence: r.starts}
+	first := t.shots[r.frames[0]]
+	add := func(rule session.Rule, detail string) {
+		s.Reasons = append(s.Reasons, session.Reason{Rule: rule, Detail: detail})
+	}
+	if r.byHand {
+		add(session.RuleByHand, "split by hand before "+base(first.Name))
+		s.Confidence = 1
+	}
+	if r.from == nil {
+		if last := t.shots[shown.frames[len(shown.frames)-1]]; last.Meta.Model != first.Meta.Model || last.Meta.Serial != first.Meta.Serial {
+			add(session.RuleSettings, "another camera: "+cmp.Or(last.Meta.Model, "not named")+" → "+cmp.Or(first.Meta.Model, "not named"))
+		} else if len(s.Reasons) == 0 {
+			add(session.RuleByHand, "set aside by hand")
+		}
+		return s
+	}
+	if r.marker {
+		switch {
+		case rules.label(r.frames[0]) == isMarker:
+			add(session.RuleMarker, base(first.Name)+" was marked by hand")
+			s.Confidence = 1
+		case r.newest:
+			add(session.RuleMarker, "probably a hand covers the lens in "+base(first.Name))
+		case r.dark:
+			add(session.RuleMarker, "the lens is covered in "+base(first.Name))
+		default:
+			add(session.RuleMarker, "a hand covers the lens in "+base(first.Name))
+		}
+		return s
+	}
+	from, l := r.from, r.seam
+	if from.marker {
+		add(session.RuleAfterMarker, "follows "+base(t.shots[from.frames[len(from.frames)-1]].Name))
+		for from != nil && from.marker {
+			from = from.from
+		}
+		if from == nil {
+			return s
+		}
+		l = t.across(from, r)
+	}
+	s.Reasons = append(s.Reasons, t.reasons(l, from, r)...)
+	if len(s.Reasons) == 0 {
+		// Many slight signs: name the pause, which is always there.
+		add(session.RuleGap, pauseWords(l.gap))
+	}
+	return s
+}
+
+// across is the evidence between two runs that do not follow each other directly.
+func (t *table) across(a, b *run) link {
+	ma, mb := t.shots[a.frames[len(a.frames)-1]].Meta, t.shots[b.frames[0]].Meta
+	l := link{gap: gap(ma, mb)}
+	if ua, ok := ma.Upright(); ok {
+		if ub, ok := mb.Upright(); ok && ua != ub {
+			l.turned = oddsTurned
+		}
+	}
+	if len(settingsWords(ma, mb)) > 0 {
+		l.settings = 1
+	}
+	c := t.composition(a, b)
+	if l.turned == 0 && c.sure > 0 {
+		l.moved, l.light = !c.same, c.same && c.light
+		l.like = c.like
+		if l.moved || l.light {
+			l.framing = 1
+		}
+	}
+	return l
+}
+
+// reasons puts evidence for a seam into words, strongest first.
+func (t *table) reasons(l link, from, to *run) []session.Reason {
+	a, b := t.shots[from.frames[len(from.frames)-1]].Meta, t.shots[to.frames[0]].Meta
+	type weighed struct {
+		session.Reason
+		odds float64
+	}
+	var list []weighed
+	add := func(odds float64, rule session.Rule, detail string) {
+		if odds > 0.5 && detail != "" {
+			list = append(list, weighed{session.Reason{Rule: rule, Detail: detail}, odds})
+		}
+	}
+	if up, ok := b.Upright(); ok && up {
+		add(l.turned, session.RuleTurned, "turned upright")
+	} else {
+		add(l.turned, session.RuleTurned, "turned level")
+	}
+	add(l.settings, session.RuleSettings, settingsWords(a, b))
+	switch {
+	case l.turned > 0: // the framing has changed with it
+	case l.moved:
+		add(l.framing, session.RuleCameraMoved, "another framing")
+	case l.light:
+		add(l.framing, session.RuleLightMoved, lightWords(l.like.Field, l.like.EV))
+	}
+	if l.again {
+		add(l.pause, session.RuleGap, pauseWords(l.gap)+", and the focus begins anew")
+	} else {
+		add(l.pause, session.RuleGap, pauseWords(l.gap))
+	}
+	slices.SortStableFunc(list, func(a, b weighed) int { return cmp.Compare(b.odds, a.odds) })
+	out := make([]session.Reason, len(list))
+	for i, w := range list {
+		out[i] = w.Reason
+	}
+	return out
+}
+
+func lightWords(field, ev float64) string {
+	switch {
+	case field > 0.3 || math.Abs(ev) < 0.5:
+		return "the light moved"
+	case ev > 0:
+		return fmt.Sprintf("the light is %.1f EV brighter", ev)
+	}
+	return fmt.Sprintf("the light is %.1f EV darker", -ev)
+}
+
+// settingsWords names what changed, "" when nothing did.
+func settingsWords(a, b session.Meta) string {
+	var out string
+	add := func(s string) {
+		if out != "" {
+			out += ", "
+		}
+		out += s
+	}
+	if changed(a.FNumber, b.FNumber, 0.04) {
+		add("f/" + number3(*a.FNumber) + " → f/" + number3(*b.FNumber))
+	}
+	if changed(a.FocalLengthMM, b.FocalLengthMM, 0.02) {
+		add(number3(*a.FocalLengthMM) + " mm → " + number3(*b.FocalLengthMM) + " mm")
+	}
+	if changed(a.ShutterSeconds, b.ShutterSeconds, 0.15) {
+		add(shutterWords(*a.ShutterSeconds) + " → " + shutterWords(*b.ShutterSeconds))
+	}
+	if a.ISO != nil && b.ISO != nil && *a.ISO != *b.ISO {
+		add(fmt.Sprintf("ISO %d → ISO %d", *a.ISO, *b.ISO))
+	}
+	return out
+}
+
+// number3 writes up to three significant digits, without idle zeros.
+func number3(v float64) string {
+	if v >= 100 {
+		return strconv.FormatFloat(math.Round(v), 'f', 0, 64)
+	}
+	return strconv.FormatFloat(v, 'g', 3, 64)
+}
+
+// shutterWords writes an exposure time as a camera shows it.
+func shutterWords(s float64) string {
+	if s < 0.3 {
+		return fmt.Sprintf("1/%.0f s", 1/s)
+	}
+	return number3(s) + " s"
+}
+
+// pauseWords writes a pause as a person would say it.
+func pauseWords(seconds float64) string {
+	switch {
+	case math.IsNaN(seconds):
+		return "a pause of unknown length"
+	case seconds < 90:
+		return fmt.Sprintf("%.0f s pause", seconds)
+	case seconds < 90*60:
+		return fmt.Sprintf("%.0f min pause", seconds/60)
+	case seconds < 36*3600:
+		h := int(seconds / 3600)
+		return fmt.Sprintf("%d h %d min pause", h, int(seconds/60)-60*h)
+	}
+	return fmt.Sprintf("%.0f days pause", seconds/86400)
+}
