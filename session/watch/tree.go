@@ -468,7 +468,7 @@ func (w *Watcher) lookInto(e *entry) {
 		w.miss(e)
 		return
 	case err != nil:
-		w.fail(e, plain(err).Error())
+		w.fail(e, fmt.Sprintf("cannot be read: %v", plain(err)))
 		return
 	}
 	e.missing = false
@@ -490,12 +490,12 @@ func (w *Watcher) lookInto(e *entry) {
 	case errors.Is(err, fs.ErrNotExist):
 		w.miss(e)
 	case err != nil:
-		w.fail(e, plain(err).Error())
+		w.fail(e, fmt.Sprintf("cannot be read: %v", plain(err)))
 	case !ok:
 		if missing == "" {
 			missing = "it ends too early"
 		}
-		w.fail(e, missing)
+		w.fail(e, "is not whole: "+missing)
 	default:
 		w.finish(e)
 	}
@@ -550,7 +550,7 @@ func (w *Watcher) fail(e *entry, why string) {
 		w.lookAt(e, now.Add(w.o.Settle<<min(e.tries, 3)))
 		return
 	}
-	w.tell(e, fmt.Sprintf("%s is not whole or cannot be read: %s. It is taken in when that changes.", e.path, why))
+	w.tell(e, fmt.Sprintf("%s %s. It is taken in when that changes.", e.path, why))
 }
 
 // tell says that a file is Unreadable, once for the same problem.

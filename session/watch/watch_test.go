@@ -11,6 +11,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -212,10 +213,11 @@ func TestAnUnreadableFileIsTriedAgain(t *testing.T) {
 	put(t, filepath.Join(dir, "A1.JPG"), "x END")
 	age(t, filepath.Join(dir, "A1.JPG"))
 	synctest.Test(t, func(t *testing.T) {
-		closed := true
+		var closed atomic.Bool
+		closed.Store(true)
 		r := start(t, dir, false, func(w *Watcher) {
 			w.o.Whole = func(p string) (bool, string, error) {
-				if closed {
+				if closed.Load() {
 					return false, "", &fs.PathError{Op: "open", Path: p, Err: fs.ErrPermission}
 				}
 				return true, "", nil
@@ -226,7 +228,7 @@ func TestAnUnreadableFileIsTriedAgain(t *testing.T) {
 		if p := r.got[0].Problem; strings.Contains(p, dir) || !strings.Contains(p, "permission denied") {
 			t.Errorf("problem: %s", p)
 		}
-		closed = false
+		closed.Store(false)
 		want(t, r.after(2*time.Second), "ready A1.JPG")
 	})
 }
@@ -236,10 +238,10 @@ func TestAnUnreadableFolderIsNamedAndItsFilesAreKept(t *testing.T) {
 	put(t, filepath.Join(dir, "sub/A1.JPG"), "x END")
 	put(t, filepath.Join(dir, "B1.JPG"), "x END")
 	synctest.Test(t, func(t *testing.T) {
-		closed := false
+		var closed atomic.Bool
 		r := start(t, dir, false, func(w *Watcher) {
 			w.readDir = func(p string) ([]fs.DirEntry, error) {
-				if closed && filepath.Base(p) == "sub" {
+				if closed.Load() && filepath.Base(p) == "sub" {
 					return nil, &fs.PathError{Op: "open", Path: p, Err: fs.ErrPermission}
 				}
 				return os.ReadDir(p)
@@ -247,9 +249,9 @@ func TestAnUnreadableFolderIsNamedAndItsFilesAreKept(t *testing.T) {
 		})
 		defer r.stop()
 		want(t, r.after(time.Second), "ready B1.JPG", "ready sub/A1.JPG", "scanned 2")
-		closed = true
+		closed.Store(true)
 		want(t, r.after(time.Minute), "unreadable sub")
-		closed = false
+		closed.Store(false)
 		r.write("sub/A2.JPG", "y END")
 		want(t, r.after(2*time.Second), "gone sub", "ready sub/A2.JPG")
 	})
@@ -531,7 +533,7 @@ func TestNothingOutlivesClose(t *testing.T) {
 	put(t, filepath.Join(dir, "A1.JPG"), "1 END")
 	before := runtime.NumGoroutine()
 	for range 5 {
-		w, err := Open(Options{Dir: dir, Extensions: []string{".jpg"}})
+		w, err := Open(Options{Dir: dir, Extensions: []string{".jpg"}, Settle: time.Millisecond})
 		must(t, err)
 		go w.Run(t.Context())
 		<-w.Events()
