@@ -1,0 +1,125 @@
+// Package place is what the shell and the four places agree on: what a place is, what
+// the shell does for it, and what both need of the live session. It draws nothing
+// itself but the few arrangements that every place uses.
+package place
+
+import (
+	"context"
+	"image"
+	"time"
+
+	"fyne.io/fyne/v2"
+
+	"stillbench/app/pictures"
+	"stillbench/app/present"
+	"stillbench/session"
+	"stillbench/session/desk"
+)
+
+// Desk is what the window needs of a live session. Package desk implements it.
+type Desk interface {
+	Snapshot() *desk.Snapshot
+	Changed() <-chan struct{}
+	Edit(ctx context.Context, e session.Edit) error
+	Undo(ctx context.Context) error
+	Redo(ctx context.Context) error
+	Picture(ctx context.Context, fingerprint string, maxW, maxH int) (*image.RGBA, error)
+	Crop(ctx context.Context, fingerprint string, x, y float64, w, h int) (*image.RGBA, error)
+	Close() error
+}
+
+// Log is what the window needs of the setup log, with or without a session.
+type Log interface {
+	Find(ctx context.Context, q session.SetupQuery) (session.SetupResults, error)
+	PictureIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error)
+}
+
+// Number names the places in their order.
+type Number int
+
+// The places.
+const (
+	Table Number = iota
+	Stacks
+	Setups
+	Plan
+)
+
+// Host is what the shell does for a place. All functions are called on the UI
+// goroutine.
+type Host struct {
+	// Run does something with the session off the UI goroutine. An error is shown.
+	Run func(fn func(ctx context.Context, d Desk) error)
+	// Log is the setup log.
+	Log Log
+	// Pictures loads pictures.
+	Pictures *pictures.Loader
+	// Pixels gives how many pixels of the screen stand on one Fyne unit.
+	Pixels func() float32
+	// Focus gives the keys to a field; nil gives them back to the place.
+	Focus func(f fyne.Focusable)
+	// Say has the sentence, the keys and the place's layout looked at again.
+	Say func()
+	// Go changes to another place.
+	Go func(n Number)
+	// Show changes to Stacks and opens the first group shot under a setup; false when
+	// this session has none.
+	Show func(setupID int64) bool
+	// Tell shows a sentence until the next key.
+	Tell func(sentence string)
+	// Deliver runs fn on the UI goroutine, from any goroutine.
+	Deliver func(fn func())
+	// Now is the clock.
+	Now func() time.Time
+}
+
+// Key is a key that was pressed: a letter in upper case, a sign, a digit, or one of
+// the names below.
+type Key string
+
+// The keys that write nothing.
+const (
+	KeyLeft     Key = "←"
+	KeyRight    Key = "→"
+	KeyUp       Key = "↑"
+	KeyDown     Key = "↓"
+	KeyEnter    Key = "↵"
+	KeyEscape   Key = "Esc"
+	KeyTab      Key = "Tab"
+	KeyBackTab  Key = "Shift Tab"
+	KeySpace    Key = "Space"
+	KeyDelete   Key = "Del"
+	KeyHome     Key = "Home"
+	KeyEnd      Key = "End"
+	KeyPageUp   Key = "Page ↑"
+	KeyPageDown Key = "Page ↓"
+	KeyFull     Key = "F11"
+)
+
+// Action is a key of a place and what it does.
+type Action struct {
+	Keys []Key
+	Word string
+	Do   func()
+	// Margin lists it in the margin; every action is listed on "?".
+	Margin bool
+	// Strong sets the word brighter: what one would do next.
+	Strong bool
+	// Off: it does nothing now.
+	Off bool
+}
+
+// Place is one of the four places.
+type Place interface {
+	// Body is drawn below the sentence over the whole width of the window, its upper
+	// edge at the sentence's lower edge.
+	Body() fyne.CanvasObject
+	// Show takes in a new snapshot; never nil.
+	Show(s *desk.Snapshot)
+	// Sentence is what the place opens with.
+	Sentence() present.Sentence
+	// Actions are its keys at this moment.
+	Actions() []Action
+	// Leave ends what was begun, such as words being typed, without keeping it.
+	Leave()
+}

@@ -1,0 +1,26 @@
+package place
+
+// Press does what a key does among actions, and reports whether it did anything.
+func Press(actions []Action, k Key) bool {
+	for _, a := range actions {
+		if a.Off || a.Do == nil {
+			continue
+		}
+		for _, key := range a.Keys {
+			if key == k {
+				a.Do()
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// Does makes an action that is listed on "?" only.
+func Does(word string, do func(), keys ...Key) Action { return Action{Keys: keys, Word: word, Do: do} }
+
+// InMargin lists an action in the margin as well.
+func InMargin(a Action) Action {
+	a.Margin = true
+	return a
+}

@@ -1,0 +1,68 @@
+package present
+
+import (
+	"strings"
+
+	"stillbench/assets/words"
+	"stillbench/session"
+)
+
+// Seam is the place between two groups in words.
+type Seam struct {
+	Strongest string // stands in bold
+	Others    string // after it, "" when there are none
+	ByHand    bool
+}
+
+// SeamOf puts a seam into words; a nil seam gives the zero Seam.
+func SeamOf(s *session.Seam) Seam {
+	var out Seam
+	if s == nil {
+		return out
+	}
+	var texts []string
+	for _, r := range s.Reasons {
+		if r.Rule == session.RuleByHand {
+			out.ByHand = true
+		}
+		texts = append(texts, reason(r))
+	}
+	if len(texts) == 0 {
+		return out
+	}
+	out.Strongest, out.Others = texts[0], strings.Join(texts[1:], ", ")
+	return out
+}
+
+// reason says why the program cut, as short as a seam can be read.
+func reason(r session.Reason) string {
+	switch r.Rule {
+	case session.RuleMarker:
+		return words.ReasonMarker
+	case session.RuleAfterMarker:
+		return words.ReasonAfterMarker
+	case session.RuleByHand:
+		return words.ReasonByHand
+	}
+	if r.Detail != "" {
+		return r.Detail
+	}
+	switch r.Rule {
+	case session.RuleGap:
+		return words.ReasonGap
+	case session.RuleTurned:
+		return words.ReasonTurned
+	case session.RuleSettings:
+		return words.ReasonSettings
+	case session.RuleCameraMoved:
+		return words.ReasonCameraMoved
+	case session.RuleLightMoved:
+		return words.ReasonLightMoved
+	}
+	return string(r.Rule)
+}
+
+// onlyAfterMarker: the seam says no more than that the frame before was a marker.
+func onlyAfterMarker(s *session.Seam) bool {
+	return s != nil && len(s.Reasons) == 1 && s.Reasons[0].Rule == session.RuleAfterMarker
+}

@@ -1,0 +1,44 @@
+package words
+
+// The sentence of Setups.
+const (
+	NoSetups           = "No setup in the log yet."
+	NoSetupsAdvice     = "Log where the light stands at the Table (L), and every setup can be found again here."
+	SetupWordOne       = "setup"
+	SetupWordMany      = "setups"
+	SetupsAllF         = "%s %s in the log." // Fourteen setups
+	SetupsAllAdvice    = "Type words, or press where the light stood."
+	LitFromF           = ", lit from %s"
+	SideHeightF        = "%s, %s" // back-left, high
+	SeveralSides       = "several sides"
+	OfLoggedF          = "Of %d in the log."
+	OfThemF            = "%s of them by %s" // Four of them by an LED panel
+	ByF                = "%s by %s"         // two by a window
+	AnLED              = "an LED panel"
+	AFlash             = "a flash"
+	ALamp              = "a lamp"
+	AWindow            = "a window"
+	NothingFoundAdvice = "Ask for less, or clear it all (C)."
+	RangeF             = "%s to %s"
+	Searching          = "Looking in the log."
+	SearchFailed       = "The log could not be searched."
+)
+
+// The rest of Setups.
+const (
+	WordsField    = "words"
+	WordsHint     = "subject, notes, a light"
+	LightFrom     = "light from"
+	HeightName    = "height"
+	MadeBy        = "made by"
+	ApertureName  = "aperture"
+	Any           = "any"
+	LightName     = "light"
+	DistanceName  = "distance"
+	Magnification = "magnification"
+	FramesName    = "frames"
+	StacksName    = "stacks"
+	Unknown       = "–"
+	NoStacksShot  = "Nothing was shot under this setup yet."
+	OtherFolderF  = "This setup was logged in %s. Open that folder to see its stacks."
+)

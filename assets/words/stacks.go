@@ -1,0 +1,62 @@
+package words
+
+// Why the program cut between two groups.
+const (
+	ReasonMarker      = "a hand over the lens"
+	ReasonAfterMarker = "after the hand"
+	ReasonGap         = "a pause"
+	ReasonTurned      = "the camera was turned"
+	ReasonSettings    = "other settings"
+	ReasonCameraMoved = "another framing"
+	ReasonLightMoved  = "the light moved"
+	ReasonByHand      = "by hand"
+)
+
+// The sentence of Stacks.
+const (
+	NoStacks        = "No stack yet."
+	NoStacksAdvice  = "Hold a hand over the lens for one frame, then shoot from the nearest point to the farthest."
+	NoStacksAdviceF = "So far: %s. A hand over the lens begins a stack."
+	StacksF         = "%s %s, %s." // Six stacks, 84 frames
+	StackWordOne    = "stack"
+	StackWordMany   = "stacks"
+	StacksAlsoF     = "Beside them %s."
+	StacksOnly      = "Nothing else was shot."
+	StackFirstF     = "%s: %s" // Stack 3: fill in between 6 and 7.
+	OthersCoveredF  = "The other %s are covered."
+	OtherCovered    = "The other stack is covered."
+	AllCoveredF     = "All %s stacks are covered."
+	OneCovered      = "The stack is covered."
+	CoveredAdvice   = "From near to far, as far as they were checked."
+	QuestionF       = "%s: %s"
+	QuestionAdvice  = "Open it (Enter), then split it, join it, or say what it is (K)."
+	CheckedOfF      = "%d of %d checked so far."
+)
+
+// Verdicts as they stand in rows.
+const (
+	RowCovered  = "covered"
+	RowBlurred  = "a frame is blurred"
+	RowGap      = "a gap"
+	RowNear     = "near end open"
+	RowFar      = "far end open"
+	RowUnsteady = "light changed"
+	RowTooFew   = "too few frames"
+	RowNoCheck  = "not checked yet"
+)
+
+// The rest of Stacks.
+const (
+	NeverSharp       = "Never sharp"
+	NeverSharpShareF = "%s of the wanted area"
+	AtSpot           = "at the spot, one to one"
+	WholeFrame       = "whole"
+	SameSpot         = "the same spot"
+	InEachFrame      = "in each frame"
+	WhatIsIt         = "What are these frames?"
+	NameHint         = "a name for this group"
+	KindMarker       = "a marker: a hand was over the lens"
+	KindStack        = "a stack: one composition, to be blended"
+	KindSingle       = "a single, on its own"
+	KindTest         = "a test of light or exposure"
+)
