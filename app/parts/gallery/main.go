@@ -18,8 +18,10 @@ import (
 
 // pages are what can be looked at, by name.
 var pages = map[string]func() []placed{
-	"table": tablePage,
-	"again": shapesPage,
+	"table":  tablePage,
+	"again":  shapesPage,
+	"lights": lightsPage,
+	"wheel":  wheelPage,
 }
 
 func main() {

@@ -1,0 +1,430 @@
+package parts
+
+import (
+	"math"
+	"strconv"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/widget"
+
+	"stillbench/app/look"
+	"stillbench/session"
+)
+
+// LightEditor is the plan of the lights with their names and the side arc, where a
+// light is moved by dragging it or with the keys:
+//
+//	Tab, Shift+Tab     the next, the one before
+//	Left, Right        round the subject by 5 degrees
+//	Up, Down           farther, nearer by 5 cm
+//	PageUp, PageDown   higher, lower by 5 degrees
+//	Enter, Esc         done
+//
+// All other keys go to OnKey and OnRune.
+type LightEditor struct {
+	widget.BaseWidget
+
+	Lights []session.Light
+	// Selected is the index of the light that the keys move.
+	Selected int
+	// Narrow draws a plan of radius 96 and one line a light, without the side arc.
+	Narrow bool
+
+	// OnChange is called with a copy of the lights after every step of a move, OnDone
+	// when a move has ended: at the end of a drag, on Enter or Esc, or when the focus
+	// leaves after a move by keys.
+	OnChange, OnDone func([]session.Light)
+	// OnSelect is called when another light is selected.
+	OnSelect func(i int)
+	OnKey    func(*fyne.KeyEvent)
+	OnRune   func(rune)
+
+	focused bool
+	moved   bool // by keys, and not yet reported to OnDone
+	drag    dragKind
+}
+
+// dragKind says what is being dragged.
+type dragKind uint8
+
+const (
+	dragNone dragKind = iota
+	dragPlan          // a light over the plan: azimuth and distance
+	dragArc           // a disc along the side arc: elevation
+)
+
+var (
+	_ fyne.Draggable    = (*LightEditor)(nil)
+	_ fyne.Focusable    = (*LightEditor)(nil)
+	_ fyne.Tabbable     = (*LightEditor)(nil)
+	_ desktop.Mouseable = (*LightEditor)(nil)
+)
+
+// NewLightEditor makes an editor without lights.
+func NewLightEditor() *LightEditor {
+	w := &LightEditor{}
+	w.ExtendBaseWidget(w)
+	return w
+}
+
+// CreateRenderer draws the editor.
+func (s *LightEditor) CreateRenderer() fyne.WidgetRenderer { return render(s) }
+
+const (
+	lightRow       float32 = 54 // a light's two lines
+	lightRowNarrow float32 = 24
+	listGap        float32 = 60 // from the plan's rim to the first light's name
+)
+
+func (s *LightEditor) radius() float32 {
+	if s.Narrow {
+		return 96
+	}
+	return planR
+}
+
+func (s *LightEditor) row() float32 {
+	if s.Narrow {
+		return lightRowNarrow
+	}
+	return lightRow
+}
+
+// width is the editor's width in px at scale 1.
+func (s *LightEditor) width() float32 { return s.Size().Width / look.Current().Scale }
+
+func (s *LightEditor) geometry() planGeometry {
+	r := s.radius()
+	return planIn(s.width()/2, r+16, r)
+}
+
+// corner is where the subject stands on the side arc.
+func (s *LightEditor) corner() (x, y float32) {
+	return s.width() - sideR - 20, s.listTop() + 74
+}
+
+// hasArc says whether the side arc is drawn. In a small window there is no room for
+// it: there the keys change the height.
+func (s *LightEditor) hasArc() bool { return len(s.Lights) > 0 && !s.Narrow }
+
+// listTop is the base line of the first light's name.
+func (s *LightEditor) listTop() float32 {
+	g := s.geometry()
+	return g.cy + g.r + listGap
+}
+
+func (s *LightEditor) least() (w, h float32) {
+	h = s.listTop() + s.row()*float32(len(s.Lights))
+	if s.hasArc() {
+		_, corner := s.corner()
+		h = max(h, corner+20)
+	}
+	return 2*s.radius() + 44, h
+}
+
+func (s *LightEditor) draw(p *pen, w, h float32) {
+	g := s.geometry()
+	held := -1
+	if s.drag != dragNone || s.focused {
+		held = s.Selected
+	}
+	p.plan(g, s.Lights, held)
+	if held >= 0 && held < len(s.Lights) {
+		s.drawWords(p, g, s.Lights[held])
+	} else if s.focused {
+		p.focus(g.cx-g.r, g.cy-g.r, 2*g.r, 2*g.r, ringOut)
+	}
+	for i, l := range s.Lights {
+		y := s.listTop() + s.row()*float32(i)
+		title := strconv.Itoa(i+1) + "  " + LightTitle(l)
+		if s.Narrow {
+			tw := textWidth(title, of(look.Name))
+			p.text(0, y, title, of(look.Name), left)
+			p.text(tw+12, y, LightWhere(l), of(look.Base), left)
+			continue
+		}
+		p.lightMark(14, y+6, 270, 1, l, markColour(l.Kind))
+		p.text(42, y, title, of(look.Name), left)
+		p.text(42, y+22, LightWhere(l), of(look.Base), left)
+	}
+	if s.hasArc() {
+		cx, cy := s.corner()
+		p.sideArc(cx, cy, s.Lights, held)
+	}
+}
+
+// drawWords writes where the held light stands beside it, towards the middle of the
+// plan, where there is room.
+func (s *LightEditor) drawWords(p *pen, g planGeometry, l session.Light) {
+	x, y := g.spot(l)
+	st := of(look.Name)
+	words := []string{string(l.Side()), string(l.Height())}
+	if l.DistanceCM != nil {
+		words = append(words, Distance(*l.DistanceCM))
+	}
+	wide := float32(0)
+	for _, word := range words {
+		wide = max(wide, textWidth(word, st))
+	}
+	x0 := x + 34
+	if x > g.cx {
+		x0 = x - 34 - wide
+	}
+	top := y - 20*float32(len(words))/2
+	p.fill(x0-4, top-2, wide+8, 20*float32(len(words))+4, 2, look.Ground)
+	for i, word := range words {
+		p.text(x0, top+15+20*float32(i), word, st, left)
+	}
+}
+
+// grabDist is how near to a mark a press takes hold of it.
+const grabDist float32 = 24
+
+// lightAt gives the light that a press takes hold of, or -1, and on which drawing.
+func (s *LightEditor) lightAt(x, y float32) (int, dragKind) {
+	best, found, kind := grabDist, -1, dragNone
+	g := s.geometry()
+	cx, cy := s.corner()
+	for i, l := range s.Lights {
+		lx, ly := g.spot(l)
+		if d := dist(x, y, lx, ly); d < best {
+			best, found, kind = d, i, dragPlan
+		}
+		if !s.hasArc() {
+			continue
+		}
+		lx, ly = sidePoint(cx, cy, sideR, l.ElevationDeg)
+		if d := dist(x, y, lx, ly); d < best {
+			best, found, kind = d, i, dragArc
+		}
+	}
+	return found, kind
+}
+
+func dist(x0, y0, x1, y1 float32) float32 {
+	return float32(math.Hypot(float64(x1-x0), float64(y1-y0)))
+}
+
+// MouseDown takes hold of the light under the pointer.
+func (s *LightEditor) MouseDown(e *desktop.MouseEvent) {
+	x, y := at(e.Position)
+	i, kind := s.lightAt(x, y)
+	if i < 0 {
+		return
+	}
+	s.drag = kind
+	s.choose(i)
+	if c := fyne.CurrentApp().Driver().CanvasForObject(s); c != nil {
+		c.Focus(s)
+	}
+	s.Refresh()
+}
+
+// MouseUp lets go of a light that was not moved; DragEnd of one that was.
+func (s *LightEditor) MouseUp(*desktop.MouseEvent) {
+	s.drag = dragNone
+	s.Refresh()
+}
+
+// Dragged moves the light that is held.
+func (s *LightEditor) Dragged(e *fyne.DragEvent) {
+	if s.drag == dragNone || s.Selected >= len(s.Lights) {
+		return
+	}
+	x, y := at(e.Position)
+	l := s.Lights[s.Selected]
+	switch s.drag {
+	case dragPlan:
+		g := s.geometry()
+		az, d := planAzimuth(g.cx, g.cy, x, y)
+		l.AzimuthDeg = session.NormalAzimuth(math.Round(az))
+		l.DistanceCM = draggedDistance(l.DistanceCM, float64(d/g.r)*planRimCM)
+	case dragArc:
+		cx, cy := s.corner()
+		az, _ := planAzimuth(cx, cy, x, y)
+		l.ElevationDeg = draggedElevation(az)
+	}
+	s.moved = true
+	s.put(l)
+}
+
+// draggedDistance gives the distance of a light dragged to cm from the subject. A
+// light farther than the rim keeps its distance while it is led along the rim.
+func draggedDistance(was *float64, cm float64) *float64 {
+	if was != nil && *was > planRimCM && cm >= planRimCM {
+		return was
+	}
+	cm = math.Round(min(max(cm, leastDistance), planRimCM))
+	return &cm
+}
+
+// leastDistance is how near, in cm, a light can be brought in the drawing.
+const leastDistance = 5
+
+// draggedElevation turns an angle round the arc's corner, as an azimuth on the
+// screen (90 right, 180 up), into an elevation.
+func draggedElevation(az float64) float64 {
+	switch e := math.Round(az - 90); {
+	case e > 90 && az <= 225:
+		return 90
+	case e > 90, e < -30:
+		return -30
+	default:
+		return e
+	}
+}
+
+// DragEnd reports the move.
+func (s *LightEditor) DragEnd() {
+	s.drag = dragNone
+	s.finish()
+	s.Refresh()
+}
+
+// put sets the selected light and reports the change.
+func (s *LightEditor) put(l session.Light) {
+	lights := s.copied()
+	lights[s.Selected] = l
+	s.Lights = lights
+	s.Refresh()
+	if s.OnChange != nil {
+		s.OnChange(s.copied())
+	}
+}
+
+func (s *LightEditor) copied() []session.Light { return append([]session.Light(nil), s.Lights...) }
+
+func (s *LightEditor) finish() {
+	if !s.moved {
+		return
+	}
+	s.moved = false
+	if s.OnDone != nil {
+		s.OnDone(s.copied())
+	}
+}
+
+func (s *LightEditor) choose(i int) {
+	if i == s.Selected {
+		return
+	}
+	s.Selected = i
+	s.Refresh()
+	if s.OnSelect != nil {
+		s.OnSelect(i)
+	}
+}
+
+// AcceptsTab keeps Tab for the lights while there are some.
+func (s *LightEditor) AcceptsTab() bool { return len(s.Lights) > 0 }
+
+// FocusGained shows which light the keys move.
+func (s *LightEditor) FocusGained() {
+	s.focused = true
+	if s.Selected >= len(s.Lights) {
+		s.Selected = 0
+	}
+	s.Refresh()
+}
+
+// FocusLost reports a move by keys that has not been reported yet.
+func (s *LightEditor) FocusLost() {
+	s.focused = false
+	s.finish()
+	s.Refresh()
+}
+
+// TypedRune hands letters on.
+func (s *LightEditor) TypedRune(r rune) {
+	if s.OnRune != nil {
+		s.OnRune(r)
+	}
+}
+
+// steps of a move by keys
+const (
+	turnStep = 5 // degrees
+	distStep = 5 // cm
+)
+
+// TypedKey moves the selected light, or selects another.
+func (s *LightEditor) TypedKey(e *fyne.KeyEvent) {
+	if e.Name == fyne.KeyTab {
+		s.tab(backwards())
+		return
+	}
+	if e.Name == fyne.KeyReturn || e.Name == fyne.KeyEnter || e.Name == fyne.KeyEscape {
+		if s.moved {
+			s.finish()
+			return
+		}
+	} else if s.Selected < len(s.Lights) {
+		if l, ok := steppedLight(s.Lights[s.Selected], e.Name); ok {
+			s.moved = true
+			s.put(l)
+			return
+		}
+	}
+	if s.OnKey != nil {
+		s.OnKey(e)
+	}
+}
+
+// steppedLight gives the light moved one step by a key, and whether the key moves it.
+func steppedLight(l session.Light, key fyne.KeyName) (session.Light, bool) {
+	switch key {
+	case fyne.KeyLeft:
+		l.AzimuthDeg = session.NormalAzimuth(l.AzimuthDeg - turnStep)
+	case fyne.KeyRight:
+		l.AzimuthDeg = session.NormalAzimuth(l.AzimuthDeg + turnStep)
+	case fyne.KeyUp:
+		l.DistanceCM = steppedDistance(l.DistanceCM, distStep)
+	case fyne.KeyDown:
+		l.DistanceCM = steppedDistance(l.DistanceCM, -distStep)
+	case fyne.KeyPageUp:
+		l.ElevationDeg = min(l.ElevationDeg+turnStep, 90)
+	case fyne.KeyPageDown:
+		l.ElevationDeg = max(l.ElevationDeg-turnStep, -90)
+	default:
+		return l, false
+	}
+	return l, true
+}
+
+func steppedDistance(was *float64, by float64) *float64 {
+	cm := float64(planAsk)
+	if was != nil {
+		cm = *was
+	}
+	cm = min(max(cm+by, leastDistance), 1000)
+	return &cm
+}
+
+// tab selects the next light, or the one before; past the last one the focus goes on
+// to the next part.
+func (s *LightEditor) tab(back bool) {
+	next := s.Selected + 1
+	if back {
+		next = s.Selected - 1
+	}
+	if next >= 0 && next < len(s.Lights) {
+		s.finish()
+		s.choose(next)
+		return
+	}
+	c := fyne.CurrentApp().Driver().CanvasForObject(s)
+	switch {
+	case c == nil:
+	case back:
+		c.FocusPrevious()
+	default:
+		c.FocusNext()
+	}
+}
+
+// backwards says whether Shift is held.
+func backwards() bool {
+	d, ok := fyne.CurrentApp().Driver().(desktop.Driver)
+	return ok && d.CurrentKeyModifiers()&fyne.KeyModifierShift != 0
+}
