@@ -6,11 +6,27 @@ package desk
 
 import (
 	"context"
-	"image"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"reflect"
+	"runtime"
+	"slices"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"stillbench/session"
+	"stillbench/session/grouping"
+	"stillbench/session/watch"
 )
+
+// publishEvery bounds how often the session is grouped, logged and shown while files
+// pour in.
+const publishEvery = 150 * time.Millisecond
+
+// ErrClosed is given by calls that come after Close.
+var ErrClosed = errors.New("the session is closed")
 
 // Options say how to open a desk.
 type Options struct {
@@ -29,58 +45,461 @@ type Options struct {
 }
 
 // Desk is one live session. Its methods may be called from any goroutine.
-type Desk struct{}
+type Desk struct {
+	o       Options
+	log     Log
+	snap    atomic.Pointer[Snapshot]
+	changed chan struct{}
+	calls   chan func()
+	cancel  context.CancelFunc
+	done    chan struct{}
+	wg      sync.WaitGroup
+
+	// All below belongs to the goroutine that runs loop.
+	session session.Session
+	grouper *grouping.Grouper
+	remembered
+	files    map[string]*file // by path
+	waiting  []*file          // to be read
+	reading  int              // being read
+	arrivals uint64
+	newest   string
+	arrived  time.Time
+	scanned  bool
+	away     string // why the folder cannot be seen, "" when it can
+	logFault string // why the last write to the log failed, "" when it did not
+	stale    bool   // something changed since the last snapshot
+	shown    exposures
+	groups   []session.Group
+	inLog    []session.Group       // the groups as the log holds them
+	saved    map[string]savedFrame // what the log holds of each frame, by fingerprint
+	settled  []chan struct{}
+	version  uint64
+}
+
+// remembered is what the log knew at the start, and the edits and setups since.
+type remembered struct {
+	known  map[string]session.Frame // by name: files that need not be read again
+	edits  []session.Edit
+	setups []session.Setup
+}
+
+// savedFrame is enough of a frame to see whether the log is up to date.
+type savedFrame struct {
+	name     string
+	pairs    string
+	aside    bool
+	gone     bool
+	figures  bool
+	modified time.Time
+}
 
 // Open starts a live session: it opens the session in the log and begins to read in
 // the folder. The desk runs until Close.
-func Open(ctx context.Context, o Options) (*Desk, error) { panic("being written") }
+func Open(ctx context.Context, o Options) (*Desk, error) {
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Workers <= 0 {
+		o.Workers = max(1, runtime.NumCPU()-1)
+	}
+	dir, err := filepath.Abs(o.Dir)
+	if err != nil {
+		return nil, fmt.Errorf("open %s: %w", o.Dir, err)
+	}
+	o.Dir = dir
+	d := &Desk{
+		o: o, log: o.Log, changed: make(chan struct{}, 1), calls: make(chan func()), done: make(chan struct{}),
+		grouper: grouping.New(), files: map[string]*file{}, saved: map[string]savedFrame{},
+	}
+	if d.session, err = d.log.OpenSession(ctx, dir); err != nil {
+		return nil, err
+	}
+	if err := d.remember(ctx); err != nil {
+		return nil, err
+	}
+	w, err := watch.Open(watch.Options{Dir: dir, Extensions: Extensions, Whole: whole, Once: o.Once})
+	if err != nil {
+		return nil, err
+	}
+	run, cancel := context.WithCancel(context.Background())
+	d.cancel = cancel
+	jobs, results := make(chan *file), make(chan *file)
+	d.publish(run)
+	for range o.Workers {
+		d.wg.Go(func() { d.work(run, jobs, results) })
+	}
+	d.wg.Go(func() { w.Run(run) })
+	go d.loop(run, w, jobs, results)
+	return d, nil
+}
+
+// remember loads what the log knows of this session.
+func (d *Desk) remember(ctx context.Context) error {
+	frames, err := d.log.Frames(ctx, d.session.ID)
+	if err != nil {
+		return err
+	}
+	d.known = make(map[string]session.Frame, len(frames))
+	for _, f := range frames {
+		d.known[f.Name] = f
+		d.saved[f.Fingerprint] = savedAs(f)
+	}
+	if d.edits, err = d.log.Edits(ctx, d.session.ID); err != nil {
+		return err
+	}
+	if d.setups, err = d.log.Setups(ctx, d.session.ID); err != nil {
+		return err
+	}
+	if d.groups, err = d.log.Groups(ctx, d.session.ID); err != nil {
+		return err
+	}
+	d.inLog = slices.Clone(d.groups)
+	return nil
+}
 
 // Close stops the session and waits until all that was acknowledged is in the log.
-func (d *Desk) Close() error { panic("being written") }
+func (d *Desk) Close() error {
+	d.cancel()
+	<-d.done
+	return nil
+}
 
 // Snapshot gives the newest state; never nil.
-func (d *Desk) Snapshot() *Snapshot { panic("being written") }
+func (d *Desk) Snapshot() *Snapshot { return d.snap.Load() }
 
 // Changed delivers a value when there is a newer snapshot than the last one that was
 // announced. It holds at most one value: a slow reader misses states, never the last.
-func (d *Desk) Changed() <-chan struct{} { panic("being written") }
+func (d *Desk) Changed() <-chan struct{} { return d.changed }
 
 // Settled waits until every file found so far has been read and grouped.
-func (d *Desk) Settled(ctx context.Context) error { panic("being written") }
-
-// Edit does what the photographer asked and returns when it is in the log. The
-// snapshot that shows it is out by then. An edit that makes no sense (a frame that is
-// not there) is an error that says so and changes nothing.
-func (d *Desk) Edit(ctx context.Context, e session.Edit) error { panic("being written") }
-
-// Undo takes back the last edit that stands; Redo does the last undone one again.
-// Both do nothing when there is nothing to do.
-func (d *Desk) Undo(ctx context.Context) error { panic("being written") }
-
-// Redo does the edit again that Undo took back last.
-func (d *Desk) Redo(ctx context.Context) error { panic("being written") }
-
-// Find searches the setups of the whole log.
-func (d *Desk) Find(ctx context.Context, q session.SetupQuery) (session.SetupResults, error) {
-	panic("being written")
+func (d *Desk) Settled(ctx context.Context) error {
+	ch := make(chan struct{})
+	if err := d.call(ctx, func() { d.settled = append(d.settled, ch); d.stale = true }); err != nil {
+		return err
+	}
+	select {
+	case <-ch:
+		return nil
+	case <-d.done:
+		return ErrClosed
+	case <-ctx.Done():
+		return ctx.Err()
+	}
 }
 
-// Picture decodes a frame of this session upright, at the size that fits into maxW x
-// maxH pixels (never enlarged), as a fresh RGBA that starts at 0,0. It works in the
-// caller's goroutine and takes tens to hundreds of milliseconds: never call it from
-// the window's own.
-func (d *Desk) Picture(ctx context.Context, fingerprint string, maxW, maxH int) (*image.RGBA, error) {
-	panic("being written")
+// call runs fn in the desk's goroutine and waits for it.
+func (d *Desk) call(ctx context.Context, fn func()) error {
+	ran := make(chan struct{})
+	select {
+	case d.calls <- func() { fn(); close(ran) }:
+		<-ran // fn has been taken: it is short and will end
+		return nil
+	case <-d.done:
+		return ErrClosed
+	case <-ctx.Done():
+		return ctx.Err()
+	}
 }
 
-// Crop decodes the part of a frame around (x, y), which are 0..1 of the upright
-// picture's width and height, at one picture pixel a pixel, w x h pixels large.
-func (d *Desk) Crop(ctx context.Context, fingerprint string, x, y float64, w, h int) (*image.RGBA, error) {
-	panic("being written")
+// work reads files until the context ends.
+func (d *Desk) work(ctx context.Context, jobs <-chan *file, results chan<- *file) {
+	known := func(fp string) (session.Meta, *session.Figures, bool) {
+		m, f, ok, err := d.log.Known(ctx, fp)
+		return m, f, ok && err == nil
+	}
+	for {
+		select {
+		case f := <-jobs:
+			readFenced(d.o.Dir, f, known)
+			select {
+			case results <- f:
+			case <-ctx.Done():
+				return
+			}
+		case <-ctx.Done():
+			return
+		}
+	}
 }
 
-// PictureIn decodes a frame of any folder that the log knows, as Picture does: for
-// the covers of found setups.
-func (d *Desk) PictureIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error) {
-	panic("being written")
+// readFenced keeps a panic in a decoder from ending the session: the file is called
+// unreadable instead.
+func readFenced(dir string, f *file, known func(string) (session.Meta, *session.Figures, bool)) {
+	defer func() {
+		if r := recover(); r != nil {
+			f.problem = fmt.Sprintf("%s broke the reader (%v). It is left out; please report it.", f.path, r)
+		}
+	}()
+	read(dir, f, known)
+}
+
+// loop owns the state.
+func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, results <-chan *file) {
+	defer close(d.done)
+	defer d.wg.Wait()
+	tick := time.NewTicker(publishEvery)
+	defer tick.Stop()
+	events := w.Events()
+	for {
+		var out chan<- *file
+		var next *file
+		if len(d.waiting) > 0 {
+			out, next = jobs, d.waiting[0]
+		}
+		select {
+		case <-ctx.Done():
+			if d.stale {
+				d.publish(context.WithoutCancel(ctx))
+			}
+			return
+		case ev, ok := <-events:
+			if !ok {
+				events = nil
+				d.scanned = true
+				d.stale = true
+				break
+			}
+			d.take(ev)
+		case out <- next:
+			d.waiting = d.waiting[1:]
+			d.reading++
+		case f := <-results:
+			d.reading--
+			d.accept(f)
+		case fn := <-d.calls:
+			fn()
+		case <-tick.C:
+		}
+		// A frame that comes alone is shown at once; a flood is shown in steps.
+		if d.stale && (d.idle() || len(tick.C) > 0) {
+			d.publish(ctx)
+		}
+		d.release()
+	}
+}
+
+// idle: nothing is waiting to be read or being read.
+func (d *Desk) idle() bool { return d.scanned && len(d.waiting) == 0 && d.reading == 0 }
+
+// release lets those go who wait for Settled.
+func (d *Desk) release() {
+	if !d.idle() || d.stale {
+		return
+	}
+	for _, ch := range d.settled {
+		close(ch)
+	}
+	d.settled = nil
+}
+
+// take takes in what the watcher saw.
+func (d *Desk) take(ev watch.Event) {
+	d.stale = true
+	switch ev.Kind {
+	case watch.Ready:
+		d.queue(ev)
+	case watch.Gone:
+		delete(d.files, ev.Path)
+	case watch.Moved:
+		f := d.files[ev.From]
+		delete(d.files, ev.From)
+		if f == nil || f.problem != "" {
+			d.queue(ev)
+			return
+		}
+		moved := *f
+		moved.path = ev.Path
+		d.files[ev.Path] = &moved
+	case watch.Unreadable:
+		d.files[ev.Path] = &file{path: ev.Path, problem: ev.Problem}
+	case watch.FolderAway:
+		d.away = ev.Problem
+	case watch.FolderBack:
+		d.away = ""
+	case watch.Scanned:
+		d.scanned = true
+	}
+}
+
+// queue sends a file to be read, or takes it from the log's memory when neither its
+// size nor its time has changed.
+func (d *Desk) queue(ev watch.Event) {
+	d.arrivals++
+	f := &file{path: ev.Path, size: ev.Size, modified: ev.Modified, arrived: d.arrivals}
+	if k, ok := d.known[ev.Path]; ok && k.Size == ev.Size && k.Modified.Equal(ev.Modified) && k.Figures != nil {
+		f.fingerprint, f.meta, f.figures = k.Fingerprint, k.Meta, k.Figures
+		d.accept(f)
+		return
+	}
+	// Latest wish first: a file replaced while it waits is read once.
+	d.waiting = slices.DeleteFunc(d.waiting, func(w *file) bool { return w.path == f.path })
+	d.waiting = append(d.waiting, f)
+}
+
+// accept takes in a file that has been read.
+func (d *Desk) accept(f *file) {
+	d.stale = true
+	if f.problem == "" {
+		for _, g := range d.files {
+			if g.fingerprint == f.fingerprint && g.path != f.path && g.problem == "" &&
+				(g.size != f.size || !sameBytes(d.abs(g.path), d.abs(f.path))) {
+				// Another picture behind the same head and tail: tell them apart.
+				if h, err := wholeHash(d.abs(f.path)); err == nil {
+					f.fingerprint = h
+				}
+				break
+			}
+		}
+	}
+	d.files[f.path] = f
+	if f.problem == "" && d.scanned {
+		d.newest, d.arrived = f.path, d.o.Now()
+	}
+}
+
+func (d *Desk) abs(name string) string { return filepath.Join(d.o.Dir, filepath.FromSlash(name)) }
+
+// publish groups what is there, writes what changed to the log and hands out a snapshot.
+func (d *Desk) publish(ctx context.Context) {
+	d.stale = false
+	d.regroup()
+	if err := d.save(ctx); err != nil {
+		d.logFault = err.Error()
+	} else {
+		d.logFault = ""
+	}
+	d.version++
+	s := &Snapshot{
+		Version: d.version, Session: d.session,
+		Frames: slices.Clone(d.shown.frames), Groups: slices.Clone(d.groups),
+		Setups: slices.Clone(d.setups), Duplicates: d.shown.copies,
+		Found: len(d.files) + len(d.waiting) + d.reading, Read: len(d.files),
+		LastArrival: d.arrived,
+	}
+	for _, f := range d.files {
+		if f.problem != "" {
+			s.Unreadable = append(s.Unreadable, session.Problem{File: f.path, Sentence: f.problem})
+		}
+	}
+	slices.SortFunc(s.Unreadable, func(a, b session.Problem) int { return watch.Compare(a.File, b.File) })
+	s.Notices = slices.Clone(d.o.Notices)
+	if d.away != "" {
+		s.Notices = append(s.Notices, session.Problem{Sentence: d.away})
+	}
+	if d.logFault != "" {
+		s.Notices = append(s.Notices, session.Problem{Sentence: "The setup log cannot be written: " + d.logFault + ". The session goes on; it is tried again."})
+	}
+	s.Newest = d.newestFrame()
+	if e := d.lastStanding(); e != nil {
+		s.Undo = e.Words
+	}
+	if e := d.firstUndone(); e != nil {
+		s.Redo = e.Words
+	}
+	d.snap.Store(s)
+	select {
+	case d.changed <- struct{}{}:
+	default:
+	}
+}
+
+// newestFrame is the frame that arrived last; while the folder is first read in, and
+// after it, the last one in time.
+func (d *Desk) newestFrame() string {
+	for i := len(d.shown.frames) - 1; i >= 0; i-- {
+		f := &d.shown.frames[i]
+		if d.newest == "" || f.Name == d.newest || slices.Contains(f.Pairs, d.newest) {
+			return f.Fingerprint
+		}
+	}
+	return ""
+}
+
+// regroup makes frames of files and groups of frames.
+func (d *Desk) regroup() {
+	list := make([]*file, 0, len(d.files))
+	for _, f := range d.files {
+		list = append(list, f)
+	}
+	slices.SortFunc(list, func(a, b *file) int { return watch.Compare(a.path, b.path) })
+	d.shown = exposuresOf(list)
+	// A RAW that comes after its JPEG takes over the frame, and with it what was done
+	// by hand to the JPEG.
+	alias := func(fp string) string {
+		if to, ok := d.shown.alias[fp]; ok {
+			return to
+		}
+		return fp
+	}
+	aside := map[string]bool{}
+	var standing []session.Edit
+	for _, e := range d.edits {
+		if e.Undone {
+			continue
+		}
+		e.Frame = alias(e.Frame)
+		standing = append(standing, e)
+		switch e.Kind {
+		case session.EditSetAside:
+			aside[e.Frame] = true
+		case session.EditPutBack:
+			delete(aside, e.Frame)
+		}
+	}
+	for i := range d.shown.frames {
+		d.shown.frames[i].SetAside = aside[d.shown.frames[i].Fingerprint]
+	}
+	for i := range d.groups {
+		for j, fp := range d.groups[i].Frames {
+			if to := alias(fp); to != fp {
+				d.groups[i].Frames = slices.Clone(d.groups[i].Frames)
+				d.groups[i].Frames[j] = to
+			}
+		}
+	}
+	d.shown.frames = grouping.Order(d.shown.frames)
+	d.groups = d.grouper.Group(d.shown.frames, standing, d.groups)
+	assignSetups(d.shown.frames, d.groups, d.setups, alias)
+}
+
+// save writes to the log what it does not hold yet.
+func (d *Desk) save(ctx context.Context) error {
+	var fresh []session.Frame
+	here := map[string]bool{}
+	for _, f := range d.shown.frames {
+		here[f.Fingerprint] = true
+		if s, ok := d.saved[f.Fingerprint]; !ok || s != savedAs(f) {
+			fresh = append(fresh, f)
+		}
+	}
+	if d.scanned && d.away == "" && len(d.waiting) == 0 && d.reading == 0 {
+		// What was there and is not any more stays in the log, marked.
+		for _, f := range d.known {
+			if s := d.saved[f.Fingerprint]; !here[f.Fingerprint] && !s.gone {
+				f.Gone = true
+				fresh = append(fresh, f)
+			}
+		}
+	}
+	if len(fresh) > 0 {
+		if err := d.log.SaveFrames(ctx, d.session.ID, fresh); err != nil {
+			return err
+		}
+		for _, f := range fresh {
+			d.saved[f.Fingerprint] = savedAs(f)
+			d.known[f.Name] = f
+		}
+	}
+	if !d.idle() {
+		return nil // groups are written when they have come to rest
+	}
+	if reflect.DeepEqual(d.inLog, d.groups) {
+		return nil
+	}
+	if err := d.log.SaveGroups(ctx, d.session.ID, d.groups); err != nil {
+		return err
+	}
+	d.inLog = slices.Clone(d.groups)
+	return nil
 }

@@ -18,6 +18,8 @@ type Snapshot struct {
 	Groups []session.Group
 	// Checks holds the verdict on each stack that has one, by Group.ID.
 	Checks map[int64]*session.Check
+	// Duplicates lists, by a frame's name, further files that hold the same bytes.
+	Duplicates map[string][]string
 	// Unreadable are files that were looked at and could not be read.
 	Unreadable []session.Problem
 	// Notices concern the whole session: the log cannot be written, the folder is

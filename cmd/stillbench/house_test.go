@@ -1,0 +1,83 @@
+package main
+
+import (
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// TestHouse holds the rules of the house: who may import whom (DEVELOPERS.md has the
+// map). Each rule names a package (a trailing /... takes in those below it) and what
+// its dependencies, direct or not, may not hold.
+func TestHouse(t *testing.T) {
+	const module = "stillbench"
+	ours := func(deps []string) []string {
+		return slices.DeleteFunc(slices.Clone(deps), func(d string) bool { return !strings.HasPrefix(d, module+"/") })
+	}
+	packages := strings.Fields(golist(t, "./..."))
+	deps := func(pkg string) []string {
+		all := strings.Fields(golist(t, "-deps", pkg))
+		return slices.DeleteFunc(all, func(d string) bool { return d == pkg })
+	}
+	under := func(pkg, dir string) bool { return pkg == module+"/"+dir || strings.HasPrefix(pkg, module+"/"+dir+"/") }
+
+	// files and windows, by the import path they come with
+	heavy := []string{"database/sql", "fyne.io/fyne/v2", "github.com/mattn/go-sqlite3"}
+	for _, pkg := range packages {
+		d := deps(pkg)
+		forbid := func(why string, bad func(string) bool) {
+			t.Helper()
+			for _, dep := range d {
+				if bad(dep) {
+					t.Errorf("%s may not reach %s: %s", pkg, dep, why)
+				}
+			}
+		}
+		switch {
+		case pkg == module+"/session":
+			forbid("the subject's types import the standard library only", func(s string) bool { return strings.Contains(strings.SplitN(s, "/", 2)[0], ".") || strings.HasPrefix(s, module+"/") })
+		case pkg == module+"/exifread", pkg == module+"/session/optics", pkg == module+"/session/plane", pkg == module+"/session/watch":
+			if o := ours(d); len(o) > 0 {
+				t.Errorf("%s imports nothing of ours, and reaches %v", pkg, o)
+			}
+		case under(pkg, "session/marker"), under(pkg, "session/grouping"), under(pkg, "session/focus"), under(pkg, "session/align"), under(pkg, "session/blend"), under(pkg, "session/figures"):
+			forbid("planes and numbers in, numbers out", func(s string) bool {
+				return slices.Contains(heavy, s) || s == "net" || s == "os/exec" || under(s, "app") || under(s, "store") || under(s, "exifread") || under(s, "session/desk") || under(s, "session/watch")
+			})
+		case under(pkg, "session/desk"):
+			forbid("the desk speaks to the log through its own interface and knows no window", func(s string) bool {
+				return slices.Contains(heavy, s) || under(s, "app") || under(s, "store")
+			})
+		case under(pkg, "store"):
+			forbid("the log knows the types and no window", func(s string) bool {
+				return strings.HasPrefix(s, "fyne.io/") || under(s, "app") || under(s, "exifread")
+			})
+		case under(pkg, "app"):
+			forbid("the window knows snapshots and commands", func(s string) bool {
+				return s == "database/sql" || s == "github.com/mattn/go-sqlite3" || under(s, "store")
+			})
+			for _, imp := range strings.Fields(golist(t, "-f", `{{join .Imports "\n"}}`, pkg)) {
+				if under(imp, "exifread") {
+					t.Errorf("%s imports %s: the window never reads files itself", pkg, imp)
+				}
+			}
+			if under(pkg, "app/present") {
+				forbid("what a place shows is plain text and numbers", func(s string) bool { return strings.HasPrefix(s, "fyne.io/") })
+			}
+		}
+	}
+}
+
+func golist(t *testing.T, args ...string) string {
+	t.Helper()
+	cmd := exec.Command("go", append([]string{"list", "-tags", "migrated_fynedo,sqlite_fts5,no_emoji"}, args...)...)
+	cmd.Dir = "../.."
+	var errs strings.Builder
+	cmd.Stderr = &errs
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("go list %v: %v\n%s", args, err, errs.String())
+	}
+	return string(out)
+}

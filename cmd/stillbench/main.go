@@ -1,0 +1,169 @@
+// Command stillbench watches a folder of frames, groups them into focus stacks, and
+// keeps the log of how each was lit. Without a verb it opens the window; its verbs do
+// the same in a terminal. This package parses flags and wires; it does no thinking.
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"runtime/debug"
+	"slices"
+	"strings"
+	"syscall"
+)
+
+const usage = `Stillbench: which frames belong together, whether the stack is complete, and
+where the lamp stood.
+
+  stillbench [DIR]            open the window, following DIR if one is given
+  stillbench demo [DIR]       make the demo session (in a temporary folder if no DIR is
+                              given) and open the window on it; --no-window only makes it
+  stillbench frame FILE...    what the camera wrote into each file
+  stillbench group DIR        the stacks, singles, tests and markers of a folder
+  stillbench watch DIR        follow a folder, an event a line, until interrupted
+  stillbench find [WORDS]     search the setup log
+      --from SIDE             front, front-right, right, back-right, back, ...
+      --height HEIGHT         low, middle, high or overhead
+      --kind KIND             "LED panel", window, flash, lamp, card or flag
+      --aperture A..B         f-numbers shot with, e.g. 8..11
+      --since DATE --until DATE   e.g. 2026-05-02; both days count
+
+Every verb takes --json, and --log FILE (the setup log; default: your own).
+Photographs are only ever opened for reading.
+
+Exit codes: 0 done; 1 done, but something could not be read (named on standard
+error); 2 the command line was wrong; 3 nothing could be done.
+`
+
+// Exit codes, as the usage text has them.
+const (
+	exitDone    = 0
+	exitPartly  = 1
+	exitUsage   = 2
+	exitNothing = 3
+)
+
+// env is what a verb works with.
+type env struct {
+	ctx            context.Context
+	stdout, stderr io.Writer
+}
+
+// verb is one of the program's verbs: it parses its own arguments and gives the exit code.
+type verb func(e env, args []string) int
+
+var verbs = map[string]verb{
+	"demo":  runDemo,
+	"find":  runFind,
+	"frame": runFrame,
+	"group": runGroup,
+	"watch": runWatch,
+}
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(env{ctx, os.Stdout, os.Stderr}, os.Args[1:])
+	stop()
+	os.Exit(code)
+}
+
+// run finds the verb and runs it. A panic ends in a sentence, not in a trace.
+func run(e env, args []string) (code int) {
+	defer func() {
+		if r := recover(); r != nil {
+			fmt.Fprintf(e.stderr, "stillbench: the program made a mistake: %v\nThe log and the photographs are unharmed. Please report this:\n%s", r, debug.Stack())
+			code = exitNothing
+		}
+	}()
+	if len(args) > 0 {
+		if slices.Contains([]string{"help", "-h", "--help", "-help"}, args[0]) {
+			fmt.Fprint(e.stdout, usage)
+			return exitDone
+		}
+		if v, ok := verbs[args[0]]; ok {
+			return v(e, args[1:])
+		}
+	}
+	return runWindow(e, args)
+}
+
+// flags is a flag set with the flags that every verb takes.
+type flags struct {
+	*flag.FlagSet
+	json bool
+	log  string
+}
+
+func newFlags(name string) *flags {
+	f := &flags{FlagSet: flag.NewFlagSet(name, flag.ContinueOnError)}
+	f.SetOutput(io.Discard)
+	f.BoolVar(&f.json, "json", false, "print JSON")
+	f.StringVar(&f.log, "log", "", "the setup log to use")
+	return f
+}
+
+// parse parses flags that may stand before, between and after the other words, which
+// it gives back; after "--" all are words. The second value is an exit code when the
+// command line is wrong or asked for help, -1 otherwise.
+func (f *flags) parse(e env, args []string) ([]string, int) {
+	var words []string
+	for {
+		err := f.Parse(args)
+		if errors.Is(err, flag.ErrHelp) {
+			fmt.Fprint(e.stdout, usage)
+			return nil, exitDone
+		}
+		if err != nil {
+			return nil, wrong(e, "%s: %v", f.Name(), err)
+		}
+		rest := f.Args()
+		if n := len(args) - len(rest); n > 0 && args[n-1] == "--" {
+			return append(words, rest...), -1
+		}
+		if len(rest) == 0 {
+			return words, -1
+		}
+		words = append(words, rest[0])
+		args = rest[1:]
+	}
+}
+
+// wrong reports a wrong command line.
+func wrong(e env, format string, args ...any) int {
+	fmt.Fprintf(e.stderr, "stillbench: "+format+"\n", args...)
+	fmt.Fprintln(e.stderr, `"stillbench help" shows what can be said.`)
+	return exitUsage
+}
+
+// failed reports that nothing could be done.
+func failed(e env, err error) int {
+	fmt.Fprintf(e.stderr, "stillbench: %v\n", err)
+	return exitNothing
+}
+
+// oneDir takes the one folder that a verb needs.
+func oneDir(e env, name string, words []string) (string, int) {
+	switch {
+	case len(words) == 0:
+		return "", wrong(e, "%s: name the folder", name)
+	case len(words) > 1:
+		return "", wrong(e, "%s: one folder at a time, not %s", name, strings.Join(words, " and "))
+	}
+	st, err := os.Stat(words[0])
+	if err != nil {
+		var pe *os.PathError
+		if errors.As(err, &pe) {
+			err = pe.Err
+		}
+		return "", failed(e, fmt.Errorf("%s cannot be opened: %w", words[0], err))
+	}
+	if !st.IsDir() {
+		return "", failed(e, fmt.Errorf("%s is a file; name the folder that it lies in", words[0]))
+	}
+	return words[0], -1
+}

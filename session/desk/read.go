@@ -1,0 +1,223 @@
+package desk
+
+import (
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"image"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"stillbench/exifread"
+	"stillbench/session"
+	"stillbench/session/figures"
+	"stillbench/session/plane"
+)
+
+const (
+	// figuresSide is the least long side of the decode that figures are measured on.
+	figuresSide = 1024
+	// fingerprintHead and fingerprintTail bound what is read for a fingerprint.
+	fingerprintHead = 512 << 10
+	fingerprintTail = 64 << 10
+	// maxPicture bounds the bytes read for one picture, against absurd claims.
+	maxPicture = 512 << 20
+)
+
+// fingerprint identifies the bytes of a file by SHA-256 over its size, its head and
+// its tail: a camera's header, preview and first pixels differ between any two
+// exposures. Two files with the same fingerprint are compared whole before they are
+// called the same (sameBytes).
+func fingerprint(r io.ReaderAt, size int64) (string, error) {
+	h := sha256.New()
+	var n [8]byte
+	binary.BigEndian.PutUint64(n[:], uint64(size))
+	h.Write(n[:])
+	if _, err := io.Copy(h, io.NewSectionReader(r, 0, min(size, fingerprintHead))); err != nil {
+		return "", err
+	}
+	if tail := min(size-fingerprintHead, fingerprintTail); tail > 0 {
+		if _, err := io.Copy(h, io.NewSectionReader(r, size-tail, tail)); err != nil {
+			return "", err
+		}
+	}
+	return hex.EncodeToString(h.Sum(nil)[:20]), nil
+}
+
+// wholeHash is SHA-256 over all bytes of a file.
+func wholeHash(path string) (string, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// read takes in one file: its fingerprint, what the camera wrote, and what the pixels
+// say. known looks a fingerprint up in the log first. What cannot be read ends in
+// f.problem as a sentence; read never fails otherwise.
+func read(dir string, f *file, known func(fp string) (session.Meta, *session.Figures, bool)) {
+	h, err := os.Open(filepath.Join(dir, filepath.FromSlash(f.path)))
+	if err != nil {
+		f.problem = openProblem(f.path, err)
+		return
+	}
+	defer h.Close()
+	if f.fingerprint, err = fingerprint(h, f.size); err != nil {
+		f.problem = openProblem(f.path, err)
+		return
+	}
+	m, fig, ok := known(f.fingerprint)
+	if ok && fig != nil {
+		f.meta, f.figures = m, fig
+		return
+	}
+	md, err := exifread.Read(h, f.size)
+	if err != nil && !errors.Is(err, exifread.ErrNoMetadata) {
+		f.problem = fmt.Sprintf("%s cannot be read: %v. It is left out; look at it on the camera.", f.path, err)
+		return
+	}
+	if md != nil {
+		f.meta = metaOf(md)
+	}
+	pic, perr := decode(h, f.size, f.meta, figuresSide)
+	switch {
+	case perr == nil:
+		f.figures = figures.Measure(pic)
+		if f.meta.Width == nil {
+			w, h := pic.FullW, pic.FullH
+			f.meta.Width, f.meta.Height = &w, &h
+		}
+	case err != nil || f.meta.Container == "jpeg" || f.meta.Container == "png":
+		// Neither metadata nor picture, or a picture file whose picture is broken.
+		f.problem = fmt.Sprintf("%s holds no picture that can be read: %v. It is left out.", f.path, perr)
+	}
+}
+
+func openProblem(name string, err error) string {
+	switch {
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Sprintf("%s may not be read: permission denied. Change its permissions and it is taken in.", name)
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Sprintf("%s vanished while it was being read.", name)
+	}
+	var pe *fs.PathError
+	if errors.As(err, &pe) {
+		err = pe.Err
+	}
+	return fmt.Sprintf("%s cannot be read: %v. It is tried again when it changes.", name, err)
+}
+
+// decode decodes the largest picture of an open file, as stored (before orientation),
+// with a long side of at least minLongSide where the file has that much.
+func decode(r io.ReaderAt, size int64, m session.Meta, minLongSide int) (*plane.RGB, error) {
+	off, n := int64(0), size
+	if p := m.Preview; p != nil && p.Length > 0 {
+		off, n = p.Offset, p.Length
+	}
+	if off < 0 || n <= 0 || off > size || n > size-off {
+		return nil, errors.New("the picture lies outside the file")
+	}
+	if n > maxPicture {
+		return nil, fmt.Errorf("the picture takes %d MB, more than the %d MB that are read", n>>20, maxPicture>>20)
+	}
+	data := make([]byte, n)
+	if _, err := r.ReadAt(data, off); err != nil && !(errors.Is(err, io.EOF) && off+n == size) {
+		return nil, err
+	}
+	return plane.Decode(data, minLongSide)
+}
+
+// metaOf carries over what the camera wrote.
+func metaOf(md *exifread.Metadata) session.Meta {
+	m := session.Meta{
+		Container: md.Container, Make: md.Make, Model: md.Model, Lens: md.Lens, Serial: md.Serial,
+		Taken: md.Taken, TakenHasOffset: md.TakenHasOffset,
+		FNumber: md.FNumber, ShutterSeconds: md.ShutterSeconds, ISO: md.ISO, ExposureBiasEV: md.ExposureBiasEV,
+		FocalLengthMM: md.FocalLengthMM, FocalLength35MM: md.FocalLength35MM, FlashFired: md.FlashFired,
+		Orientation: md.Orientation, Width: md.Width, Height: md.Height, BracketShot: md.BracketShot,
+	}
+	if d := md.FocusDistance; d != nil {
+		m.FocusDistance = &session.FocusDistance{NearM: d.NearM, FarM: d.FarM, Infinity: d.Infinity, StepM: d.StepM, Source: d.Source}
+	}
+	if p := md.Preview; p != nil {
+		m.Preview = &session.Preview{Offset: p.Offset, Length: p.Length, Width: p.Width, Height: p.Height}
+	}
+	return m
+}
+
+// sameBytes compares two files whole.
+func sameBytes(a, b string) bool {
+	ha, err := wholeHash(a)
+	if err != nil {
+		return false
+	}
+	hb, err := wholeHash(b)
+	return err == nil && ha == hb
+}
+
+// whole tells the watcher whether a file ends as its format should.
+func whole(path string) (bool, string, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return false, "", err
+	}
+	defer f.Close()
+	st, err := f.Stat()
+	if err != nil {
+		return false, "", err
+	}
+	ok, missing := exifread.Whole(f, st.Size())
+	return ok, missing, nil
+}
+
+// picture decodes a file upright into at most maxW x maxH pixels.
+func picture(path string, m session.Meta, maxW, maxH int) (*image.RGBA, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	st, err := f.Stat()
+	if err != nil {
+		return nil, err
+	}
+	pic, err := decode(f, st.Size(), m, max(maxW, maxH))
+	var partial *plane.PartialError
+	if err != nil && !(errors.As(err, &partial) && pic != nil) {
+		return nil, err
+	}
+	pic = pic.Oriented(orientation(m))
+	w, h := fit(pic.W, pic.H, maxW, maxH)
+	return rgba(plane.ReduceRGB(nil, pic, w, h)), nil
+}
+
+func orientation(m session.Meta) int {
+	if m.Orientation == nil {
+		return 1
+	}
+	return *m.Orientation
+}
+
+// fit gives the largest size of the same shape within maxW x maxH, never enlarged.
+func fit(w, h, maxW, maxH int) (int, int) {
+	s := min(1, float64(maxW)/float64(w), float64(maxH)/float64(h))
+	return max(1, int(float64(w)*s+0.5)), max(1, int(float64(h)*s+0.5))
+}
+
+func rgba(p *plane.RGB) *image.RGBA {
+	img := image.NewRGBA(image.Rect(0, 0, p.W, p.H))
+	for i, j := 0, 0; i < len(p.Pix); i, j = i+3, j+4 {
+		img.Pix[j], img.Pix[j+1], img.Pix[j+2], img.Pix[j+3] = p.Pix[i], p.Pix[i+1], p.Pix[i+2], 255
+	}
+	return img
+}
