@@ -36,7 +36,9 @@ func TestHouse(t *testing.T) {
 		}
 		switch {
 		case pkg == module+"/session":
-			forbid("the subject's types import the standard library only", func(s string) bool { return strings.Contains(strings.SplitN(s, "/", 2)[0], ".") || strings.HasPrefix(s, module+"/") })
+			forbid("the subject's types import the standard library only", func(s string) bool {
+				return strings.Contains(strings.SplitN(s, "/", 2)[0], ".") || strings.HasPrefix(s, module+"/")
+			})
 		case pkg == module+"/exifread", pkg == module+"/session/optics", pkg == module+"/session/plane", pkg == module+"/session/watch":
 			if o := ours(d); len(o) > 0 {
 				t.Errorf("%s imports nothing of ours, and reaches %v", pkg, o)
