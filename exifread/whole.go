@@ -1,0 +1,280 @@
+package exifread
+
+import (
+	"encoding/binary"
+	"fmt"
+	"io"
+)
+
+// Whole reports whether a picture file of size bytes ends as its format says it
+// should, so that a file still being written is told from a finished one. If not,
+// the string says what is missing. It reads a few kilobytes, or a JPEG from end to
+// end when something other than its picture stands at its end.
+//
+//   - JPEG: the picture's end marker; behind it anything (phones append films), but
+//     the further pictures that a multi-picture index lists must be there.
+//   - TIFF and the raw formats built on it: every strip, tile and embedded JPEG that
+//     the directories list lies within the file. RAF: its three parts do.
+//   - HEIF and CR3: the boxes fill the file.
+//   - PNG: the chunk IEND.
+//
+// A file of another kind is not whole.
+func Whole(r io.ReaderAt, size int64) (bool, string) {
+	src := newSource(r, size)
+	container, err := detect(src)
+	if err != nil {
+		return false, err.Error()
+	}
+	return whole(src, container)
+}
+
+func whole(src *source, container string) (bool, string) {
+	var err error
+	switch container {
+	case jpegFile:
+		err = wholeJPEG(src)
+	case pngFile:
+		err = chunks(src, func(chunk) {})
+	case rafFile:
+		err = wholeRAF(src)
+	case cr3File, heifFile:
+		err = wholeBoxes(src)
+	default:
+		err = wholeTIFF(src)
+	}
+	if err != nil {
+		return false, err.Error()
+	}
+	return true, ""
+}
+
+// wholeJPEG looks for the end marker at the end, else asks the multi-picture index,
+// else looks through the coded data.
+func wholeJPEG(src *source) error {
+	scan := int64(0)
+	var mpf *segment
+	err := segments(src, 2, src.size, func(s segment) bool {
+		if s.marker == markAPP2 && s.length > len(mpfHead) && mpf == nil {
+			if raw, err := src.bytes(s.off, len(mpfHead)); err == nil && string(raw) == string(mpfHead) {
+				mpf = &s
+			}
+		}
+		scan = s.end()
+		return true
+	})
+	if err != nil {
+		return err
+	}
+	if endsWithEOI(src, scan) {
+		return nil
+	}
+	if mpf != nil {
+		if err := wholeMPF(src, *mpf); err != nil {
+			return err
+		}
+	}
+	return findEOI(src, scan)
+}
+
+// endsWithEOI looks for the end marker at the end of the file, before at most one
+// window of zeros; from is where the coded data begins.
+func endsWithEOI(src *source, from int64) bool {
+	n := min(src.size-from, 4096)
+	if n < 2 {
+		return false
+	}
+	tail := make([]byte, n)
+	if src.peek(src.size-n, tail) != nil {
+		return false
+	}
+	end := len(tail)
+	for end > 0 && tail[end-1] == 0 {
+		end--
+	}
+	return end >= 2 && tail[end-2] == 0xFF && tail[end-1] == markEOI
+}
+
+// wholeMPF checks that the pictures listed in a multi-picture index lie within the
+// file (CIPA DC-007 section 5.2.3): entries of 16 bytes with size and offset from
+// the index's TIFF header, 0 for the first picture.
+func wholeMPF(src *source, s segment) error {
+	const tagMPEntry, entrySize, maxPictures = 0xB002, 16, 64
+	b, first, err := header(src, s.off+int64(len(mpfHead)), s.end())
+	if err != nil {
+		return nil // a broken index proves nothing
+	}
+	dir, _, err := newDirReader().read(b, first)
+	if err != nil {
+		return nil
+	}
+	e, ok := dir.find(tagMPEntry)
+	if !ok {
+		return nil
+	}
+	raw, err := dir.value(e, entrySize*maxPictures)
+	if err != nil {
+		return nil
+	}
+	for i := 1; len(raw) >= entrySize; i, raw = i+1, raw[entrySize:] {
+		length, off := int64(b.order.Uint32(raw[4:])), int64(b.order.Uint32(raw[8:]))
+		if off != 0 && b.base+off+length > src.size {
+			return &FormatError{src.size, fmt.Sprintf("picture %d of a multi-picture file ends at byte %d, beyond the end", i, b.base+off+length)}
+		}
+	}
+	return nil
+}
+
+// findEOI looks through the coded data for the end marker. In coded data 0xFF is
+// followed by 0 or a restart marker; further segments (of a progressive picture)
+// are stepped over by their length (T.81 section B.1.1).
+func findEOI(src *source, off int64) error {
+	const piece = 64 << 10
+	buf := make([]byte, piece)
+	for off < src.size-1 {
+		n := min(piece, src.size-off)
+		if err := src.readAt(buf[:n], off); err != nil {
+			return err
+		}
+		next := off + n - 1 // a marker may straddle two pieces
+		for i := 0; i < int(n)-1; i++ {
+			if buf[i] != 0xFF {
+				continue
+			}
+			switch m := buf[i+1]; {
+			case m == markEOI:
+				return nil
+			case m == 0, m == 0xFF, m == markTEM, m >= markRST0 && m <= markRST7:
+				continue
+			}
+			var length [2]byte
+			at := off + int64(i) + 2
+			if err := src.peek(at, length[:]); err != nil {
+				return cutJPEG(src.size)
+			}
+			next = at + max(2, int64(binary.BigEndian.Uint16(length[:])))
+			break
+		}
+		off = next
+	}
+	return cutJPEG(src.size)
+}
+
+func cutJPEG(at int64) error {
+	return &FormatError{at, "the end of the JPEG picture (marker FF D9) is missing"}
+}
+
+// wholeBoxes checks that the boxes of a file add up to its size and hold what a
+// picture needs; zeros behind them do no harm.
+func wholeBoxes(src *source) error {
+	items, film, data := false, false, false
+	var last int64
+	err := boxes(src, 0, src.size, func(b box) {
+		switch b.kind {
+		case "meta":
+			items = true
+		case "moov":
+			film = true
+		case "mdat":
+			data = true
+		}
+		last = b.end
+	})
+	switch {
+	case err != nil && !onlyZeros(src, last):
+		return err
+	case !items && !film:
+		return &FormatError{src.size, "the box with the list of pictures is missing"}
+	case !data && !items: // a list of items may hold its data itself
+		return &FormatError{src.size, "the box with the pictures is missing"}
+	}
+	return nil
+}
+
+// onlyZeros reports whether nothing but a few zeros follow off.
+func onlyZeros(src *source, off int64) bool {
+	n := src.size - off
+	if n > windowSize/2 {
+		return false
+	}
+	tail, err := src.bytes(off, int(n))
+	if err != nil {
+		return false
+	}
+	for _, c := range tail {
+		if c != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// wholeRAF checks the three parts of Fujifilm's format.
+func wholeRAF(src *source) error {
+	jpeg, dir, sensor, err := rafParts(src)
+	if err != nil {
+		return err
+	}
+	for _, p := range []struct {
+		extent
+		name string
+	}{{jpeg, "the embedded JPEG"}, {dir, "the directory"}, {sensor, "the sensor data"}} {
+		if err := within(src, p.extent, p.name); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func within(src *source, e extent, name string) error {
+	if e.off+e.length > src.size {
+		return &FormatError{src.size, fmt.Sprintf("%s ends at byte %d, beyond the end", name, e.off+e.length)}
+	}
+	return nil
+}
+
+// wholeTIFF checks that what the directories point at lies within the file.
+func wholeTIFF(src *source) error {
+	b, first, err := header(src, 0, src.size)
+	if err != nil {
+		return err
+	}
+	x := &extractor{src: src, m: &Metadata{}, dirs: newDirReader()}
+	all, err := x.tree(b, first)
+	if err != nil {
+		return err
+	}
+	for _, d := range all {
+		if err := wholePicture(src, d); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// wholePicture checks the strips, tiles and JPEG of one directory.
+func wholePicture(src *source, d *directory) error {
+	const most = maxValue / 4
+	const tagRawDataOffset = 0x0118 // ExifTool, PanasonicRaw.pm
+	if off, ok := d.uint(tagJPEGOffset); ok {
+		length, _ := d.uint(tagJPEGLength)
+		if err := within(src, extent{int64(off), int64(length)}, "an embedded JPEG"); err != nil {
+			return err
+		}
+	}
+	for _, p := range []struct {
+		offsets, counts uint16
+		name            string
+	}{{tagStripOffsets, tagStripCounts, "the picture data"}, {tagTileOffsets, tagTileCounts, "the picture data"}} {
+		offs, counts := d.all(p.offsets, most), d.all(p.counts, most)
+		for i := range min(len(offs), len(counts)) {
+			off := offs[i]
+			if off == 0xFFFFFFFF { // Panasonic's sign that the place stands in a tag of its own
+				off, _ = d.uint(tagRawDataOffset)
+			}
+			if err := within(src, extent{int64(off), int64(counts[i])}, p.name); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
