@@ -168,5 +168,6 @@ func BenchmarkNewFrame(b *testing.B) {
 			b.Fatal(err)
 		}
 		Measure(pic)
-	}	b.ReportMetric(float64(len(data))/1e6, "MB/file")
+	}
+	b.ReportMetric(float64(len(data))/1e6, "MB/file")
 }
