@@ -44,8 +44,9 @@ func Crispest(v *sameness.View) float64 { return crispest(v, nil) }
 
 // Judge weighs one frame against the nearest frames before and after that are no
 // markers. usual is the Crispest of an ordinary frame of the session that has
-// something in focus. Frames of another shape than the neighbours are compared with
-// none of them; without any neighbour Judge gives odds that are strongly against.
+// something in focus. A neighbour of another shape (the camera was turned) differs
+// everywhere. Without any neighbour Judge rules a marker out: there is nothing to hold
+// the frame against.
 func Judge(m *sameness.View, before, after Neighbour, usual float64) Judgement {
 	var ds [2][]float32
 	var views [2]*sameness.View
@@ -55,7 +56,7 @@ func Judge(m *sameness.View, before, after Neighbour, usual float64) Judgement {
 			views[i] = n.View
 		}
 	}
-	if ds[0] == nil && ds[1] == nil {
+	if before.View == nil && after.View == nil {
 		return Judgement{LogOdds: math.Inf(-1)}
 	}
 	cover := make([]float32, m.W*m.H)
