@@ -24,6 +24,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"time"
 )
 
@@ -175,8 +176,8 @@ func Read(r io.ReaderAt, size int64) (*Metadata, error) {
 		x.missing(err)
 	}
 	x.choosePreview()
-	if ok, what := whole(src, container); !ok {
-		x.m.Missing = append(x.m.Missing, what)
+	if err := whole(src, container); err != nil {
+		x.missing(err)
 	}
 	if src.failed != nil {
 		return x.m, src.failed
@@ -217,9 +218,18 @@ func (x *extractor) found() bool {
 // missing records that a part could not be read.
 func (x *extractor) missing(err error) {
 	const enough = 20 // a thoroughly broken file need not fill a screen
-	if len(x.m.Missing) < enough {
-		x.m.Missing = append(x.m.Missing, err.Error())
+	what := reason(err)
+	if len(x.m.Missing) < enough && !slices.Contains(x.m.Missing, what) {
+		x.m.Missing = append(x.m.Missing, what)
 	}
+}
+
+// reason words an error without the place that a FormatError names.
+func reason(err error) string {
+	if broken := (*FormatError)(nil); errors.As(err, &broken) {
+		return broken.What
+	}
+	return err.Error()
 }
 
 // setIfNil keeps the first value found.

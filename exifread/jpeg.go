@@ -110,16 +110,18 @@ var (
 // jpeg reads a JPEG file: EXIF and XMP segments in whatever order they stand.
 func (x *extractor) jpeg() error {
 	m := x.m
-	usable := false
+	var own *Preview
 	err := x.jpegStream(0, x.src.size, func(w, h int, ok bool) {
 		if w > 0 && h > 0 {
 			setIfNil(&m.Width, w)
 			setIfNil(&m.Height, h)
 		}
-		usable = ok
+		if ok {
+			own = &Preview{Offset: 0, Length: x.src.size, Width: w, Height: h}
+		}
 	})
-	if usable {
-		m.Preview = &Preview{Offset: 0, Length: x.src.size, Width: *m.Width, Height: *m.Height}
+	if own != nil {
+		m.Preview, x.jpegs = own, nil // the file itself: its thumbnails do not matter
 	}
 	return err
 }
@@ -142,6 +144,10 @@ func (x *extractor) jpegStream(off, end int64, size func(w, h int, usable bool))
 			case bytes.HasPrefix(head, extendedXMPHead):
 				extended = append(extended, s)
 			}
+		case isMPF(x.src, s):
+			for _, p := range morePictures(x.src, s) {
+				x.candidate(p.off, p.length)
+			}
 		case isFrame(s.marker):
 			w, h, usable := frameSize(x.src, s)
 			size(w, h, usable)
@@ -155,6 +161,44 @@ func (x *extractor) jpegStream(off, end int64, size func(w, h int, usable bool))
 	}
 	x.extendedXMP(extended)
 	return err
+}
+
+// isMPF tells the segment with the index of a multi-picture file.
+func isMPF(src *source, s segment) bool {
+	if s.marker != markAPP2 || s.length <= len(mpfHead) {
+		return false
+	}
+	raw, err := src.bytes(s.off, len(mpfHead))
+	return err == nil && bytes.Equal(raw, mpfHead)
+}
+
+// morePictures lists the pictures behind the first one (CIPA DC-007 section 5.2.3):
+// entries of 16 bytes with the length and the offset from the index's TIFF header,
+// which is 0 for the first picture. A broken index lists nothing.
+func morePictures(src *source, s segment) (out []extent) {
+	const tagMPEntry, entrySize, maxPictures = 0xB002, 16, 64
+	b, first, err := header(src, s.off+int64(len(mpfHead)), s.end())
+	if err != nil {
+		return nil
+	}
+	dir, _, err := newDirReader().read(b, first)
+	if err != nil {
+		return nil
+	}
+	e, ok := dir.find(tagMPEntry)
+	if !ok {
+		return nil
+	}
+	raw, err := dir.value(e, entrySize*maxPictures)
+	if err != nil {
+		return nil
+	}
+	for ; len(raw) >= entrySize; raw = raw[entrySize:] {
+		if off := int64(b.order.Uint32(raw[8:])); off != 0 {
+			out = append(out, extent{b.base + off, int64(b.order.Uint32(raw[4:]))})
+		}
+	}
+	return out
 }
 
 // exifSegments reads the EXIF blocks of a JPEG. One that does not begin with a

@@ -99,15 +99,14 @@ func ownBlock(b block, e entry, head []byte) block {
 }
 
 // readNote reads the directory at off and hands it to its maker's reader. Some
-// notes are written in the other byte order than the block around them; then the
-// count of entries makes no sense, and the other order is tried.
+// notes are written in the other byte order than the block around them; a count of
+// entries whose high byte is the larger gives them away.
 func (x *extractor) readNote(b block, off int64, read func(*extractor, *directory)) {
-	const mostEntries = 512
 	raw, err := b.src.bytes(b.base+off, 2)
 	if err != nil {
 		return
 	}
-	if b.order.Uint16(raw) > mostEntries {
+	if n := b.order.Uint16(raw); n>>8 > n&0xFF {
 		b.order = other(b.order)
 	}
 	// A note is a private matter: its faults cost its own facts and no more.
@@ -155,9 +154,9 @@ func (x *extractor) distance(d *FocusDistance) {
 	}
 }
 
-// between makes a distance of two limits in units of stepM metres, in any order;
-// 0 means that one is not known, and atInfinity that it is infinite.
-func between(a, b uint32, atInfinity func(uint32) bool, stepM float64, source string) *FocusDistance {
+// between makes a distance of two limits in whole centimetres, in any order; 0
+// means that one is not known, infinity and above that it is infinite.
+func between(a, b, infinity uint32, source string) *FocusDistance {
 	if a == 0 || b == 0 {
 		a, b = max(a, b), max(a, b)
 	}
@@ -165,13 +164,13 @@ func between(a, b uint32, atInfinity func(uint32) bool, stepM float64, source st
 	if far == 0 {
 		return nil
 	}
-	d := &FocusDistance{Infinity: atInfinity(far), Source: source}
-	if !atInfinity(near) {
-		n := float64(near) * stepM
-		d.NearM, d.StepM = &n, stepM
+	d := &FocusDistance{Infinity: far >= infinity, Source: source}
+	if near < infinity {
+		n := float64(near) / 100
+		d.NearM, d.StepM = &n, 0.01
 	}
-	if !atInfinity(far) {
-		f := float64(far) * stepM
+	if far < infinity {
+		f := float64(far) / 100
 		d.FarM = &f
 	}
 	return d
@@ -207,12 +206,12 @@ func (x *extractor) canonNote(d *directory) {
 	file := d.all(fileInfo, 32)
 	shot := d.all(shotInfo, 32)
 	// Both give the distance in whole centimetres; above 655.345 m it is infinite.
-	infinite := func(v uint32) bool { return v >= 0xFFFF }
+	const infinity = 0xFFFF
 	if len(file) > 21 && file[20] != 0 {
-		x.distance(between(file[20], file[21], infinite, 0.01, "Canon.FocusDistanceUpper"))
+		x.distance(between(file[20], file[21], infinity, "Canon.FocusDistanceUpper"))
 	}
 	if len(shot) > 20 && shot[19] != 0 {
-		x.distance(between(shot[19], shot[20], infinite, 0.01, "Canon.FocusDistanceUpper"))
+		x.distance(between(shot[19], shot[20], infinity, "Canon.FocusDistanceUpper"))
 	}
 	if len(shot) > 2 {
 		x.canonSensitivity(shot[1], shot[2])

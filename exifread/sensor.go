@@ -53,7 +53,7 @@ const minSensorMM, maxSensorMM = 1, 120
 // millimetres, so its answer is good to some per cent. ok is false when nothing
 // is known.
 func (m *Metadata) SensorSize(told *Sensor) (s Sensor, ok bool) {
-	byPlane, okPlane := m.plane.sensor()
+	byPlane, okPlane := m.sensorByPlane()
 	by35, ok35 := m.sensorBy35()
 	if okPlane && ok35 {
 		ratio := math.Hypot(byPlane.WidthMM, byPlane.HeightMM) / math.Hypot(by35.WidthMM, by35.HeightMM)
@@ -70,17 +70,21 @@ func (m *Metadata) SensorSize(told *Sensor) (s Sensor, ok bool) {
 	return Sensor{}, false
 }
 
-// sensor is pixels over pixels per unit. Cameras that write one resolution only
-// have square pixels.
-func (p focalPlane) sensor() (Sensor, bool) {
-	resY := p.resY
-	if resY <= 0 {
-		resY = p.resX
+// sensorByPlane is pixels over pixels per unit. Cameras that write one resolution
+// only have square pixels; raw formats that leave PixelXDimension out mean the
+// sensor image.
+func (m *Metadata) sensorByPlane() (Sensor, bool) {
+	p := m.plane
+	if p.pixelX <= 0 && p.pixelY <= 0 && m.Width != nil && m.Height != nil {
+		p.pixelX, p.pixelY = float64(*m.Width), float64(*m.Height)
+	}
+	if p.resY <= 0 {
+		p.resY = p.resX
 	}
 	if p.pixelX <= 0 || p.pixelY <= 0 || p.resX <= 0 || p.unitMM == 0 {
 		return Sensor{}, false
 	}
-	s := Sensor{p.pixelX / p.resX * p.unitMM, p.pixelY / resY * p.unitMM, "Exif.FocalPlaneResolution"}
+	s := Sensor{p.pixelX / p.resX * p.unitMM, p.pixelY / p.resY * p.unitMM, "Exif.FocalPlaneResolution"}
 	return s, s.plausible()
 }
 

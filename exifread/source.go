@@ -42,7 +42,7 @@ func newSource(r io.ReaderAt, size int64) *source {
 // a *FormatError if they do not lie within the file or the budget is spent.
 func (s *source) bytes(off int64, n int) ([]byte, error) {
 	if off < 0 || n < 0 || off > s.size || int64(n) > s.size-off {
-		return nil, &FormatError{off, fmt.Sprintf("%d bytes are announced here but the file has %d", n, s.size)}
+		return nil, &FormatError{off, fmt.Sprintf("%d bytes are announced at byte %d of a file of %d", n, off, s.size)}
 	}
 	if n > windowSize-windowAlign {
 		return s.fetch(off, n)

@@ -23,41 +23,36 @@ func Whole(r io.ReaderAt, size int64) (bool, string) {
 	src := newSource(r, size)
 	container, err := detect(src)
 	if err != nil {
-		return false, err.Error()
+		return false, reason(err)
 	}
-	return whole(src, container)
-}
-
-func whole(src *source, container string) (bool, string) {
-	var err error
-	switch container {
-	case jpegFile:
-		err = wholeJPEG(src)
-	case pngFile:
-		err = chunks(src, func(chunk) {})
-	case rafFile:
-		err = wholeRAF(src)
-	case cr3File, heifFile:
-		err = wholeBoxes(src)
-	default:
-		err = wholeTIFF(src)
-	}
-	if err != nil {
-		return false, err.Error()
+	if err := whole(src, container); err != nil {
+		return false, reason(err)
 	}
 	return true, ""
+}
+
+func whole(src *source, container string) error {
+	switch container {
+	case jpegFile:
+		return wholeJPEG(src)
+	case pngFile:
+		return chunks(src, func(chunk) {})
+	case rafFile:
+		return wholeRAF(src)
+	case cr3File, heifFile:
+		return wholeBoxes(src)
+	}
+	return wholeTIFF(src)
 }
 
 // wholeJPEG looks for the end marker at the end, else asks the multi-picture index,
 // else looks through the coded data.
 func wholeJPEG(src *source) error {
 	scan := int64(0)
-	var mpf *segment
+	var index *segment
 	err := segments(src, 2, src.size, func(s segment) bool {
-		if s.marker == markAPP2 && s.length > len(mpfHead) && mpf == nil {
-			if raw, err := src.bytes(s.off, len(mpfHead)); err == nil && string(raw) == string(mpfHead) {
-				mpf = &s
-			}
+		if index == nil && isMPF(src, s) {
+			index = &s
 		}
 		scan = s.end()
 		return true
@@ -68,8 +63,8 @@ func wholeJPEG(src *source) error {
 	if endsWithEOI(src, scan) {
 		return nil
 	}
-	if mpf != nil {
-		if err := wholeMPF(src, *mpf); err != nil {
+	if index != nil {
+		if err := wholeMPF(src, *index); err != nil {
 			return err
 		}
 	}
@@ -95,30 +90,11 @@ func endsWithEOI(src *source, from int64) bool {
 }
 
 // wholeMPF checks that the pictures listed in a multi-picture index lie within the
-// file (CIPA DC-007 section 5.2.3): entries of 16 bytes with size and offset from
-// the index's TIFF header, 0 for the first picture.
+// file.
 func wholeMPF(src *source, s segment) error {
-	const tagMPEntry, entrySize, maxPictures = 0xB002, 16, 64
-	b, first, err := header(src, s.off+int64(len(mpfHead)), s.end())
-	if err != nil {
-		return nil // a broken index proves nothing
-	}
-	dir, _, err := newDirReader().read(b, first)
-	if err != nil {
-		return nil
-	}
-	e, ok := dir.find(tagMPEntry)
-	if !ok {
-		return nil
-	}
-	raw, err := dir.value(e, entrySize*maxPictures)
-	if err != nil {
-		return nil
-	}
-	for i := 1; len(raw) >= entrySize; i, raw = i+1, raw[entrySize:] {
-		length, off := int64(b.order.Uint32(raw[4:])), int64(b.order.Uint32(raw[8:]))
-		if off != 0 && b.base+off+length > src.size {
-			return &FormatError{src.size, fmt.Sprintf("picture %d of a multi-picture file ends at byte %d, beyond the end", i, b.base+off+length)}
+	for i, p := range morePictures(src, s) {
+		if err := within(src, p, fmt.Sprintf("picture %d of a multi-picture file", i+2)); err != nil {
+			return err
 		}
 	}
 	return nil
