@@ -16,6 +16,7 @@ import (
 // made from one drawing to the next so that redrawing allocates little.
 type pen struct {
 	scale   float32
+	ox, oy  float32 // where (0, 0) lies
 	objects []fyne.CanvasObject
 
 	lines    shelf[canvas.Line]
@@ -41,6 +42,13 @@ func (s *shelf[T]) take() *T {
 	return s.all[s.used-1]
 }
 
+// shifted draws what f draws, so far to the right and down.
+func (p *pen) shifted(dx, dy float32, f func()) {
+	p.ox, p.oy = p.ox+dx, p.oy+dy
+	f()
+	p.ox, p.oy = p.ox-dx, p.oy-dy
+}
+
 // begin starts a new drawing.
 func (p *pen) begin() {
 	p.scale = look.Current().Scale
@@ -49,7 +57,7 @@ func (p *pen) begin() {
 	p.polygons.used, p.texts.used, p.images.used = 0, 0, 0
 }
 
-func (p *pen) pos(x, y float32) fyne.Position { return fyne.NewPos(x*p.scale, y*p.scale) }
+func (p *pen) pos(x, y float32) fyne.Position { return fyne.NewPos((x+p.ox)*p.scale, (y+p.oy)*p.scale) }
 func (p *pen) size(w, h float32) fyne.Size    { return fyne.NewSize(w*p.scale, h*p.scale) }
 func (p *pen) put(o fyne.CanvasObject)        { p.objects = append(p.objects, o) }
 func (p *pen) line(x1, y1, x2, y2, width float32, c look.Colour) {
@@ -176,7 +184,8 @@ func (p *pen) text(x, y float32, s string, st style, a align) {
 	t := p.texts.take()
 	t.Text, t.TextSize, t.TextStyle, t.Color = s, st.px*p.scale, fyne.TextStyle{Bold: st.bold}, st.colour.Now()
 	t.Alignment = fyne.TextAlignLeading
-	t.Move(fyne.NewPos(x*p.scale, y*p.scale-base))
+	pos := p.pos(x, y)
+	t.Move(fyne.NewPos(pos.X, pos.Y-base))
 	t.Resize(size)
 	p.put(t)
 }

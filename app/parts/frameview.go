@@ -1,0 +1,315 @@
+package parts
+
+import (
+	"image"
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/widget"
+
+	"stillbench/app/look"
+)
+
+// Area is a part of a picture, as shares of its width and height from 0 to 1.
+type Area struct{ X0, Y0, X1, Y1 float64 }
+
+// FrameView shows a picture as large as its box allows, on bare ground, with what is
+// drawn over it: the overlay, the wanted area, the spot looked at. It is given
+// pixels and decodes and scales nothing; FitPixels says how many it wants.
+type FrameView struct {
+	widget.BaseWidget
+
+	Picture *image.RGBA
+	// Overlay lies over the whole picture, see-through where it shows nothing. It
+	// need not have as many pixels.
+	Overlay *image.RGBA
+	// Wanted is the wanted area, nil for the whole picture; Spot the place looked at.
+	Wanted, Spot *Area
+	// Draw lets the wanted area be drawn: by dragging, or with the arrow keys (Shift
+	// with them changes its size); Enter keeps it, Backspace or Delete takes the whole
+	// picture, Esc leaves it as it was.
+	Draw bool
+	// Empty is said where there is no picture.
+	Empty   string
+	Focused bool // draws the focus ring
+
+	// OnWanted is called with the new wanted area, nil for the whole picture.
+	OnWanted func(*Area)
+	// OnCancel is called when drawing is given up.
+	OnCancel func()
+	// OnPoint is called with the point of the picture that was clicked, in shares.
+	OnPoint func(x, y float64)
+	// OnKey and OnRune get the keys that the view has no use for.
+	OnKey  func(*fyne.KeyEvent)
+	OnRune func(rune)
+
+	draft *Area // while it is being drawn
+	from  fyne.Position
+}
+
+var (
+	_ fyne.Draggable    = (*FrameView)(nil)
+	_ fyne.Focusable    = (*FrameView)(nil)
+	_ fyne.Disableable  = (*FrameView)(nil)
+	_ desktop.Mouseable = (*FrameView)(nil)
+)
+
+// NewFrameView makes a view without a picture.
+func NewFrameView() *FrameView {
+	w := &FrameView{}
+	w.ExtendBaseWidget(w)
+	return w
+}
+
+// CreateRenderer draws the view.
+func (s *FrameView) CreateRenderer() fyne.WidgetRenderer { return render(s) }
+
+func (s *FrameView) least() (w, h float32) { return 60, 40 }
+
+// fit gives the largest size with the proportions pw:ph that w by h can hold.
+func fit(pw, ph int, w, h float32) (float32, float32) {
+	if pw <= 0 || ph <= 0 {
+		return 0, 0
+	}
+	k := min(w/float32(pw), h/float32(ph))
+	return float32(pw) * k, float32(ph) * k
+}
+
+// FitPixels gives the size in pixels to which a picture of pw by ph pixels should be
+// scaled to fill a box (in Fyne's units) on a canvas of the given scale. It is never
+// larger than the picture.
+func FitPixels(pw, ph int, box fyne.Size, canvasScale float32) (w, h int) {
+	fw, fh := fit(pw, ph, box.Width*canvasScale, box.Height*canvasScale)
+	if fw >= float32(pw) {
+		return pw, ph
+	}
+	return max(1, int(math.Round(float64(fw)))), max(1, int(math.Round(float64(fh))))
+}
+
+// frame is where the picture lies in the view: at the top, centred.
+func (s *FrameView) frame(w, h float32) (x, y, fw, fh float32) {
+	if s.Picture == nil {
+		return 0, 0, w, h
+	}
+	fw, fh = fit(s.Picture.Rect.Dx(), s.Picture.Rect.Dy(), w, h)
+	return (w - fw) / 2, 0, fw, fh
+}
+
+func (s *FrameView) draw(p *pen, w, h float32) {
+	x, y, fw, fh := s.frame(w, h)
+	if s.Picture == nil {
+		p.outline(0, 0, w, h, 0, 1, look.Line)
+		st := of(look.Base).in(look.Ink3)
+		lines := wrap(s.Empty, st, w-2*look.Space24)
+		top := h/2 - look.LineStep*float32(len(lines)-1)/2
+		for i, line := range lines {
+			p.textIn(w/2, top+look.LineStep*float32(i), line, st)
+		}
+	} else {
+		p.picture(x, y, fw, fh, s.Picture)
+		p.veil(x, y, fw, fh)
+		p.picture(x, y, fw, fh, s.Overlay)
+	}
+	if area := s.shown(); area != nil && s.Picture != nil {
+		ax, ay := x+float32(area.X0)*fw, y+float32(area.Y0)*fh
+		aw, ah := float32(area.X1-area.X0)*fw, float32(area.Y1-area.Y0)*fh
+		if s.Draw {
+			p.outline(ax, ay, aw, ah, 0, 1, look.Ink1)
+		}
+		p.corners(ax, ay, aw, ah, 22, 1.6, look.Ink1)
+	}
+	if a := s.Spot; a != nil && s.Picture != nil {
+		p.corners(x+float32(a.X0)*fw, y+float32(a.Y0)*fh, float32(a.X1-a.X0)*fw, float32(a.Y1-a.Y0)*fh, 8, 1.6, look.Accent)
+	}
+	if s.Focused || s.Draw {
+		p.focus(x, y, fw, fh, ringOut)
+	}
+}
+
+// shown is the area drawn: the one in the making, or the wanted one.
+func (s *FrameView) shown() *Area {
+	if s.draft != nil {
+		return s.draft
+	}
+	return s.Wanted
+}
+
+// corners draws the four corners of a box, on black so that they show on any
+// picture.
+func (p *pen) corners(x, y, w, h, long, stroke float32, c look.Colour) {
+	long = min(long, w/2, h/2)
+	const under float32 = 4
+	for _, top := range []bool{true, false} {
+		for _, atLeft := range []bool{true, false} {
+			cx, cy, dx, dy := x, y, long, long
+			if !atLeft {
+				cx, dx = x+w, -long
+			}
+			if !top {
+				cy, dy = y+h, -long
+			}
+			for _, s := range []struct {
+				width float32
+				black bool
+			}{{under, true}, {stroke, false}} {
+				half := s.width / 2
+				colour := c.Now()
+				if s.black {
+					colour.R, colour.G, colour.B = 0, 0, 0
+				}
+				p.box(min(cx, cx+dx)-half, cy-half, long+s.width, s.width, 0, 0, colour, nil)
+				p.box(cx-half, min(cy, cy+dy)-half, s.width, long+s.width, 0, 0, colour, nil)
+			}
+		}
+	}
+}
+
+// share gives a position in the view as shares of the picture, kept inside it.
+func (s *FrameView) share(pos fyne.Position) (x, y float64) {
+	scale := look.Current().Scale
+	fx, fy, fw, fh := s.frame(s.Size().Width/scale, s.Size().Height/scale)
+	if fw == 0 || fh == 0 {
+		return 0, 0
+	}
+	px, py := at(pos)
+	in := func(v float32) float64 { return float64(min(max(v, 0), 1)) }
+	return in((px - fx) / fw), in((py - fy) / fh)
+}
+
+// MouseDown notes where a drag begins.
+func (s *FrameView) MouseDown(e *desktop.MouseEvent) { s.from = e.Position }
+
+// MouseUp is part of desktop.Mouseable.
+func (s *FrameView) MouseUp(*desktop.MouseEvent) {}
+
+// Dragged draws the wanted area.
+func (s *FrameView) Dragged(e *fyne.DragEvent) {
+	if !s.Draw || s.Picture == nil {
+		return
+	}
+	x0, y0 := s.share(s.from)
+	x1, y1 := s.share(e.Position)
+	s.draft = &Area{math.Min(x0, x1), math.Min(y0, y1), math.Max(x0, x1), math.Max(y0, y1)}
+	s.Refresh()
+}
+
+// leastArea is the smallest share of the picture's sides that a drag must span, so
+// that a slip of the hand is not taken for an area.
+const leastArea = 0.03
+
+// DragEnd keeps what was drawn.
+func (s *FrameView) DragEnd() {
+	a := s.draft
+	s.draft = nil
+	if a == nil {
+		return
+	}
+	if a.X1-a.X0 < leastArea || a.Y1-a.Y0 < leastArea {
+		s.Refresh()
+		return
+	}
+	s.want(a)
+}
+
+func (s *FrameView) want(a *Area) {
+	s.draft = nil
+	s.Wanted = a
+	s.Refresh()
+	if s.OnWanted != nil {
+		s.OnWanted(a)
+	}
+}
+
+// Tapped reports the point that was clicked.
+func (s *FrameView) Tapped(e *fyne.PointEvent) {
+	if s.OnPoint != nil && s.Picture != nil {
+		s.OnPoint(s.share(e.Position))
+	}
+}
+
+// Disabled keeps the view out of the order of the Tab key except while the wanted
+// area is drawn, when it takes the arrow keys.
+func (s *FrameView) Disabled() bool { return !s.Draw }
+
+// Enable is part of fyne.Disableable; Draw decides instead.
+func (s *FrameView) Enable() {}
+
+// Disable is part of fyne.Disableable; Draw decides instead.
+func (s *FrameView) Disable() {}
+
+// FocusGained is part of fyne.Focusable.
+func (s *FrameView) FocusGained() {}
+
+// FocusLost is part of fyne.Focusable.
+func (s *FrameView) FocusLost() {}
+
+// TypedRune hands letters on.
+func (s *FrameView) TypedRune(r rune) {
+	if s.OnRune != nil {
+		s.OnRune(r)
+	}
+}
+
+// TypedKey draws the wanted area with the keys.
+func (s *FrameView) TypedKey(e *fyne.KeyEvent) {
+	if s.Draw {
+		switch e.Name {
+		case fyne.KeyReturn, fyne.KeyEnter:
+			s.want(s.shown())
+			return
+		case fyne.KeyBackspace, fyne.KeyDelete:
+			s.want(nil)
+			return
+		case fyne.KeyEscape:
+			s.draft = nil
+			s.Refresh()
+			if s.OnCancel != nil {
+				s.OnCancel()
+			}
+			return
+		}
+		start := Area{0.2, 0.2, 0.8, 0.8}
+		if a := s.shown(); a != nil {
+			start = *a
+		}
+		if a, ok := steppedArea(start, e.Name, backwards()); ok {
+			s.draft = &a
+			s.Refresh()
+			return
+		}
+	}
+	if s.OnKey != nil {
+		s.OnKey(e)
+	}
+}
+
+// areaStep is how far an arrow key moves the wanted area.
+const areaStep = 0.02
+
+// steppedArea gives the area moved one step by an arrow key, or with size set made
+// larger or smaller at its right or lower side, and whether the key does that. It
+// stays inside the picture.
+func steppedArea(a Area, key fyne.KeyName, size bool) (Area, bool) {
+	dx, dy := 0.0, 0.0
+	switch key {
+	case fyne.KeyLeft:
+		dx = -areaStep
+	case fyne.KeyRight:
+		dx = areaStep
+	case fyne.KeyUp:
+		dy = -areaStep
+	case fyne.KeyDown:
+		dy = areaStep
+	default:
+		return a, false
+	}
+	if size {
+		a.X1 = math.Min(math.Max(a.X1+dx, a.X0+leastArea), 1)
+		a.Y1 = math.Min(math.Max(a.Y1+dy, a.Y0+leastArea), 1)
+		return a, true
+	}
+	dx = math.Min(math.Max(dx, -a.X0), 1-a.X1)
+	dy = math.Min(math.Max(dy, -a.Y0), 1-a.Y1)
+	return Area{a.X0 + dx, a.Y0 + dy, a.X1 + dx, a.Y1 + dy}, true
+}
