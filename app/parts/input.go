@@ -1,0 +1,157 @@
+package parts
+
+import (
+	"image/color"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
+
+	"stillbench/app/look"
+)
+
+// Input is a line of words being typed: no box, a line under it, and the focus ring
+// while it has the focus.
+type Input struct {
+	widget.BaseWidget
+
+	// Entry is where the words are; hand it to Canvas.Focus.
+	Entry *InputEntry
+
+	role     look.Role
+	override *container.ThemeOverride
+}
+
+// InputEntry is the text field inside an Input.
+type InputEntry struct {
+	widget.Entry
+
+	// OnEnter is called with the text on Enter, OnEscape on Esc, OnArrow with the keys
+	// Up and Down, OnFocus when the focus comes or goes.
+	OnEnter  func(text string)
+	OnEscape func()
+	OnArrow  func(fyne.KeyName)
+	OnFocus  func(has bool)
+
+	focused bool
+	outer   *Input
+}
+
+// NewInput makes an input with type of the given role: look.Typed for words looked
+// up, look.Input for the value of something.
+func NewInput(role look.Role, hint, text string) *Input {
+	w := &Input{role: role}
+	w.ExtendBaseWidget(w)
+	w.Entry = &InputEntry{outer: w}
+	w.Entry.ExtendBaseWidget(w.Entry)
+	w.Entry.SetPlaceHolder(hint)
+	w.Entry.SetText(text)
+	w.Entry.CursorColumn = len([]rune(text))
+	w.Entry.Scroll = fyne.ScrollHorizontalOnly
+	w.override = container.NewThemeOverride(w.Entry, inputTheme{role: role})
+	return w
+}
+
+// inputTheme is the look inside an input: its own size of type, no box, no padding.
+type inputTheme struct {
+	look.Theme
+	role look.Role
+}
+
+func (t inputTheme) Size(name fyne.ThemeSizeName) float32 {
+	switch name {
+	case theme.SizeNameText:
+		return t.role.Px() * look.Current().Scale
+	case theme.SizeNameInnerPadding, theme.SizeNameInputBorder, theme.SizeNameLineSpacing:
+		return 0
+	}
+	return t.Theme.Size(name)
+}
+
+func (t inputTheme) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.Color {
+	switch name {
+	case theme.ColorNameInputBorder, theme.ColorNameInputBackground:
+		return color.Transparent
+	}
+	return t.Theme.Color(name, v)
+}
+
+// TypedKey keeps or leaves what was typed.
+func (e *InputEntry) TypedKey(k *fyne.KeyEvent) {
+	switch k.Name {
+	case fyne.KeyReturn, fyne.KeyEnter:
+		if e.OnEnter != nil {
+			e.OnEnter(e.Text)
+		}
+	case fyne.KeyEscape:
+		if e.OnEscape != nil {
+			e.OnEscape()
+		}
+	case fyne.KeyUp, fyne.KeyDown:
+		if e.OnArrow != nil {
+			e.OnArrow(k.Name)
+		}
+	default:
+		e.Entry.TypedKey(k)
+	}
+}
+
+// FocusGained shows the focus ring.
+func (e *InputEntry) FocusGained() { e.Entry.FocusGained(); e.focus(true) }
+
+// FocusLost hides it.
+func (e *InputEntry) FocusLost() { e.Entry.FocusLost(); e.focus(false) }
+
+func (e *InputEntry) focus(has bool) {
+	e.focused = has
+	e.outer.Refresh()
+	if e.OnFocus != nil {
+		e.OnFocus(has)
+	}
+}
+
+// CreateRenderer draws the entry, its line and its ring.
+func (s *Input) CreateRenderer() fyne.WidgetRenderer {
+	r := &inputRenderer{s: s}
+	r.redraw(s.Size())
+	return r
+}
+
+type inputRenderer struct {
+	s *Input
+	p pen
+}
+
+// inputLine is how far the line is below the words.
+const inputLine float32 = 4
+
+func (r *inputRenderer) redraw(size fyne.Size) {
+	p := &r.p
+	p.begin()
+	h := r.s.override.MinSize().Height
+	r.s.override.Resize(fyne.NewSize(size.Width, h))
+	p.put(r.s.override)
+	w, bottom := size.Width/p.scale, h/p.scale+inputLine
+	stroke := float32(1)
+	if r.s.role == look.Typed {
+		stroke = 2
+	}
+	p.fill(0, bottom, w, stroke, 0, look.Edge)
+	if r.s.Entry.focused {
+		p.focus(0, 0, w, bottom+stroke, ringOutClose)
+	}
+}
+
+func (r *inputRenderer) Layout(size fyne.Size) { r.redraw(size) }
+func (r *inputRenderer) MinSize() fyne.Size {
+	k := look.Current().Scale
+	return fyne.NewSize(60*k, r.s.override.MinSize().Height+(inputLine+2)*k)
+}
+func (r *inputRenderer) Refresh() {
+	r.redraw(r.s.Size())
+	canvas.Refresh(r.s)
+}
+func (r *inputRenderer) Objects() []fyne.CanvasObject { return r.p.objects }
+func (r *inputRenderer) Destroy()                     {}

@@ -1,0 +1,234 @@
+package parts
+
+import (
+	"math"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/widget"
+
+	"stillbench/app/look"
+)
+
+// Line is a thing by its name and a sentence about it.
+type Line struct{ Name, Text string }
+
+// Lines lists things and sentences under each other: the name in bold, its sentence
+// below, wrapped.
+type Lines struct {
+	widget.BaseWidget
+	Items []Line
+}
+
+// NewLines makes the list.
+func NewLines(items []Line) *Lines {
+	w := &Lines{Items: items}
+	w.ExtendBaseWidget(w)
+	return w
+}
+
+// CreateRenderer draws the list.
+func (s *Lines) CreateRenderer() fyne.WidgetRenderer { return render(s) }
+
+// linesWide is the measure of a line that is still read with ease.
+const linesWide float32 = 760
+
+// each calls f with every line of text and its base line, and gives the height.
+func (s *Lines) each(width float32, f func(base float32, text string, st style)) float32 {
+	base := float32(17)
+	for i, item := range s.Items {
+		if i > 0 {
+			base += look.Space12
+		}
+		if item.Name != "" {
+			f(base, shorten(item.Name, of(look.Name), width), of(look.Name))
+			base += look.LineStep
+		}
+		for _, line := range wrap(item.Text, of(look.Base), min(width, linesWide)) {
+			f(base, line, of(look.Base))
+			base += look.LineStep
+		}
+	}
+	return base - look.LineStep + 6
+}
+
+func (s *Lines) least() (w, h float32) {
+	width := s.Size().Width / look.Current().Scale
+	if width == 0 {
+		width = linesWide
+	}
+	return 200, max(0, s.each(width, func(float32, string, style) {}))
+}
+
+func (s *Lines) draw(p *pen, w, _ float32) {
+	s.each(w, func(base float32, text string, st style) { p.text(0, base, text, st, left) })
+}
+
+// Caution is a warning in place: a triangle and a sentence of one breath.
+type Caution struct {
+	widget.BaseWidget
+	Words string
+}
+
+// NewCaution makes a caution.
+func NewCaution(words string) *Caution {
+	w := &Caution{Words: words}
+	w.ExtendBaseWidget(w)
+	return w
+}
+
+// CreateRenderer draws the caution.
+func (s *Caution) CreateRenderer() fyne.WidgetRenderer { return render(s) }
+
+const (
+	cautionText float32 = 43 // from the triangle's edge to the words
+	cautionStep float32 = 21
+)
+
+// HeightFor gives the height, in Fyne's units, that the caution needs when it is so
+// wide.
+func (s *Caution) HeightFor(width float32) float32 {
+	scale := look.Current().Scale
+	return s.height(width/scale) * scale
+}
+
+func (s *Caution) height(width float32) float32 {
+	return max(28, 8+cautionStep*float32(len(wrap(s.Words, s.style(), width-cautionText))))
+}
+
+func (s *Caution) style() style { return of(look.Note).in(look.Ink2) }
+
+func (s *Caution) least() (w, h float32) {
+	width := s.Size().Width / look.Current().Scale
+	if width == 0 {
+		width = 340
+	}
+	return 200, s.height(width)
+}
+
+func (s *Caution) draw(p *pen, w, _ float32) {
+	if s.Words == "" {
+		return
+	}
+	p.caution(0, 1)
+	for i, line := range wrap(s.Words, s.style(), w-cautionText) {
+		p.text(cautionText, 16+cautionStep*float32(i), line, s.style(), left)
+	}
+}
+
+// Progress is a bar 4 px high that grows in steps, with words below it.
+type Progress struct {
+	widget.BaseWidget
+
+	Done, Total int
+	Words       string // "Reading in: 120 of 500 frames"
+	// Key and KeyWord, when set, stand at the right end: how to stop.
+	Key, KeyWord string
+	OnStop       func()
+}
+
+// NewProgress makes an empty bar.
+func NewProgress() *Progress {
+	w := &Progress{}
+	w.ExtendBaseWidget(w)
+	return w
+}
+
+// CreateRenderer draws the bar.
+func (s *Progress) CreateRenderer() fyne.WidgetRenderer { return render(s) }
+
+func (s *Progress) least() (w, h float32) { return 160, 34 }
+
+// progressSteps is in how many steps a bar grows: enough to tell, few enough not to
+// draw the eye.
+const progressSteps = 40
+
+// share gives how much of the bar is filled, a whole number of steps; full only when
+// all is done.
+func (s *Progress) share() float32 {
+	if s.Total <= 0 {
+		return 0
+	}
+	done := float64(min(max(s.Done, 0), s.Total)) / float64(s.Total)
+	return float32(math.Floor(done*progressSteps) / progressSteps)
+}
+
+func (s *Progress) draw(p *pen, w, _ float32) {
+	p.fill(0, 0, w, 4, 0, look.Line)
+	if share := s.share(); share > 0 {
+		p.fill(0, 0, w*share, 4, 0, look.Ink2)
+	}
+	room := w
+	if s.Key != "" {
+		hint := s.hintWidth()
+		room -= hint + 16
+		cw := p.cap(w-hint, 11, s.Key)
+		p.text(w-hint+cw+9, 27.5, s.KeyWord, of(look.Base), left)
+	}
+	p.text(0, 27.5, shorten(s.Words, of(look.Base), room), of(look.Base), left)
+}
+
+func (s *Progress) hintWidth() float32 {
+	return capWidth(s.Key) + 9 + textWidth(s.KeyWord, of(look.Base))
+}
+
+// Tapped stops the work when it hits the key's cap or word.
+func (s *Progress) Tapped(e *fyne.PointEvent) {
+	x, y := at(e.Position)
+	if s.Key != "" && s.OnStop != nil && y >= 8 && x >= s.Size().Width/look.Current().Scale-s.hintWidth() {
+		s.OnStop()
+	}
+}
+
+// Notice is one line that says what has happened and what can be done about it. It
+// stays until it is replaced; nothing slides in or fades.
+type Notice struct {
+	widget.BaseWidget
+
+	Words string
+	// Problem puts the warning triangle's mark before the words.
+	Problem bool
+	// Key and KeyWord stand after the words: "Z", "undo".
+	Key, KeyWord string
+	OnTap        func()
+}
+
+// NewNotice makes an empty line.
+func NewNotice() *Notice {
+	w := &Notice{}
+	w.ExtendBaseWidget(w)
+	return w
+}
+
+// CreateRenderer draws the line.
+func (s *Notice) CreateRenderer() fyne.WidgetRenderer { return render(s) }
+
+func (s *Notice) least() (w, h float32) { return 160, 26 }
+
+func (s *Notice) draw(p *pen, w, _ float32) {
+	if s.Words == "" {
+		return
+	}
+	x := float32(0)
+	if s.Problem {
+		p.caution(0, 0)
+		x = cautionText
+	}
+	hint := float32(0)
+	if s.Key != "" {
+		hint = 16 + capWidth(s.Key) + 9 + textWidth(s.KeyWord, of(look.Base))
+	}
+	words := shorten(s.Words, of(look.Base), w-x-hint)
+	p.text(x, 18, words, of(look.Base), left)
+	if s.Key != "" {
+		x += textWidth(words, of(look.Base)) + 16
+		cw := p.cap(x, 1.5, s.Key)
+		p.text(x+cw+9, 18, s.KeyWord, of(look.Base).in(look.Ink1), left)
+	}
+}
+
+// Tapped does what the key does.
+func (s *Notice) Tapped(*fyne.PointEvent) {
+	if s.OnTap != nil && s.Words != "" {
+		s.OnTap()
+	}
+}
