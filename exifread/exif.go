@@ -232,7 +232,11 @@ func (t tags) text(id uint16) string {
 	if tag == nil {
 		return ""
 	}
-	return clean(tag.Val)
+	switch tag.Type {
+	case tiff.DTAscii, tiff.DTUndefined, tiff.DTByte:
+		return clean(tag.Val)
+	}
+	return ""
 }
 
 // clean cuts a text at its NUL, drops blanks around it and mends its encoding:
