@@ -102,10 +102,12 @@ func (x *extractor) tiffBlock(src *source, off, end int64) {
 	}
 }
 
+// maxSubIFDs bounds the pictures below one directory; raw files have up to four.
+const maxSubIFDs = 16
+
 // tree reads the chain of directories from offset first and the SubIFDs of each,
 // and notes the JPEGs that they announce. An error leaves what came before it.
 func (x *extractor) tree(b block, first int64) (all []*directory, err error) {
-	const maxSubIFDs = 16
 	for off := first; off != 0; {
 		dir, lost, err := x.dirs.read(b, off)
 		if lost > 0 {

@@ -2,6 +2,7 @@ package exifread
 
 import (
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"io"
 )
@@ -143,7 +144,6 @@ func cutJPEG(at int64) error {
 // picture needs; zeros behind them do no harm.
 func wholeBoxes(src *source) error {
 	items, film, data := false, false, false
-	var last int64
 	err := boxes(src, 0, src.size, func(b box) {
 		switch b.kind {
 		case "meta":
@@ -153,10 +153,10 @@ func wholeBoxes(src *source) error {
 		case "mdat":
 			data = true
 		}
-		last = b.end
 	})
+	var broken *FormatError
 	switch {
-	case err != nil && !onlyZeros(src, last):
+	case errors.As(err, &broken) && !onlyZeros(src, broken.Offset):
 		return err
 	case !items && !film:
 		return &FormatError{src.size, "the box with the list of pictures is missing"}
@@ -208,21 +208,39 @@ func within(src *source, e extent, name string) error {
 	return nil
 }
 
-// wholeTIFF checks that what the directories point at lies within the file.
+// wholeTIFF checks that the directories, and what they point at, lie within the
+// file. A chain that runs in a loop is broken but not cut off.
 func wholeTIFF(src *source) error {
-	b, first, err := header(src, 0, src.size)
+	b, off, err := header(src, 0, src.size)
 	if err != nil {
 		return err
 	}
-	x := &extractor{src: src, m: &Metadata{}, dirs: newDirReader()}
-	all, err := x.tree(b, first)
-	if err != nil {
-		return err
-	}
-	for _, d := range all {
-		if err := wholePicture(src, d); err != nil {
+	for dirs := newDirReader(); off != 0 && !dirs.seen[off]; {
+		dir, _, err := dirs.read(b, off)
+		if err != nil {
 			return err
 		}
+		if err := wholePicture(src, &dir); err != nil {
+			return err
+		}
+		if at, ok := dir.uint(tagExifIFD); ok && !dirs.seen[int64(at)] {
+			if _, _, err := dirs.read(b, int64(at)); err != nil {
+				return err
+			}
+		}
+		for _, at := range dir.all(tagSubIFDs, maxSubIFDs) {
+			if dirs.seen[int64(at)] {
+				continue
+			}
+			sub, _, err := dirs.read(b, int64(at))
+			if err != nil {
+				return err
+			}
+			if err := wholePicture(src, &sub); err != nil {
+				return err
+			}
+		}
+		off = dir.next
 	}
 	return nil
 }
