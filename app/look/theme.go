@@ -2,16 +2,10 @@ package look
 
 import (
 	"image/color"
+	"math"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
-
-	"stillbench/assets"
-)
-
-var (
-	regular = fyne.NewStaticResource("B612-Regular.otf", assets.FontRegular)
-	bold    = fyne.NewStaticResource("B612-Bold.otf", assets.FontBold)
 )
 
 // Theme is the look as a Fyne theme, for the few of Fyne's own widgets that the
@@ -69,7 +63,18 @@ func (Theme) Icon(name fyne.ThemeIconName) fyne.Resource { return theme.DefaultT
 
 // Size gives the design's sizes times the scale.
 func (Theme) Size(name fyne.ThemeSizeName) float32 {
-	return size(name) * Current().Scale
+	s := size(name)
+	switch name {
+	case theme.SizeNameText, theme.SizeNameCaptionText, theme.SizeNameHeadingText, theme.SizeNameSubHeadingText:
+		return TextPx(s)
+	}
+	return s * Current().Scale
+}
+
+// TextPx gives a size of type at the current scale, a whole number of Fyne's units:
+// type between them is painted blurred.
+func TextPx(px float32) float32 {
+	return float32(math.Round(float64(px * Current().Scale)))
 }
 
 func size(name fyne.ThemeSizeName) float32 {

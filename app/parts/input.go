@@ -63,7 +63,7 @@ type inputTheme struct {
 func (t inputTheme) Size(name fyne.ThemeSizeName) float32 {
 	switch name {
 	case theme.SizeNameText:
-		return t.role.Px() * look.Current().Scale
+		return look.TextPx(t.role.Px())
 	case theme.SizeNameInnerPadding, theme.SizeNameInputBorder, theme.SizeNameLineSpacing:
 		return 0
 	}
@@ -124,8 +124,8 @@ type inputRenderer struct {
 	p pen
 }
 
-// inputLine is how far the line is below the words.
-const inputLine float32 = 4
+// inputLine is how far the line is below the words' own line.
+const inputLine float32 = 1
 
 func (r *inputRenderer) redraw(size fyne.Size) {
 	p := &r.p

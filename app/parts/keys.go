@@ -57,7 +57,7 @@ func (s *KeyWord) draw(p *pen, _, h float32) {
 	for _, k := range s.Keys {
 		x += p.cap(x, y, k) + 6
 	}
-	p.text(x+3, y+16.5, s.Word, s.word(), left)
+	p.text(x+3, y+16, s.Word, s.word(), left)
 }
 
 // Tapped does what the key does.

@@ -162,9 +162,9 @@ func (s *Progress) draw(p *pen, w, _ float32) {
 		hint := s.hintWidth()
 		room -= hint + 16
 		cw := p.cap(w-hint, 11, s.Key)
-		p.text(w-hint+cw+9, 27.5, s.KeyWord, of(look.Base), left)
+		p.text(w-hint+cw+9, 27, s.KeyWord, of(look.Base), left)
 	}
-	p.text(0, 27.5, shorten(s.Words, of(look.Base), room), of(look.Base), left)
+	p.text(0, 27, shorten(s.Words, of(look.Base), room), of(look.Base), left)
 }
 
 func (s *Progress) hintWidth() float32 {
@@ -221,7 +221,7 @@ func (s *Notice) draw(p *pen, w, _ float32) {
 	p.text(x, 18, words, of(look.Base), left)
 	if s.Key != "" {
 		x += textWidth(words, of(look.Base)) + 16
-		cw := p.cap(x, 1.5, s.Key)
+		cw := p.cap(x, 2, s.Key)
 		p.text(x+cw+9, 18, s.KeyWord, of(look.Base).in(look.Ink1), left)
 	}
 }

@@ -60,7 +60,18 @@ func (p *pen) begin() {
 func (p *pen) pos(x, y float32) fyne.Position { return fyne.NewPos((x+p.ox)*p.scale, (y+p.oy)*p.scale) }
 func (p *pen) size(w, h float32) fyne.Size    { return fyne.NewSize(w*p.scale, h*p.scale) }
 func (p *pen) put(o fyne.CanvasObject)        { p.objects = append(p.objects, o) }
+
+// line draws a stroke. Upright and level ones are rectangles: Fyne's lines are soft
+// at their edges, and half a pixel wider than asked for.
 func (p *pen) line(x1, y1, x2, y2, width float32, c look.Colour) {
+	switch {
+	case x1 == x2:
+		p.fill(x1-width/2, min(y1, y2), width, max(y1, y2)-min(y1, y2), 0, c)
+		return
+	case y1 == y2:
+		p.fill(min(x1, x2), y1-width/2, max(x1, x2)-min(x1, x2), width, 0, c)
+		return
+	}
 	l := p.lines.take()
 	l.Position1, l.Position2 = p.pos(x1, y1), p.pos(x2, y2)
 	l.StrokeWidth, l.StrokeColor = width*p.scale, c.Now()
@@ -174,7 +185,8 @@ func (p *pen) text(x, y float32, s string, st style, a align) {
 	if s == "" {
 		return
 	}
-	size, base := textSize(s, st.px*p.scale, st.bold)
+	px := look.TextPx(st.px)
+	size, base := textSize(s, px, st.bold)
 	switch a {
 	case centre:
 		x -= size.Width / p.scale / 2
@@ -182,12 +194,21 @@ func (p *pen) text(x, y float32, s string, st style, a align) {
 		x -= size.Width / p.scale
 	}
 	t := p.texts.take()
-	t.Text, t.TextSize, t.TextStyle, t.Color = s, st.px*p.scale, fyne.TextStyle{Bold: st.bold}, st.colour.Now()
+	t.Text, t.TextSize, t.TextStyle, t.Color = s, px, fyne.TextStyle{Bold: st.bold}, st.colour.Now()
 	t.Alignment = fyne.TextAlignLeading
 	pos := p.pos(x, y)
-	t.Move(fyne.NewPos(pos.X, pos.Y-base))
+	t.Move(fyne.NewPos(crisp(pos.X, size.Width), crisp(pos.Y-base, size.Height)))
 	t.Resize(size)
 	p.put(t)
+}
+
+// crisp gives the whole number nearest to v, and a fraction with it such that v +
+// length, rounded, is as far from v, rounded, as length rounded up. Fyne paints a
+// text into a texture of a length rounded up, but shows it from one rounded
+// position to the other: without this, most texts would be squeezed by a pixel.
+func crisp(v, length float32) float32 {
+	up := float32(math.Ceil(float64(length)))
+	return float32(math.Round(float64(v))) + max(0, up-length-0.49)
 }
 
 // textIn writes s centred on (x, y) by the height of its capitals.
@@ -200,9 +221,8 @@ const capHeight = 0.75
 
 // textWidth gives the width of s in px at scale 1.
 func textWidth(s string, st style) float32 {
-	scale := look.Current().Scale
-	size, _ := textSize(s, st.px*scale, st.bold)
-	return size.Width / scale
+	size, _ := textSize(s, look.TextPx(st.px), st.bold)
+	return size.Width / look.Current().Scale
 }
 
 func textSize(s string, px float32, bold bool) (fyne.Size, float32) {

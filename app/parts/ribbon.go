@@ -299,6 +299,7 @@ func (r *Ribbon) drawBar(p *pen, m ribbonMetrics, k brick) {
 	x, y, w, h := k.x, m.laneTop(k.lane), k.w, m.lane
 	number := style{m.number, true, look.Ground}
 	colour := look.Bar
+	numberH := float32(0) // height in whose middle the number stands; 0 for the bar's
 	if b.Current {
 		colour = look.Ink1
 		number.px += 5
@@ -329,6 +330,7 @@ func (r *Ribbon) drawBar(p *pen, m ribbonMetrics, k brick) {
 	switch b.State {
 	case BarBlurred:
 		shift := min(m.shift, w/3)
+		p.fill(x, y, w, h, 0, look.Ground) // no hatching shows through
 		p.outlineOn(x, y+1, w-shift, h-2, 3, min(2, h/4), look.Accent, look.Ground)
 		p.outlineOn(x+shift, y+1, w-shift, h-2, 3, min(2, h/4), look.Accent, look.Ground)
 		number.colour = look.Ink1
@@ -337,7 +339,7 @@ func (r *Ribbon) drawBar(p *pen, m ribbonMetrics, k brick) {
 		p.fill(x, y, w/2, h-m.step, 2, colour)
 		p.fill(x+w/2, y+m.step, w/2, h-m.step, 2, colour)
 		if textWidth(b.Number, number)+4 <= k.seen/2 {
-			k.seen, h = w/2, h-m.step
+			k.seen, numberH = w/2, h-m.step
 		}
 	case BarLightDiffers:
 		p.outlineOn(x, y, w, h, 3, 2, look.Accent, look.Ground)
@@ -355,7 +357,10 @@ func (r *Ribbon) drawBar(p *pen, m ribbonMetrics, k brick) {
 			if b.State == BarLightDiffers {
 				p.fill(mid-nw/2-3, y+2, nw+6, h/2, 0, look.Ground)
 			}
-			p.textIn(mid, y+h/2, b.Number, number)
+			if numberH == 0 {
+				numberH = h
+			}
+			p.textIn(mid, y+numberH/2, b.Number, number)
 		}
 	}
 	if r.hover == k.index+1 && !b.Current {

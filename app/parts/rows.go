@@ -81,7 +81,7 @@ func (s *GroupRow) draw(p *pen, w, _ float32) {
 	p.disc(l.grid.ThreadX, RowHeight/2, 4, look.Ink2)
 	note := s.Note
 	if l.grid.Column > 0 {
-		p.text(l.grid.Margin, 31, s.Time, of(look.Base), left)
+		p.text(l.grid.Margin, 30, s.Time, of(look.Base), left)
 	} else if s.Time != "" {
 		note = s.Time + "  " + note
 	}
@@ -116,12 +116,12 @@ func (s *GroupRow) draw(p *pen, w, _ float32) {
 	if s.VerdictWords != "" {
 		st := of(look.Base)
 		words := shorten(s.VerdictWords, st, room)
-		p.text(l.verdictText, 31.5, words, st, left)
+		p.text(l.verdictText, 30, words, st, left)
 		room -= textWidth(words, st) + 16
 	}
 	outcome := of(look.Base).in(look.Ink3)
 	if room > 40 {
-		p.text(l.right, 31.5, shorten(s.Outcome, outcome, room), outcome, right)
+		p.text(l.right, 30, shorten(s.Outcome, outcome, room), outcome, right)
 	}
 }
 
@@ -199,7 +199,7 @@ func (s *Seam) draw(p *pen, w, _ float32) {
 	if s.Focused {
 		hint := end - s.hintWidth()
 		cw := p.cap(hint, SeamHeight/2-11, s.Key)
-		p.text(hint+cw+9, 25.5, s.KeyWords, of(look.Base).in(look.Ink1), left)
+		p.text(hint+cw+9, 25, s.KeyWords, of(look.Base).in(look.Ink1), left)
 		end = hint - 48
 	}
 	reason := s.Reason

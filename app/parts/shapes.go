@@ -142,9 +142,9 @@ func (p *pen) shape(x, y, side float32, s Shape, c look.Colour, number string, c
 func (p *pen) caution(x, y float32) {
 	// A regular triangle on a side of 28 has a circle of radius 16.2 round it.
 	const r = 16.2
-	p.polygonStroke(x+14, y+r, r, 3, 0, 2.5, color.Transparent, look.Accent.Now())
-	p.fill(x+12.75, y+9, 2.5, 8, 0, look.Accent)
-	p.fill(x+12.75, y+18.5, 2.5, 2.5, 0, look.Accent)
+	p.polygonStroke(x+14, y+r, r, 3, 0, 2, color.Transparent, look.Accent.Now())
+	p.fill(x+13, y+9, 2, 7, 0, look.Accent)
+	p.fill(x+13, y+18, 2, 2, 0, look.Accent)
 }
 
 // SmallShape is a shape 18 px large, as it stands in rows; the word is always beside

@@ -22,6 +22,8 @@ var pages = map[string]func() []placed{
 	"again":  shapesPage,
 	"lights": lightsPage,
 	"wheel":  wheelPage,
+	"stacks": stacksPage,
+	"notes":  notesPage,
 }
 
 func main() {
