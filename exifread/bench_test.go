@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"sync/atomic"
 	"testing"
 )
@@ -111,6 +112,7 @@ func BenchmarkThousandFiles(b *testing.B) {
 	}
 	b.Run("exifread", func(b *testing.B) {
 		b.ReportAllocs()
+		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
 		for b.Loop() {
 			for _, name := range files {
 				readFile(b, name)
