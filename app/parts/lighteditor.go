@@ -154,28 +154,20 @@ func (s *LightEditor) draw(p *pen, w, h float32) {
 	}
 }
 
-// drawWords writes where the held light stands beside it, towards the middle of the
-// plan, where there is room.
+// drawWords writes where the held light stands: on the side of it that is away from
+// the subject, unless that is outside the drawing.
 func (s *LightEditor) drawWords(p *pen, g planGeometry, l session.Light) {
 	x, y := g.spot(l)
 	st := of(look.Name)
-	words := []string{string(l.Side()), string(l.Height())}
-	if l.DistanceCM != nil {
-		words = append(words, Distance(*l.DistanceCM))
+	words := LightWhere(l)
+	w := textWidth(words, st)
+	base := y + 46
+	if y < g.cy && y > 50 {
+		base = y - 34
 	}
-	wide := float32(0)
-	for _, word := range words {
-		wide = max(wide, textWidth(word, st))
-	}
-	x0 := x + 34
-	if x > g.cx {
-		x0 = x - 34 - wide
-	}
-	top := y - 20*float32(len(words))/2
-	p.fill(x0-4, top-2, wide+8, 20*float32(len(words))+4, 2, look.Ground)
-	for i, word := range words {
-		p.text(x0, top+15+20*float32(i), word, st, left)
-	}
+	x0 := min(max(x-w/2, 0), s.width()-w)
+	p.fill(x0-4, base-16, w+8, 22, 2, look.Ground)
+	p.text(x0, base, words, st, left)
 }
 
 // grabDist is how near to a mark a press takes hold of it.

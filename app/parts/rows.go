@@ -111,7 +111,7 @@ func (s *GroupRow) draw(p *pen, w, _ float32) {
 	}
 	room = l.right - l.verdictText
 	if s.Verdict != ShapeNone {
-		p.shape(l.verdict-9, 17, 18, s.Verdict, look.Ink2, "", nil)
+		p.shape(l.verdict-9, 16, 18, s.Verdict, look.Ink2, "", nil)
 	}
 	if s.VerdictWords != "" {
 		st := of(look.Base)

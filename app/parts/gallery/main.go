@@ -49,7 +49,7 @@ func main() {
 		all.Add(p.object)
 	}
 	w.SetContent(all)
-	w.Resize(fyne.NewSize(1440, 900))
+	w.Resize(fyne.NewSize(1440*look.Current().Scale, 900*look.Current().Scale))
 	w.ShowAndRun()
 }
 
