@@ -67,6 +67,9 @@ type Host struct {
 	Show func(setupID int64) bool
 	// Tell shows a sentence until the next key.
 	Tell func(sentence string)
+	// Key and Rune take keys that a field or a drawing with the focus does not use.
+	Key  func(*fyne.KeyEvent)
+	Rune func(rune)
 	// Deliver runs fn on the UI goroutine, from any goroutine.
 	Deliver func(fn func())
 	// Now is the clock.
@@ -120,6 +123,9 @@ type Place interface {
 	Sentence() present.Sentence
 	// Actions are its keys at this moment.
 	Actions() []Action
+	// KeysBelow has the keys stand in a row below the place instead of in the margin
+	// column, which it needs for itself.
+	KeysBelow() bool
 	// Leave ends what was begun, such as words being typed, without keeping it.
 	Leave()
 }

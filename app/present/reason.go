@@ -14,14 +14,18 @@ type Seam struct {
 	ByHand    bool
 }
 
-// SeamOf puts a seam into words; a nil seam gives the zero Seam.
-func SeamOf(s *session.Seam) Seam {
+// SeamOf puts a seam into words; a nil seam gives the zero Seam. After a marker's own
+// row it need not be said that the group follows one.
+func SeamOf(s *session.Seam, afterMarker bool) Seam {
 	var out Seam
 	if s == nil {
 		return out
 	}
 	var texts []string
 	for _, r := range s.Reasons {
+		if afterMarker && r.Rule == session.RuleAfterMarker {
+			continue
+		}
 		if r.Rule == session.RuleByHand {
 			out.ByHand = true
 		}
@@ -60,9 +64,4 @@ func reason(r session.Reason) string {
 		return words.ReasonLightMoved
 	}
 	return string(r.Rule)
-}
-
-// onlyAfterMarker: the seam says no more than that the frame before was a marker.
-func onlyAfterMarker(s *session.Seam) bool {
-	return s != nil && len(s.Reasons) == 1 && s.Reasons[0].Rule == session.RuleAfterMarker
 }

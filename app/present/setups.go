@@ -187,3 +187,12 @@ func article(k session.LightKind) string {
 	}
 	return string(k)
 }
+
+// NotHere says why a setup's stacks cannot be shown: they lie in another folder, or
+// there are none.
+func NotHere(c Card) string {
+	if c.Cover == "" {
+		return words.NoStacksShot
+	}
+	return fmt.Sprintf(words.OtherFolderF, c.Dir)
+}

@@ -84,12 +84,12 @@ func StacksOf(s *desk.Snapshot) Stacks {
 func (b book) row(i int) Row {
 	g := b.Groups[i]
 	check := b.Checks[g.ID]
+	afterMarker := i > 0 && b.Groups[i-1].Kind == session.KindMarker
 	r := Row{
-		GroupID: g.ID, Kind: g.Kind, Seam: SeamOf(g.Seam), First: i == 0, Own: g.Name, Question: g.Question,
+		GroupID: g.ID, Kind: g.Kind, Seam: SeamOf(g.Seam, afterMarker), First: i == 0, Own: g.Name, Question: g.Question,
 		Ribbon: b.ribbon(g, check, ""),
 	}
-	r.SeamShown = i > 0 && g.Seam != nil && r.Seam.Strongest != "" &&
-		!(onlyAfterMarker(g.Seam) && b.Groups[i-1].Kind == session.KindMarker)
+	r.SeamShown = i > 0 && r.Seam.Strongest != ""
 	first, last := b.frames[g.Frames[0]], b.frames[g.Frames[len(g.Frames)-1]]
 	if first != nil && last != nil {
 		r.Time, r.Until = ClockShort(first.Meta.Taken), ClockShort(last.Meta.Taken)

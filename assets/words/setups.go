@@ -42,3 +42,21 @@ const (
 	NoStacksShot  = "Nothing was shot under this setup yet."
 	OtherFolderF  = "This setup was logged in %s. Open that folder to see its stacks."
 )
+
+// What the keys do in Setups.
+const (
+	Find       = "find words"
+	ClearAll   = "clear it all"
+	ToWheel    = "where the light stood"
+	ToHeights  = "how high it stood"
+	ToKinds    = "what made it"
+	ToAperture = "the aperture"
+	ShowStacks = "the stacks shot so"
+	LayBeside  = "lay it beside another"
+	TakeAway   = "take it away again"
+	CardBefore = "the card before"
+	CardNext   = "the next card"
+	RowBefore  = "a row up"
+	RowNext    = "a row down"
+	MoreBelowF = "%d more below"
+)

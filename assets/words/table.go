@@ -35,7 +35,6 @@ const (
 	NotesField       = "notes"
 	SubjectHint      = "what stands on the table"
 	NotesHint        = "background, support, anything to find it by"
-	LastTestsF       = "last %s" // three
 	TestFrames       = "test frames"
 	LightAsLogged    = "light, as logged"
 	ClippedName      = "clipped"
@@ -46,4 +45,26 @@ const (
 	DraftHead        = "Where does the light stand now?"
 	DraftAdvice      = "Enter logs it from the next frame on. Esc leaves it as it was."
 	DraftAdviceFirst = "Enter logs it for this session. Esc leaves it."
+)
+
+// Moving a light.
+const (
+	DraftLog      = "log it"
+	DraftLeave    = "leave it"
+	DraftAdd      = "another light"
+	DraftKind     = "another kind"
+	DraftDiffuser = "diffuser"
+	DraftRemove   = "remove it"
+	DraftCorrect  = "was so before"
+	DraftRound    = "round the subject"
+	DraftFar      = "farther, nearer"
+	DraftHigh     = "higher, lower"
+	DraftNext     = "the next light"
+	Diffuser      = "diffuser" // as it is written in the log
+	TrialChoose   = "put its light on the table"
+	TrialBefore   = "the trial before"
+	TrialNext     = "the next trial"
+	TrialNoLight  = "No light was logged for that frame. L logs where it stands."
+	TrialStands   = "That light is on the table already."
+	LastTests     = "the last"
 )

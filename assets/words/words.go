@@ -30,6 +30,7 @@ const (
 	MinuteOne, MinuteMany   = "%d minute", "%d minutes"
 	HourOne, HourMany       = "%d hour", "%d hours"
 	ProblemOne, ProblemMany = "%d notice", "%d notices"
+	ThingOne, ThingMany     = "%d thing", "%d things"
 	AsideOne, AsideMany     = "%d set aside", "%d set aside"
 )
 

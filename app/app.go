@@ -1,0 +1,360 @@
+// Package app is the window: a shell that holds the four places, hands them the newest
+// snapshot of the session and the keys that are pressed, and remembers how the window
+// was left. It computes nothing of photography, and knows neither files nor the
+// database: what it needs of them comes in through Options.
+package app
+
+import (
+	"context"
+	"image"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/storage"
+
+	"stillbench/app/look"
+	"stillbench/app/pictures"
+	"stillbench/app/place"
+	"stillbench/app/plan"
+	"stillbench/app/present"
+	"stillbench/app/setups"
+	"stillbench/app/stacks"
+	"stillbench/app/table"
+	"stillbench/assets/words"
+	"stillbench/session"
+	"stillbench/session/desk"
+)
+
+// Options wire the window to the rest of the program. The functions are called off the
+// UI goroutine.
+type Options struct {
+	// Open starts a live session on a folder.
+	Open func(ctx context.Context, dir string) (place.Desk, error)
+	// Demo makes the demo session and gives its folder; nil when there is none.
+	Demo func(ctx context.Context) (dir string, err error)
+	// Log is the setup log; nil when it could not be opened.
+	Log place.Log
+	// Dir is the folder to open at the start; "" asks for one.
+	Dir string
+	// Now is the clock; nil means time.Now.
+	Now func() time.Time
+}
+
+// App is the program's window. All its methods belong to the UI goroutine.
+type App struct {
+	app    fyne.App
+	window fyne.Window
+	o      Options
+	ctx    context.Context
+	cancel context.CancelFunc
+	work   sync.WaitGroup // what runs off the UI goroutine
+
+	desk     place.Desk
+	stopDesk context.CancelFunc
+	snapshot *desk.Snapshot
+	pictures *pictures.Loader
+	source   atomic.Pointer[place.Desk] // desk, for the readers of pictures
+
+	places  []place.Place
+	current place.Number
+	shell   *shell
+	cover   *sheet // what lies over the place, nil when nothing does
+	told    string // a sentence until the next key
+	opening string // what is being opened, "" when nothing is
+	dimKey  dimKey
+}
+
+// New makes the window without showing it.
+func New(a fyne.App, o Options) *App {
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Log == nil {
+		o.Log = noLog{}
+	}
+	w := &App{app: a, o: o}
+	w.ctx, w.cancel = context.WithCancel(context.Background())
+	w.restoreLook()
+	w.window = a.NewWindow(words.Program)
+	w.window.SetPadded(false)
+	w.window.SetMaster()
+	w.pictures = pictures.New(w.readPicture, fyne.Do)
+	h := &place.Host{
+		Run: w.run, Log: o.Log, Pictures: w.pictures, Pixels: w.pixels, Focus: w.focus, Say: w.say, Go: w.goTo,
+		Show: w.showSetup, Tell: w.tell, Deliver: fyne.Do, Now: o.Now, Key: w.typedKey, Rune: w.typedRune,
+	}
+	w.places = []place.Place{table.New(h), stacks.New(h), setups.New(h), plan.New(h)}
+	w.shell = newShell(w)
+	w.window.SetContent(w.shell.root)
+	w.listen()
+	w.restoreWindow()
+	w.window.SetCloseIntercept(func() {
+		w.remember()
+		w.window.Close()
+	})
+	w.say()
+	return w
+}
+
+// Run shows the window and returns when it has been closed and the session with it.
+func (w *App) Run() {
+	if w.o.Dir != "" {
+		w.open(w.o.Dir)
+	}
+	w.window.ShowAndRun()
+	w.Close()
+}
+
+// Close ends the session and waits until it has ended.
+func (w *App) Close() {
+	w.cancel()
+	w.pictures.Close()
+	if w.desk != nil {
+		w.stopDesk()
+		w.desk.Close()
+		w.desk = nil
+	}
+	w.work.Wait()
+}
+
+// Window is the window.
+func (w *App) Window() fyne.Window { return w.window }
+
+// later does something off the UI goroutine, and what it gives back on it. It is for
+// all that may wait: files, the log, the desk.
+func (w *App) later(fn func(ctx context.Context) (then func())) {
+	w.work.Go(func() {
+		then := fn(w.ctx)
+		if then != nil && w.ctx.Err() == nil {
+			fyne.Do(then)
+		}
+	})
+}
+
+// open starts a session on a folder and leaves the one before.
+func (w *App) open(dir string) {
+	w.opening = present.Opening(dir)
+	w.say()
+	w.later(func(ctx context.Context) func() {
+		d, err := w.o.Open(ctx, dir)
+		return func() {
+			w.opening = ""
+			if err != nil {
+				w.tell(present.CannotOpen(dir, err))
+				return
+			}
+			w.take(d, dir)
+		}
+	})
+}
+
+// demo makes the demo session and opens it.
+func (w *App) demo() {
+	if w.o.Demo == nil {
+		return
+	}
+	w.opening = words.MakingDemo
+	w.say()
+	w.later(func(ctx context.Context) func() {
+		dir, err := w.o.Demo(ctx)
+		return func() {
+			w.opening = ""
+			if err != nil {
+				w.tell(present.CannotDemo(err))
+				return
+			}
+			w.open(dir)
+		}
+	})
+}
+
+// take puts a session on the table.
+func (w *App) take(d place.Desk, dir string) {
+	if old := w.desk; old != nil {
+		w.stopDesk()
+		w.later(func(context.Context) func() { old.Close(); return nil })
+	}
+	ctx, stop := context.WithCancel(w.ctx)
+	w.desk, w.stopDesk = d, stop
+	w.source.Store(&d)
+	w.rememberFolder(dir)
+	w.window.SetTitle(present.Title(dir))
+	w.cover = nil
+	w.show(d.Snapshot())
+	w.work.Go(func() { w.pump(ctx, d) })
+}
+
+const (
+	// coalesce bounds how often a new snapshot is drawn.
+	coalesce = 60 * time.Millisecond
+	// lookAgain is how often the place is drawn anew though nothing came, since its
+	// words tell how long it has been quiet.
+	lookAgain = 30 * time.Second
+)
+
+// pump brings the newest snapshot to the window, never more than one at a time.
+func (w *App) pump(ctx context.Context, d place.Desk) {
+	again := time.NewTicker(lookAgain)
+	defer again.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-d.Changed():
+		case <-again.C:
+		}
+		shown := make(chan struct{})
+		fyne.Do(func() {
+			if w.desk == d {
+				w.show(d.Snapshot())
+			}
+			close(shown)
+		})
+		for _, c := range []<-chan struct{}{shown, after(coalesce)} {
+			select {
+			case <-c:
+			case <-ctx.Done():
+				return
+			}
+		}
+	}
+}
+
+func after(d time.Duration) <-chan struct{} {
+	c := make(chan struct{})
+	time.AfterFunc(d, func() { close(c) })
+	return c
+}
+
+// show hands a snapshot to the place in view.
+func (w *App) show(s *desk.Snapshot) {
+	w.snapshot = s
+	w.places[w.current].Show(s)
+	w.say()
+}
+
+// goTo changes the place.
+func (w *App) goTo(n place.Number) {
+	w.places[w.current].Leave()
+	w.focus(nil)
+	w.current, w.cover, w.told = n, nil, ""
+	w.places[n].Show(w.newest())
+	w.say()
+}
+
+// newest is the newest snapshot, an empty one without a session.
+func (w *App) newest() *desk.Snapshot {
+	if w.snapshot == nil {
+		return &desk.Snapshot{}
+	}
+	return w.snapshot
+}
+
+// showSetup opens the stacks shot under a setup.
+func (w *App) showSetup(id int64) bool {
+	if w.snapshot == nil {
+		return false
+	}
+	for _, g := range w.snapshot.Groups {
+		if g.SetupID == id {
+			w.goTo(place.Stacks)
+			w.places[place.Stacks].(*stacks.Place).Open(g.ID)
+			return true
+		}
+	}
+	return false
+}
+
+// run does something with the session and shows what went wrong.
+func (w *App) run(fn func(ctx context.Context, d place.Desk) error) {
+	d := w.desk
+	if d == nil {
+		return
+	}
+	w.later(func(ctx context.Context) func() {
+		if err := fn(ctx, d); err != nil && ctx.Err() == nil {
+			return func() { w.tell(present.Failed(err)) }
+		}
+		return nil
+	})
+}
+
+func (w *App) undo() {
+	if w.snapshot == nil || w.snapshot.Undo == "" {
+		w.tell(words.NothingToUndo)
+		return
+	}
+	did := present.Undone(w.snapshot.Undo)
+	w.run(func(ctx context.Context, d place.Desk) error { return d.Undo(ctx) })
+	w.tell(did)
+}
+
+func (w *App) redo() {
+	if w.snapshot == nil || w.snapshot.Redo == "" {
+		w.tell(words.NothingToRedo)
+		return
+	}
+	did := present.Redone(w.snapshot.Redo)
+	w.run(func(ctx context.Context, d place.Desk) error { return d.Redo(ctx) })
+	w.tell(did)
+}
+
+// tell shows a sentence until the next key.
+func (w *App) tell(sentence string) {
+	w.told = sentence
+	w.say()
+}
+
+// say brings sentence, keys and arrangement up to date.
+func (w *App) say() { w.shell.say() }
+
+func (w *App) focus(f fyne.Focusable) {
+	if f == nil {
+		w.window.Canvas().Unfocus()
+		return
+	}
+	w.window.Canvas().Focus(f)
+}
+
+func (w *App) pixels() float32 { return w.window.Canvas().Scale() }
+
+// readPicture is the loader's source.
+func (w *App) readPicture(ctx context.Context, want pictures.Want) (*image.RGBA, error) {
+	if want.Dir != "" {
+		return w.o.Log.PictureIn(ctx, want.Dir, want.Name, want.W, want.H)
+	}
+	d := w.source.Load()
+	if d == nil {
+		return nil, session.ErrNotFound
+	}
+	if want.Crop {
+		return (*d).Crop(ctx, want.Fingerprint, want.X, want.Y, want.W, want.H)
+	}
+	return (*d).Picture(ctx, want.Fingerprint, want.W, want.H)
+}
+
+// noLog stands for a setup log that could not be opened.
+type noLog struct{}
+
+func (noLog) Find(context.Context, session.SetupQuery) (session.SetupResults, error) {
+	return session.SetupResults{}, nil
+}
+
+func (noLog) PictureIn(context.Context, string, string, int, int) (*image.RGBA, error) {
+	return nil, session.ErrNotFound
+}
+
+// chooseFolder asks for the folder to follow.
+func (w *App) chooseFolder() {
+	from := w.lastFolder()
+	d := folderDialog(w.window, func(u fyne.URI) { w.open(u.Path()) })
+	if from != "" {
+		if l, err := storage.ListerForURI(storage.NewFileURI(from)); err == nil {
+			d.SetLocation(l)
+		}
+	}
+	d.Resize(w.window.Canvas().Size().Subtract(fyne.NewSquareSize(2 * look.Space48)))
+	d.Show()
+}

@@ -1,0 +1,23 @@
+package place
+
+import (
+	"stillbench/app/parts"
+	"stillbench/app/present"
+)
+
+// Shape is the drawing that goes with a sentence.
+func Shape(s present.Sentence) parts.Shape {
+	switch s.Mark {
+	case present.MarkVerdict:
+		return parts.ShapeOf(s.Verdict)
+	case present.MarkHold:
+		return parts.ShapeHold
+	case present.MarkTrial:
+		return parts.ShapeTrial
+	case present.MarkSetups:
+		return parts.ShapeWheel
+	case present.MarkPlan:
+		return parts.ShapePlan
+	}
+	return parts.ShapeNone
+}

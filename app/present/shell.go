@@ -1,0 +1,64 @@
+package present
+
+import (
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"stillbench/assets/words"
+	"stillbench/session"
+	"stillbench/session/desk"
+)
+
+// Opening says which folder is being opened.
+func Opening(dir string) string { return fmt.Sprintf(words.OpeningF, filepath.Base(dir)) }
+
+// CannotOpen says why a folder could not be opened.
+func CannotOpen(dir string, err error) string { return fmt.Sprintf(words.CannotOpenF, dir, plain(err)) }
+
+// CannotDemo says why the demo session could not be made.
+func CannotDemo(err error) string { return fmt.Sprintf(words.CannotDemoF, plain(err)) }
+
+// Failed says why an edit was not done.
+func Failed(err error) string { return fmt.Sprintf(words.FailedF, plain(err)) }
+
+// plain is an error's text without the sentinel that it wraps and without a stop.
+func plain(err error) string {
+	text := err.Error()
+	for _, s := range []error{session.ErrInvalid, session.ErrNotFound} {
+		if errors.Is(err, s) {
+			text = strings.ReplaceAll(text, s.Error()+": ", "")
+		}
+	}
+	return strings.TrimRight(text, ". ")
+}
+
+// Recent names a folder that was open before.
+func Recent(dir string) string { return fmt.Sprintf(words.RecentF, filepath.Base(dir)) }
+
+// KeysOf heads the list of a place's keys.
+func KeysOf(name string) string { return fmt.Sprintf(words.KeysOfF, name) }
+
+// UndoWord and RedoWord say what the key would do; Undone and Redone what it did.
+func UndoWord(did string) string { return fmt.Sprintf(words.UndoF, did) }
+
+// RedoWord says what doing it again would do.
+func RedoWord(did string) string { return fmt.Sprintf(words.RedoF, did) }
+
+// Undone says what was taken back.
+func Undone(did string) string { return fmt.Sprintf(words.UndoneF, did) }
+
+// Redone says what was done again.
+func Redone(did string) string { return fmt.Sprintf(words.RedoneF, did) }
+
+// ProblemsSentence heads the list of what went wrong.
+func ProblemsSentence(s *desk.Snapshot) Sentence {
+	out := Sentence{WhatToDo: words.NoticesAdvice}
+	if n := len(s.Unreadable); n > 0 && len(s.Notices) == 0 {
+		out.Headline = fmt.Sprintf(words.CouldNotReadF, Count(n, words.FileOne, words.FileMany))
+		return out
+	}
+	out.Headline = fmt.Sprintf(words.NoticesF, Count(len(Problems(s)), words.ThingOne, words.ThingMany))
+	return out
+}

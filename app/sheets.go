@@ -1,0 +1,195 @@
+package app
+
+import (
+	"path/filepath"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/dialog"
+
+	"stillbench/app/look"
+	"stillbench/app/parts"
+	"stillbench/app/place"
+	"stillbench/app/present"
+	"stillbench/assets/words"
+)
+
+// welcome is the first start: one thing to do.
+func (w *App) welcome() *sheet {
+	s := &sheet{said: present.Sentence{Mark: present.MarkPlan, Headline: words.Welcome, WhatToDo: words.WelcomeAdvice}}
+	choose := place.Does(words.ChooseFolder, w.chooseFolder, place.KeyEnter)
+	choose.Strong = true
+	s.actions = []place.Action{choose}
+	if w.o.Demo != nil {
+		s.actions = append(s.actions, place.Does(words.TryDemo, w.demo, "T"))
+	}
+	for i, dir := range w.recent() {
+		s.actions = append(s.actions, place.Does(present.Recent(dir), func() { w.open(dir) }, place.Key(rune('5'+i))))
+	}
+	s.body = column(s.actions)
+	return s
+}
+
+// column lays keys under each other at the content's left edge, the words to their
+// right, in as many columns as needed.
+func column(actions []place.Action) fyne.CanvasObject {
+	c := container.New(columns{})
+	for _, a := range actions {
+		c.Add(keyWord(a))
+	}
+	return c
+}
+
+// columns is a layout of rows in columns, at the grid's left edge.
+type columns struct{}
+
+func (columns) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.Size{} }
+
+func (columns) Layout(objects []fyne.CanvasObject, size fyne.Size) {
+	k := look.Current().Scale
+	g := look.GridFor(size.Width / k)
+	x, y, wide := g.ContentX, look.Space16, float32(0)
+	for _, o := range objects {
+		min := o.MinSize()
+		if y+22 > size.Height/k-look.Space24 {
+			x, y, wide = x+wide+look.Space48, look.Space16, 0
+		}
+		put(o, k, x, y, min.Width/k, 22)
+		wide = max(wide, min.Width/k)
+		y += 34
+	}
+}
+
+// showKeys lists the keys of the place.
+func (w *App) showKeys() {
+	var all []place.Action
+	all = append(all, w.view().Actions()...)
+	all = append(all, w.everywhere()...)
+	for i := range all {
+		do := all[i].Do
+		all[i].Strong = false
+		all[i].Do = func() {
+			w.uncover()
+			if do != nil {
+				do()
+			}
+		}
+	}
+	w.cover = &sheet{
+		said:    present.Sentence{Headline: present.KeysOf(placeNames[w.current]), WhatToDo: words.KeysAdvice},
+		body:    column(all),
+		actions: []place.Action{place.InMargin(place.Does(words.Back, w.uncover, place.KeyEscape, "?"))},
+	}
+	w.say()
+}
+
+func (w *App) problemCount() int {
+	if w.snapshot == nil {
+		return 0
+	}
+	return len(w.snapshot.Notices) + len(w.snapshot.Unreadable)
+}
+
+// showProblems lists what could not be read, and what else the session has to say.
+func (w *App) showProblems() {
+	if w.problemCount() == 0 {
+		return
+	}
+	problems := present.Problems(w.snapshot)
+	lines := make([]parts.Line, len(problems))
+	for i, p := range problems {
+		lines[i] = parts.Line{Name: p.File, Text: p.Sentence}
+	}
+	list := parts.NewLines(lines)
+	w.cover = &sheet{
+		said:    present.ProblemsSentence(w.snapshot),
+		body:    scrolled{list}.object(),
+		actions: []place.Action{place.InMargin(place.Does(words.Back, w.uncover, place.KeyEscape, "I"))},
+	}
+	w.say()
+}
+
+// scrolled is a layout for a list that may be longer than the window: at the content's
+// edge, as wide as the content.
+type scrolled struct{ list fyne.CanvasObject }
+
+func (s scrolled) object() fyne.CanvasObject { return container.NewVScroll(container.New(s, s.list)) }
+
+// MinSize is the list's height.
+func (s scrolled) MinSize([]fyne.CanvasObject) fyne.Size {
+	return fyne.NewSize(1, s.list.MinSize().Height+look.Space48*look.Current().Scale)
+}
+
+// Layout puts the list into the content.
+func (s scrolled) Layout(_ []fyne.CanvasObject, size fyne.Size) {
+	k := look.Current().Scale
+	w := size.Width / k
+	g := look.GridFor(w)
+	put(s.list, k, g.ContentX, look.Space8, w-g.ContentX-g.Margin, size.Height/k)
+}
+
+// folderDialog asks for a folder.
+func folderDialog(win fyne.Window, then func(fyne.URI)) *dialog.FileDialog {
+	return dialog.NewFolderOpen(func(l fyne.ListableURI, err error) {
+		if err == nil && l != nil {
+			then(l)
+		}
+	}, win)
+}
+
+const maxRecent = 4
+
+// recent gives the folders that were open before, the last one first.
+func (w *App) recent() []string { return w.app.Preferences().StringList(prefRecent) }
+
+func (w *App) lastFolder() string {
+	if r := w.recent(); len(r) > 0 {
+		return filepath.Dir(r[0])
+	}
+	return ""
+}
+
+// The preferences hold how the window was left, and nothing of the sessions.
+const (
+	prefRecent = "folders"
+	prefWidth  = "window.width"
+	prefHeight = "window.height"
+	prefFull   = "window.full"
+	prefPlace  = "place"
+	prefDim    = "dim"
+)
+
+func (w *App) rememberFolder(dir string) {
+	list := []string{dir}
+	for _, d := range w.recent() {
+		if d != dir && len(list) < maxRecent {
+			list = append(list, d)
+		}
+	}
+	w.app.Preferences().SetStringList(prefRecent, list)
+}
+
+func (w *App) remember() {
+	p := w.app.Preferences()
+	if !w.window.FullScreen() {
+		size := w.window.Canvas().Size()
+		p.SetFloat(prefWidth, float64(size.Width))
+		p.SetFloat(prefHeight, float64(size.Height))
+	}
+	p.SetBool(prefFull, w.window.FullScreen())
+	p.SetInt(prefPlace, int(w.current))
+	p.SetBool(prefDim, look.Current().Dim)
+}
+
+func (w *App) restoreLook() {
+	look.Apply(w.app, look.State{Dim: w.app.Preferences().Bool(prefDim), Scale: 1})
+}
+
+func (w *App) restoreWindow() {
+	p := w.app.Preferences()
+	w.window.Resize(fyne.NewSize(float32(p.FloatWithFallback(prefWidth, 1440)), float32(p.FloatWithFallback(prefHeight, 900))))
+	w.window.SetFullScreen(p.Bool(prefFull))
+	if n := p.Int(prefPlace); n > 0 && n < len(w.places) {
+		w.current = place.Number(n)
+	}
+}

@@ -1,0 +1,217 @@
+package app
+
+import (
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
+	"fyne.io/fyne/v2/container"
+
+	"stillbench/app/look"
+	"stillbench/app/parts"
+	"stillbench/app/place"
+	"stillbench/app/present"
+	"stillbench/assets/words"
+)
+
+// shell is what stands round every place: the places' names, the sentence, the keys.
+type shell struct {
+	w        *App
+	root     *fyne.Container
+	places   *parts.Places
+	sentence *parts.Sentence
+	keys     *parts.KeyRows
+	body     *fyne.Container
+	// bar holds places and keys in a window without a margin column.
+	bar   *fyne.Container
+	here  *canvas.Rectangle // marks the current place in the bar
+	size  fyne.Size
+	list  []place.Action // the keys in view
+	below bool           // they stand in a row below
+}
+
+func newShell(w *App) *shell {
+	s := &shell{
+		w:        w,
+		sentence: parts.NewSentence(),
+		keys:     parts.NewKeyRows(),
+		body:     container.NewStack(),
+		bar:      container.NewWithoutLayout(),
+		here:     canvas.NewRectangle(look.Accent.Now()),
+	}
+	s.places = parts.NewPlaces(placeNames, func(i int) { w.goTo(place.Number(i)) })
+	s.root = container.New(s, s.body, s.places, s.sentence, s.keys, s.bar)
+	return s
+}
+
+var placeNames = []string{words.Table, words.Stacks, words.Setups, words.Plan}
+
+// least is the smallest window, in Fyne's units; smaller than the design's smallest so
+// that a window manager's frame fits on such a screen.
+var least = fyne.NewSize(960, 560)
+
+// MinSize is part of fyne.Layout.
+func (s *shell) MinSize([]fyne.CanvasObject) fyne.Size { return least }
+
+// Layout is part of fyne.Layout: it picks the scale and the grid that go with the size.
+func (s *shell) Layout(_ []fyne.CanvasObject, size fyne.Size) {
+	resized := s.size != size
+	s.size = size
+	if resized {
+		s.w.rescale(size.Width)
+	}
+	s.arrange()
+}
+
+// grid is the grid for the window as it is, and the scale.
+func (s *shell) grid() (g look.Grid, scale float32) {
+	scale = look.Current().Scale
+	return look.GridFor(s.size.Width / scale), scale
+}
+
+// arrange lays everything out for the size and the sentence.
+func (s *shell) arrange() {
+	if s.size.IsZero() {
+		return
+	}
+	g, k := s.grid()
+	narrow := g.Column == 0
+	width := s.size.Width/k - g.ContentX - g.Margin
+	s.sentence.Narrow = narrow
+	put(s.sentence, k, g.ContentX, g.SentenceY, width, s.sentence.HeightFor(width*k)/k)
+	top := max(g.ContentY, g.SentenceY+s.sentence.Size().Height/k+look.Space16)
+	bottom := s.size.Height / k
+	below := narrow || s.below
+	s.places.Hidden, s.keys.Hidden, s.bar.Hidden = narrow, below, !below
+	put(s.places, k, 0, 0, g.ContentX-look.Space16, 132)
+	if below {
+		bottom -= g.Margin + barHeight
+		put(s.bar, k, 0, bottom, s.size.Width/k, barHeight+g.Margin)
+		s.arrangeBar(g, k, narrow)
+		bottom -= look.Space16
+	} else {
+		h := s.keys.MinSize().Height / k
+		put(s.keys, k, g.Margin, bottom-g.Margin-h, g.ContentX-g.Margin-look.Space8, h)
+	}
+	put(s.body, k, 0, top, s.size.Width/k, bottom-top)
+}
+
+const barHeight float32 = 22
+
+func put(o fyne.CanvasObject, scale, x, y, w, h float32) {
+	o.Move(fyne.NewPos(x*scale, y*scale))
+	o.Resize(fyne.NewSize(w*scale, h*scale))
+}
+
+// arrangeBar fills the row below. In a window without a margin column the places stand
+// at its left and as many keys as there is room for at its right; else the keys alone.
+func (s *shell) arrangeBar(g look.Grid, k float32, narrow bool) {
+	s.bar.Objects = nil
+	x := g.Margin
+	if !narrow {
+		for _, a := range s.list {
+			w := keyWord(a)
+			width := w.MinSize().Width / k
+			put(w, k, x, 0, width, barHeight)
+			s.bar.Add(w)
+			x += width + look.Space24
+		}
+		s.bar.Refresh()
+		return
+	}
+	for i, name := range placeNames {
+		n := place.Number(i)
+		w := parts.NewKeyWord(string(rune('1'+i)), name, func() { s.w.goTo(n) })
+		w.Strong = n == s.w.current
+		width := w.MinSize().Width / k
+		put(w, k, x, 0, width, barHeight)
+		if w.Strong {
+			s.here.FillColor = look.Accent.Now()
+			put(s.here, k, x, barHeight+look.Space4, width, 3)
+			s.bar.Add(s.here)
+		}
+		s.bar.Add(w)
+		x += width + look.Space24
+	}
+	right := s.size.Width/k - g.Margin
+	for i := len(s.list) - 1; i >= 0; i-- {
+		w := keyWord(s.list[i])
+		width := w.MinSize().Width / k
+		if right-width < x {
+			break
+		}
+		put(w, k, right-width, 0, width, barHeight)
+		s.bar.Add(w)
+		right -= width + look.Space24
+	}
+	s.bar.Refresh()
+}
+
+// say brings everything up to date with what the window shows.
+func (s *shell) say() {
+	v := s.w.view()
+	said := v.Sentence()
+	s.sentence.Shape, s.sentence.Number, s.sentence.Cells = place.Shape(said), said.Number, said.Cells
+	s.sentence.Headline, s.sentence.WhatToDo = said.Headline, said.WhatToDo
+	if s.w.told != "" {
+		s.sentence.WhatToDo = s.w.told
+	}
+	s.places.Current = int(s.w.current)
+	s.list, s.below = s.w.marginKeys(v), v.KeysBelow()
+	rows := make([]*parts.KeyWord, len(s.list))
+	for i, a := range s.list {
+		rows[i] = keyWord(a)
+	}
+	s.keys.Set(rows...)
+	if body := v.Body(); len(s.body.Objects) != 1 || s.body.Objects[0] != body {
+		s.body.Objects = []fyne.CanvasObject{body}
+		s.body.Refresh()
+	}
+	s.arrange()
+	s.places.Refresh()
+	s.sentence.Refresh()
+}
+
+func keyWord(a place.Action) *parts.KeyWord {
+	caps := make([]string, len(a.Keys))
+	for i, key := range a.Keys {
+		caps[i] = string(key)
+	}
+	w := parts.NewKeyWord("", a.Word, a.Do)
+	w.Keys, w.Strong, w.Off = caps, a.Strong, a.Off
+	return w
+}
+
+// view is what the window shows now: what lies over the place, the first start, or the
+// place.
+func (w *App) view() view {
+	switch {
+	case w.cover != nil:
+		return w.cover
+	case w.opening != "":
+		return &sheet{said: present.Sentence{Mark: present.MarkHold, Headline: w.opening, WhatToDo: words.OpeningAdvice}, body: nothing}
+	case w.desk == nil && (w.current == place.Table || w.current == place.Stacks):
+		return w.welcome()
+	}
+	return w.places[w.current]
+}
+
+var nothing = container.NewWithoutLayout()
+
+// view is the part of a place that the shell draws.
+type view interface {
+	Sentence() present.Sentence
+	Body() fyne.CanvasObject
+	Actions() []place.Action
+	KeysBelow() bool
+}
+
+// sheet is something that lies over a place until a key takes it away.
+type sheet struct {
+	said    present.Sentence
+	body    fyne.CanvasObject
+	actions []place.Action
+}
+
+func (s *sheet) Sentence() present.Sentence { return s.said }
+func (s *sheet) Body() fyne.CanvasObject    { return s.body }
+func (s *sheet) Actions() []place.Action    { return s.actions }
+func (s *sheet) KeysBelow() bool            { return false }

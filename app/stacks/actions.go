@@ -1,0 +1,168 @@
+package stacks
+
+import (
+	"context"
+	"fmt"
+
+	"stillbench/app/look"
+	"stillbench/app/parts"
+	"stillbench/app/place"
+	"stillbench/app/present"
+	"stillbench/assets/words"
+	"stillbench/session"
+)
+
+// Actions are the keys of the place.
+func (p *Place) Actions() []place.Action {
+	switch {
+	case p.field != nil || len(p.view.Rows) == 0:
+		return nil
+	case p.choosing:
+		return p.kindActions()
+	case p.detail.looking && p.open != 0:
+		return p.detail.lookActions()
+	}
+	opened := p.open != 0 && p.at == stop{group: p.open}
+	enter := words.OpenIt
+	if opened {
+		enter = words.CloseIt
+	}
+	out := []place.Action{
+		place.InMargin(place.Does(words.UpDown, nil, place.KeyUp, place.KeyDown)),
+		place.InMargin(place.Does(enter, p.openOrClose, place.KeyEnter)),
+		place.Does(enter, p.openOrClose, place.KeySpace),
+		place.Does(words.GoUp, func() { p.move(-1, false) }, place.KeyUp),
+		place.Does(words.GoDown, func() { p.move(1, false) }, place.KeyDown),
+		place.Does(words.StackBefore, func() { p.move(-1, true) }, place.KeyPageUp),
+		place.Does(words.StackNext, func() { p.move(1, true) }, place.KeyPageDown),
+		place.Does(words.GoTop, func() { p.move(-1<<20, false) }, place.KeyHome),
+		place.Does(words.GoBottom, func() { p.move(1<<20, false) }, place.KeyEnd),
+		{Keys: []place.Key{"J"}, Word: words.JoinBefore, Do: p.join, Margin: true, Off: p.first()},
+		place.InMargin(place.Does(words.NameIt, p.name, "N")),
+		place.InMargin(place.Does(words.KindIs, p.chooseKind, "K")),
+	}
+	if p.open != 0 {
+		out = append(out, place.Does(words.CloseIt, p.close, place.KeyEscape))
+	}
+	if opened {
+		return append(out, p.frameActions()...)
+	}
+	if r := p.row(p.at.group); r != nil && !p.at.seam && len(r.Frames) == 1 {
+		out = append(out, p.markAction(r.Frames[0], r))
+	}
+	return out
+}
+
+// frameActions are the keys of an opened group, that stand beside its pictures.
+func (p *Place) frameActions() []place.Action {
+	d := p.detail
+	f := d.frame()
+	if f == nil {
+		return nil
+	}
+	aside := place.Does(words.SetAside, func() { p.edit(session.Edit{Kind: session.EditSetAside, Frame: f.Fingerprint}) }, "X")
+	if f.SetAside {
+		aside = place.Does(words.PutBack, func() { p.edit(session.Edit{Kind: session.EditPutBack, Frame: f.Fingerprint}) }, "X")
+	}
+	split := place.Does(fmt.Sprintf(words.SplitBeforeF, f.Number), func() { p.edit(session.Edit{Kind: session.EditSplit, Frame: f.Fingerprint}) }, "/")
+	split.Off = f.First
+	back := place.Does(words.MoveBack, func() { p.edit(session.Edit{Kind: session.EditMoveBack, Frame: f.Fingerprint}) }, "<", ",")
+	back.Off = d.row.First
+	on := place.Does(words.MoveOn, func() { p.edit(session.Edit{Kind: session.EditMoveOn, Frame: f.Fingerprint}) }, ">", ".")
+	on.Off = p.view.Rows[len(p.view.Rows)-1].GroupID == d.row.GroupID
+	return []place.Action{
+		place.Does(words.StepBack, func() { d.step(-1) }, place.KeyLeft),
+		place.Does(words.StepOn, func() { d.step(1) }, place.KeyRight),
+		place.Does(words.LookElsewhere, d.look, "O"),
+		aside, p.markAction(*f, &d.row), split, back, on,
+	}
+}
+
+// markAction calls a frame a marker, or no longer one.
+func (p *Place) markAction(f present.RowFrame, r *present.Row) place.Action {
+	if r.Kind == session.KindMarker {
+		return place.Does(words.Unmark, func() { p.edit(session.Edit{Kind: session.EditUnmark, Frame: f.Fingerprint}) }, "M")
+	}
+	return place.Does(words.CallMarker, func() { p.edit(session.Edit{Kind: session.EditMark, Frame: f.Fingerprint}) }, "M")
+}
+
+func (p *Place) edit(e session.Edit) {
+	p.h.Run(func(ctx context.Context, d place.Desk) error { return d.Edit(ctx, e) })
+}
+
+// first reports that nothing lies before the group in focus.
+func (p *Place) first() bool {
+	r := p.row(p.at.group)
+	return r == nil || r.First
+}
+
+// join pulls away the seam before the group in focus.
+func (p *Place) join() {
+	r := p.row(p.at.group)
+	if r == nil || r.First {
+		return
+	}
+	for _, f := range r.Frames {
+		if f.First {
+			p.edit(session.Edit{Kind: session.EditJoin, Frame: f.Fingerprint})
+			return
+		}
+	}
+}
+
+func (p *Place) chooseKind() {
+	p.choosing = true
+	p.h.Say()
+}
+
+// kindActions choose what the group in focus is.
+func (p *Place) kindActions() []place.Action {
+	done := func(k session.Kind) func() {
+		return func() {
+			p.choosing = false
+			if r := p.row(p.at.group); r != nil && k != "" && k != r.Kind {
+				p.edit(session.Edit{Kind: session.EditKindOf, Frame: r.Frames[0].Fingerprint, Group: k})
+			}
+			p.h.Say()
+		}
+	}
+	return []place.Action{
+		place.InMargin(place.Does(words.KindStack, done(session.KindStack), "S")),
+		place.InMargin(place.Does(words.KindSingle, done(session.KindSingle), "I")),
+		place.InMargin(place.Does(words.KindTest, done(session.KindTest), "T")),
+		place.InMargin(place.Does(words.KindMarker, done(session.KindMarker), "M")),
+		place.InMargin(place.Does(words.Back, done(""), place.KeyEscape)),
+	}
+}
+
+// name lets a name be typed for the group in focus.
+func (p *Place) name() {
+	r := p.row(p.at.group)
+	if r == nil {
+		return
+	}
+	p.closeField()
+	frame, was := r.Frames[0].Fingerprint, r.Own
+	p.at.seam = false
+	p.field = parts.NewInput(look.Input, words.NameHint, was)
+	p.field.Entry.OnEnter = func(text string) {
+		p.closeField()
+		if text != was {
+			p.edit(session.Edit{Kind: session.EditName, Frame: frame, Text: text})
+		}
+	}
+	p.field.Entry.OnEscape = p.closeField
+	p.reveal()
+	p.h.Focus(p.field.Entry)
+	p.h.Say()
+}
+
+func (p *Place) closeField() {
+	if p.field == nil {
+		return
+	}
+	p.field = nil
+	p.h.Focus(nil)
+	p.fill()
+	p.h.Say()
+}

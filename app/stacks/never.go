@@ -1,0 +1,67 @@
+package stacks
+
+import (
+	"image"
+	"image/color"
+
+	"stillbench/app/look"
+	"stillbench/app/present"
+)
+
+// neverSharp draws the map of what no frame holds sharp over an upright picture of the
+// middle frame: the picture in grey at 0.42 of its brightness, the area hatched and
+// outlined in accent.
+func neverSharp(img *image.RGBA, r present.Row) *image.RGBA {
+	b := img.Rect
+	out := image.NewRGBA(image.Rect(0, 0, b.Dx(), b.Dy()))
+	accent := look.Accent.Now()
+	mark := color.RGBA{accent.R, accent.G, accent.B, 255}
+	in := func(x, y int) bool {
+		if x < 0 || y < 0 || x >= b.Dx() || y >= b.Dy() {
+			return false
+		}
+		u, v := stored(r.Turn, (float64(x)+0.5)/float64(b.Dx()), (float64(y)+0.5)/float64(b.Dy()))
+		return r.NeverSharp[min(int(v*float64(r.NeverH)), r.NeverH-1)*r.NeverW+min(int(u*float64(r.NeverW)), r.NeverW-1)] != 0
+	}
+	const pitch, stroke, edge = 7, 2, 2
+	for y := range b.Dy() {
+		for x := range b.Dx() {
+			i := out.PixOffset(x, y)
+			if in(x, y) {
+				border := !in(x-edge, y) || !in(x+edge, y) || !in(x, y-edge) || !in(x, y+edge)
+				if border || (x+y)%pitch < stroke {
+					out.SetRGBA(x, y, mark)
+					continue
+				}
+			}
+			s := img.PixOffset(b.Min.X+x, b.Min.Y+y)
+			// Luma of Rec. 601, whole numbers.
+			luma := (299*int(img.Pix[s]) + 587*int(img.Pix[s+1]) + 114*int(img.Pix[s+2])) / 1000
+			grey := uint8(luma * 42 / 100)
+			out.Pix[i], out.Pix[i+1], out.Pix[i+2], out.Pix[i+3] = grey, grey, grey, 255
+		}
+	}
+	return out
+}
+
+// stored gives the point of the stored picture that is shown at (x, y) of the upright
+// one; all in 0..1. The turn is EXIF's orientation (CIPA DC-008, tag 0x0112).
+func stored(turn int, x, y float64) (u, v float64) {
+	switch turn {
+	case 2:
+		return 1 - x, y
+	case 3:
+		return 1 - x, 1 - y
+	case 4:
+		return x, 1 - y
+	case 5:
+		return y, x
+	case 6:
+		return y, 1 - x
+	case 7:
+		return 1 - y, 1 - x
+	case 8:
+		return 1 - y, x
+	}
+	return x, y
+}

@@ -1,0 +1,193 @@
+package table
+
+import (
+	"image"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/container"
+
+	"stillbench/app/look"
+	"stillbench/app/parts"
+	"stillbench/app/pictures"
+	"stillbench/app/place"
+	"stillbench/app/present"
+	"stillbench/assets/words"
+)
+
+// trials is the light trial: the last test frames side by side at the same size, each
+// with its light as logged and what was measured of it.
+type trials struct {
+	h        *place.Host
+	onChoose func(present.Trial)
+	shown    []present.Trial
+	first    int // of those that are in view, in a window with room for two
+	fits     int
+	cols     [3]*trial
+	names    []*place.Label
+	shots    *pictures.Scope
+	body     *fyne.Container
+}
+
+type trial struct {
+	frame   *parts.FrameView
+	key     *parts.KeyWord
+	where   *place.Label
+	plan    *parts.LightPlan
+	arc     *parts.SideArc
+	clipped *place.Label
+	asked   pictures.Want
+}
+
+// planRadius is that of a trial's light plan.
+const planRadius float32 = 78
+
+func newTrials(h *place.Host) *trials {
+	t := &trials{h: h, shots: h.Pictures.Scope(), fits: 3}
+	t.body = container.New(place.Layout(t.arrange))
+	for i := range t.cols {
+		c := &trial{
+			frame: parts.NewFrameView(), key: parts.NewKeyWord("", "", nil), where: place.NewLabel(),
+			plan: parts.NewLightPlan(planRadius), arc: parts.NewSideArc(), clipped: place.NewLabel(),
+		}
+		c.key.Strong = true
+		t.cols[i] = c
+		for _, o := range c.objects() {
+			t.body.Add(o)
+		}
+	}
+	for _, lines := range [][]string{{words.LastTests, words.TestFrames}, {words.LightAsLogged}, {words.ClippedName}} {
+		l := place.NewLabel()
+		for _, s := range lines {
+			l.Lines = append(l.Lines, place.Line(s, look.Base))
+		}
+		t.names = append(t.names, l)
+		t.body.Add(l)
+	}
+	return t
+}
+
+func (c *trial) objects() []fyne.CanvasObject {
+	return []fyne.CanvasObject{c.frame, c.key, c.where, c.plan, c.arc, c.clipped}
+}
+
+func (t *trials) set(shown []present.Trial) {
+	t.shown = shown
+	t.first = max(min(t.first, len(shown)-t.fits), 0)
+	t.fill()
+}
+
+// inView are the trials that the columns show.
+func (t *trials) inView() []present.Trial {
+	return t.shown[t.first:min(t.first+t.fits, len(t.shown))]
+}
+
+func (t *trials) fill() {
+	view := t.inView()
+	for i, c := range t.cols {
+		for _, o := range c.objects() {
+			show(o, i < len(view))
+		}
+		if i >= len(view) {
+			c.asked = pictures.Want{}
+			continue
+		}
+		v := view[i]
+		c.key.Keys, c.key.Word = []string{v.Key}, v.Title
+		c.key.OnTap = func() { t.onChoose(v) }
+		c.key.Refresh()
+		var lines [][]place.Span
+		for j, s := range v.Where {
+			lines = append(lines, []place.Span{{Text: s, Role: look.Base, Faint: j == len(v.Where)-1}})
+		}
+		c.where.Set(lines...)
+		c.plan.Lights = v.Setup.Lights
+		c.plan.Refresh()
+		c.arc.Lights = v.Setup.Lights
+		c.arc.Refresh()
+		c.clipped.Set([]place.Span{{Text: v.Clipped, Role: look.Input}})
+		c.frame.Empty = words.PictureComing
+	}
+}
+
+// arrange lays the columns out.
+func (t *trials) arrange(w, h float32, g look.Grid) {
+	fits := 3
+	if g.Column == 0 {
+		fits = 2
+	}
+	if fits != t.fits {
+		t.fits = fits
+		t.set(t.shown)
+	}
+	const apart = look.Space24
+	width := (w - g.ContentX - g.Margin - apart*float32(fits-1)) / float32(fits)
+	high := min(width*2/3, h-look.Space12-300)
+	below := look.Space12 + high
+	for i, c := range t.cols {
+		x := g.ContentX + float32(i)*(width+apart)
+		place.Put(c.frame, x, look.Space12, width, high)
+		place.Put(c.key, x, below+36, width, 22)
+		c.where.Put(x+31, below+76, width-2*planRadius-31)
+		size := c.plan.MinSize()
+		k := look.Current().Scale
+		place.Put(c.plan, x+width-size.Width/k, below+30, size.Width/k, size.Height/k)
+		place.Put(c.arc, x+31, below+122, c.arc.MinSize().Width/k, c.arc.MinSize().Height/k)
+		c.clipped.Put(x, below+262, width)
+	}
+	if g.Column > 0 {
+		t.names[0].Put(g.Margin, look.Space12+15, g.Column)
+		t.names[1].Put(g.Margin, below+52, g.Column)
+		t.names[2].Put(g.Margin, below+262, g.Column)
+	}
+	for _, l := range t.names {
+		show(l, g.Column > 0)
+	}
+	t.load()
+}
+
+func (t *trials) load() {
+	if !t.body.Visible() {
+		return
+	}
+	k := t.h.Pixels()
+	view := t.inView()
+	for i, v := range view {
+		c := t.cols[i]
+		size := c.frame.Size()
+		want := pictures.Want{Fingerprint: v.Fingerprint, W: int(size.Width * k), H: int(size.Height * k)}
+		if want == c.asked || !v.Picture {
+			continue
+		}
+		c.asked = want
+		t.shots.Want(want, func(img *image.RGBA, err error) {
+			if c.asked != want {
+				return
+			}
+			if err != nil {
+				c.frame.Empty = words.NoPicture
+			}
+			c.frame.Picture = img
+			c.frame.Refresh()
+		})
+	}
+}
+
+// actions are a key for each trial in view, and the arrows where one is out of view.
+func (t *trials) actions() []place.Action {
+	var out []place.Action
+	for _, v := range t.shown {
+		out = append(out, place.Does(words.TrialChoose, func() { t.onChoose(v) }, place.Key(v.Key)))
+	}
+	if t.fits < len(t.shown) {
+		out = append(out,
+			place.Does(words.TrialBefore, func() { t.turn(-1) }, place.KeyLeft),
+			place.Does(words.TrialNext, func() { t.turn(1) }, place.KeyRight))
+	}
+	return out
+}
+
+func (t *trials) turn(by int) {
+	t.first = max(min(t.first+by, len(t.shown)-t.fits), 0)
+	t.fill()
+	t.load()
+}
