@@ -93,10 +93,41 @@ func (d *decision) asMarkers(a, b int) float64 {
 		case noMarker:
 			return math.Inf(-1)
 		default:
-			sum += d.judge(k, a, b).LogOdds + d.taught[k]
+			sum += d.judge(k, a, b).LogOdds + d.taught[k] + d.otherSettings(k, a, b)
+		}
+		if k > a+1 && d.rules.label(d.chain[k]) != isMarker {
+			sum += d.another(k)
 		}
 	}
 	return sum
+}
+
+// otherSettings is what speaks against chain[k] being a marker between places a and b
+// when it has another aperture or focal length than both: nobody sets those for a hand.
+func (d *decision) otherSettings(k, a, b int) float64 {
+	differs, known := true, false
+	for _, n := range []int{a, b} {
+		if n < 0 || n >= len(d.chain) {
+			continue
+		}
+		m, o := d.t.shots[d.chain[k]].Meta, d.t.shots[d.chain[n]].Meta
+		known = true
+		differs = differs && (changed(m.FNumber, o.FNumber, 0.04) || changed(m.FocalLengthMM, o.FocalLengthMM, 0.02))
+	}
+	if known && differs {
+		return -4
+	}
+	return 0
+}
+
+// another is what speaks against chain[k] being a marker directly after another one:
+// few are, and two frames that show the same crisp things are no hands.
+func (d *decision) another(k int) float64 {
+	x, y := d.t.shots[d.chain[k-1]], d.t.shots[d.chain[k]]
+	if d.links[k].compared && d.links[k].like.Structure > 0.4 && min(x.crispest, y.crispest) > 0.35*max(d.usual, 3) {
+		return -12
+	}
+	return -1.5
 }
 
 // possible says cheaply whether the frames between places a and b may be markers: the

@@ -19,7 +19,9 @@ type link struct {
 	// moved and light say what speaks for the pictures' parting: another framing, or
 	// another light on the same framing.
 	moved, light bool
-	// bracket: the change of exposure is one of a series.
+	// steps is the change of exposure by the settings, in stops; bracket says that it is
+	// one of a series.
+	steps   float64
 	bracket bool
 	// gap is the time in seconds from the end of the one exposure to the start of the
 	// next; NaN when a time is missing or the clock ran backwards. pace is what is
@@ -59,12 +61,48 @@ func (t *table) links(chain []int) []link {
 			}
 		}
 		l.like, l.compared = t.compare(i, j)
-		l.weighLook()
+		l.steps = t.brighter(i, j)
 	}
 	for k := 1; k < len(chain); k++ {
 		t.weighSettings(chain, links, k)
+		links[k].weighLook()
 	}
+	t.lookBack(chain, links)
 	return links
+}
+
+// lookBack holds a frame that looks unlike the one before against more of the run
+// before it: where the focus has jumped, it is an earlier frame that it is like.
+func (t *table) lookBack(chain []int, links []link) {
+	const suspicious = -1.0
+	start := 0 // of the run of frames that look alike
+	for k := 1; k < len(chain); k++ {
+		l := &links[k]
+		if l.settings >= oddsLens || l.turned > 0 {
+			start = k
+			continue
+		}
+		if l.compared && l.framing > suspicious {
+			for _, back := range [...]int{2, 4, 7, 11, 16} {
+				if k-back < start {
+					break
+				}
+				if back > 2 && k-start < 3 {
+					break
+				}
+				try := *l
+				try.like, try.compared = t.compare(chain[k-back], chain[k])
+				try.steps = t.brighter(chain[k-back], chain[k])
+				try.weighLook()
+				if try.compared && try.framing < l.framing {
+					l.like, l.steps, l.framing, l.moved, l.light = try.like, try.steps, try.framing, try.moved, try.light
+				}
+			}
+		}
+		if l.framing > 0 || !l.compared {
+			start = k
+		}
+	}
 }
 
 // weighLook turns a comparison of pictures into odds.
@@ -72,20 +110,36 @@ func (l *link) weighLook() {
 	if !l.compared {
 		return
 	}
-	f, s, ev := l.like.Field, l.like.Structure, math.Abs(l.like.EV)
-	// Another framing: edges do not line up, and the fields differ. Another light:
-	// they do line up.
-	moved := clamp(min(14*(0.33-s), 18*(f-0.22)), -9, 7)
-	light := clamp(16*(f-0.3), -9, 6)
-	if s < 0.2 {
-		light = min(light, 4)
+	moved, light := oddsMoved(l.like), oddsLight(l.like, l.steps)
+	if l.bracket {
+		light = min(light, 0) // a series is lit by one light
 	}
-	// The whole field brighter or darker than the settings explain: the lamp.
-	lamp := clamp(7*(ev-0.65), -9, 5)
-	l.framing = max(oddsSameLook, moved, light, lamp)
-	l.moved = l.framing == moved && moved > 0
+	l.framing = max(oddsSameLook, moved, light)
+	l.moved = moved > 0 && moved >= light-1
 	l.light = !l.moved && l.framing > 0
 }
+
+// oddsMoved says how far two pictures speak for two framings: the edges that both show
+// run differently. Where they share hardly an edge they say little.
+func oddsMoved(l sameness.Likeness) float64 {
+	odds := clamp(24*(0.28-l.Structure)*ground(l), -9, 7)
+	if l.Field < 0.06 {
+		odds = min(odds, 0)
+	}
+	return odds
+}
+
+// oddsLight says how far two pictures of one framing speak for two lights: the edges
+// line up, if less well, and the fields of brightness differ; or all is brighter or
+// darker than the settings explain. steps is by how many stops the exposures differ:
+// the tones of a picture are only so true.
+func oddsLight(l sameness.Likeness, steps float64) float64 {
+	steps = math.Abs(steps)
+	return clamp(2+30*(l.Field-0.16-0.07*steps)+8*(0.7-l.Structure)+6*max(0, math.Abs(l.EV)-0.25-0.15*steps), -9, 6)
+}
+
+// ground is how much Structure has to stand on, 0..1.
+func ground(l sameness.Likeness) float64 { return min(1, l.Shared/0.02) }
 
 // weighSettings turns a change of settings into odds.
 func (t *table) weighSettings(chain []int, links []link, k int) {

@@ -2,6 +2,7 @@ package grouping
 
 import (
 	"fmt"
+	"math"
 
 	"stillbench/session"
 	"stillbench/session/grouping/sameness"
@@ -122,23 +123,57 @@ func (t *table) active(r *run) []int {
 }
 
 // focusMoves: other parts are in focus in one frame than in another. A burst, a series
-// of exposures or a pair by self-timer shows the same parts in all.
+// of exposures or a pair by self-timer shows the same parts in all; there, the first
+// and the last differ no more than two neighbours do.
 func (t *table) focusMoves(r *run) bool {
-	frames := t.active(r)
+	frames := t.alike(t.active(r))
 	n := len(frames)
-	for _, p := range [][2]int{{0, n - 1}, {0, n / 2}, {n / 2, n - 1}, {0, 1}} {
-		a, b := t.shots[frames[p[0]]], t.shots[frames[p[1]]]
-		if a.Meta.BracketShot != nil && b.Meta.BracketShot != nil && *a.Meta.BracketShot != *b.Meta.BracketShot {
+	if n < 2 {
+		return false
+	}
+	var steps, gaps []float64
+	for k, i := range frames {
+		if t.shots[i].view == nil {
 			return true
 		}
-		if a.view == nil || b.view == nil {
+		if k == 0 {
+			continue
+		}
+		a, b := &t.shots[frames[k-1]], &t.shots[i]
+		if x, y := a.Meta.BracketShot, b.Meta.BracketShot; x != nil && y != nil && *x != *y {
 			return true
 		}
-		if s, ok := sameness.Focus(a.view, b.view); p[0] != p[1] && (!ok || s < 0.93) {
-			return true
+		steps = append(steps, sameness.Refocused(a.view, b.view))
+		if g := gap(a.Meta, b.Meta); g >= 0 {
+			gaps = append(gaps, g)
 		}
 	}
-	return false
+	first, last := t.shots[frames[0]].view, t.shots[frames[n-1]].view
+	middle := t.shots[frames[n/2]].view
+	if n > 2 {
+		step := median(steps, 0)
+		far := max(sameness.Refocused(first, last), sameness.Refocused(first, middle), sameness.Refocused(middle, last))
+		if far > 1.6*step+0.1 {
+			return true
+		}
+	} else if s, ok := sameness.Focus(first, last); !ok || s < 0.95 {
+		return true
+	}
+	// Five frames and more at the pace of a hand are a stack, though the depth of field
+	// may be too great to see the focus move.
+	return n >= 5 && median(gaps, 0) > 1
+}
+
+// alike leaves the frames that are exposed like the first: detail can be compared
+// among them.
+func (t *table) alike(frames []int) []int {
+	var out []int
+	for _, i := range frames {
+		if math.Abs(t.brighter(frames[0], i)) < 0.2 {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 // alone judges a run that is no stack.
@@ -155,8 +190,8 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		}
 	}
 	afterMarker := r.from != nil && r.from.marker
-	if r.next == nil && afterMarker && (before == nil || !t.otherLens(r, before)) {
-		// The first frame of the stack that the marker announced.
+	if r.next == nil && afterMarker && r.seam.pause < 1.5 && (before == nil || !t.otherLens(r, before)) {
+		// The first frame of the stack that the marker has just announced.
 		return judged{session.KindStack, 0.6, ""}
 	}
 	now, was := t.composition(r, after), t.composition(r, before)
@@ -219,21 +254,21 @@ func (t *table) composition(a, b *run) framing {
 		return framing{}
 	}
 	var best sameness.Likeness
-	found := false
+	steps, found := 0.0, false
 	for _, i := range some(t.active(a)) {
 		for _, j := range some(t.active(b)) {
 			l, ok := t.compare(min(i, j), max(i, j))
 			if ok && (!found || l.Structure-l.Field > best.Structure-best.Field) {
-				best, found = l, true
+				best, steps, found = l, t.brighter(i, j), true
 			}
 		}
 	}
 	if !found {
 		return framing{}
 	}
-	odds := max(14*(best.Structure-0.3), 20*(0.17-best.Field))
-	p := sigmoid(odds)
-	f := framing{same: p > 0.5, light: best.Field > 0.3 || best.EV > 0.65 || best.EV < -0.65, sure: max(p, 1-p), like: best}
+	g := ground(best)
+	p := sigmoid(24*(best.Structure-0.27)*g + 20*(0.12-best.Field)*(1-g))
+	f := framing{same: p > 0.5, light: oddsLight(best, steps) > 0, sure: max(p, 1-p), like: best}
 	return f
 }
 

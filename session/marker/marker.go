@@ -23,24 +23,30 @@ type Neighbour struct {
 type Judgement struct {
 	// Covered is the share, 0..1, of what can be seen that neither neighbour shows.
 	Covered float64
-	// Crisp is the detail of the crispest parts of the covered area against that of a
-	// frame in focus: 0 none at all, 1 as much.
+	// Crisp is the detail that no neighbour shows at the same place, where it is
+	// crispest, against that of a frame in focus: 0 none at all, 1 as much.
 	Crisp float64
 	// Structure, -1..1, is how far the edges in the covered area run as in the
 	// neighbour that agrees better: high when only the light or the focus changed.
 	Structure float64
+	// Odd, 0..1: the neighbours show the same edges, and this frame lacks them.
+	Odd float64
 	// Dark: hardly any light came through (a cap, or a hand close up).
 	Dark bool
 	// LogOdds that the frame is a marker, natural logarithm; 0 is even.
 	LogOdds float64
 }
 
+// leastUsual is the least detail, in doublings above the noise, that an ordinary frame
+// is reckoned with: without it the noise of a dull session would pass for detail.
+const leastUsual = 3
+
 // differs is the difference in stops at which a place is half held to be another thing.
 const differs = 0.6
 
 // Crispest is the detail of the crispest twenty-fifth of a frame, in doublings above
 // the noise: how crisp the frame is where it is crispest.
-func Crispest(v *sameness.View) float64 { return crispest(v, nil) }
+func Crispest(v *sameness.View) float64 { return highest(v.Crisp) }
 
 // Judge weighs one frame against the nearest frames before and after that are no
 // markers. usual is the Crispest of an ordinary frame of the session that has
@@ -48,87 +54,86 @@ func Crispest(v *sameness.View) float64 { return crispest(v, nil) }
 // everywhere. Without any neighbour Judge rules a marker out: there is nothing to hold
 // the frame against.
 func Judge(m *sameness.View, before, after Neighbour, usual float64) Judgement {
-	var ds [2][]float32
-	var views [2]*sameness.View
-	for i, n := range []Neighbour{before, after} {
-		if sameness.Comparable(m, n.View) {
-			ds[i] = sameness.Differences(nil, m, n.View, n.EV)
-			views[i] = n.View
-		}
-	}
 	if before.View == nil && after.View == nil {
 		return Judgement{LogOdds: math.Inf(-1)}
 	}
-	cover := make([]float32, m.W*m.H)
-	var lit, covered, mine float64
-	for i := range cover {
-		d := float32(math.MaxFloat32)
-		w := m.Lit(i)
-		mine += w
-		for k, v := range views {
-			if v != nil {
-				d = min(d, ds[k][i])
-				w = max(w, v.Lit(i))
-			}
-		}
-		cover[i] = float32(1 / (1 + math.Exp((differs-float64(d))/0.12)))
-		lit += w
-		covered += w * float64(cover[i])
-		cover[i] *= float32(w)
+	j := Judgement{Covered: 1}
+	var dark float64
+	for i := range m.W * m.H {
+		dark += 1 - m.Lit(i)
 	}
-	j := Judgement{Covered: covered / (lit + 3), Dark: mine < 0.2*float64(len(cover))}
-	j.Crisp = crispest(m, inner(cover, m.W, m.H)) / max(usual, 3)
-	for _, v := range views {
-		if v != nil {
-			j.Structure = max(j.Structure, sameness.Agreement(m, v, cover))
+	j.Dark = dark > 0.8*float64(m.W*m.H)
+
+	// The frame is held against each neighbour by itself, and the one that it is less
+	// unlike counts: a hand is unlike both.
+	unlike := make([]float32, m.W*m.H) // 1 where another thing is seen
+	cover := make([]float32, m.W*m.H)  // the same, where anything can be seen
+	for i := range unlike {
+		unlike[i], cover[i] = 1, 1
+	}
+	var views [2]*sameness.View
+	for k, n := range []Neighbour{before, after} {
+		if !sameness.Comparable(m, n.View) {
+			continue
 		}
+		views[k] = n.View
+		d := sameness.Differences(nil, m, n.View, n.EV)
+		c := make([]float32, len(d))
+		var lit, covered float64
+		for i := range d {
+			w := max(m.Lit(i), n.View.Lit(i))
+			d[i] = float32(1 / (1 + math.Exp((differs-float64(d[i]))/0.12)))
+			c[i] = d[i] * float32(w)
+			lit += w
+			covered += float64(c[i])
+		}
+		if share := covered / (lit + 3); share < j.Covered {
+			j.Covered, unlike, cover = share, d, c
+		}
+	}
+	known := make([]float32, len(cover)) // how far a neighbour has the same edges there
+	var local []float32
+	strongest := 0.0
+	for _, v := range views {
+		if v == nil {
+			continue
+		}
+		local = sameness.Local(local, m, v)
+		for i, a := range local {
+			known[i] = max(known[i], a)
+		}
+		structure, _ := sameness.Agreement(m, v, cover)
+		j.Structure = max(j.Structure, structure)
+		alike, shared := sameness.Agreement(m, v, nil)
+		strongest = max(strongest, alike*shared)
+	}
+	news := make([]float32, len(cover))
+	for i, c := range m.Crisp {
+		news[i] = c * min(1, 1.5*unlike[i]) * (1 - min(1, 2*known[i]))
+	}
+	j.Crisp = highest(news) / max(usual, leastUsual)
+	if views[0] != nil && views[1] != nil {
+		alike, shared := sameness.Agreement(views[0], views[1], nil)
+		j.Odd = clamp((alike-0.4)/0.3, 0, 1) * clamp(shared/0.02, 0, 1) * (1 - clamp(strongest/(alike*shared+1e-9), 0, 1))
 	}
 	j.LogOdds = -2 +
-		clamp(20*(j.Covered-0.3), -7, 5) +
-		clamp(15*(0.4-j.Crisp), -9, 4) -
-		clamp(14*(j.Structure-0.25), 0, 8)
+		clamp(20*(j.Covered-0.28), -7, 5) +
+		clamp(20*(0.38-j.Crisp), -12, 4) -
+		clamp(26*(j.Structure-0.22), 0, 10) +
+		6*j.Odd
 	return j
 }
 
 func clamp(v, lo, hi float64) float64 { return min(max(v, lo), hi) }
 
-// inner keeps what is covered together with all its neighbours: the border of a hand
-// is half open, and shows what lies behind it.
-func inner(cover []float32, w, h int) []float32 {
-	out := make([]float32, len(cover))
-	for y := range h {
-		for x := range w {
-			least := float32(1)
-			for yy := max(0, y-1); yy <= min(h-1, y+1); yy++ {
-				for xx := max(0, x-1); xx <= min(w-1, x+1); xx++ {
-					least = min(least, cover[yy*w+xx])
-				}
-			}
-			if least > 0.6 {
-				out[y*w+x] = 1
-			}
-		}
-	}
-	return out
-}
-
-// crispest is the mean of the crispest twenty-fifth of the cells that mask holds (nil:
-// all), counted as a share of all cells.
-func crispest(v *sameness.View, mask []float32) float64 {
-	cells := make([]float32, 0, len(v.Crisp))
-	for i, c := range v.Crisp {
-		if mask == nil || mask[i] > 0 {
-			cells = append(cells, c)
-		}
-	}
-	slices.Sort(cells)
-	n := min(len(cells), max(1, len(v.Crisp)/25))
-	if n == 0 {
-		return 0
-	}
+// highest is the mean of the highest twenty-fifth of a list.
+func highest(list []float32) float64 {
+	list = slices.Clone(list)
+	slices.Sort(list)
+	n := min(len(list), max(1, len(list)/25))
 	sum := 0.0
-	for _, c := range cells[len(cells)-n:] {
-		sum += float64(c)
+	for _, v := range list[len(list)-n:] {
+		sum += float64(v)
 	}
-	return sum / float64(n)
+	return sum / float64(max(n, 1))
 }

@@ -6,8 +6,12 @@ import "math"
 type Likeness struct {
 	// Structure, from -1 to 1, tells how far the edges that both frames show run the
 	// same way at the same places: near 1 for the same framing whatever the light and
-	// the focus, near 0 for another framing, or where nothing can be told.
+	// the focus, near 0 for another framing.
 	Structure float64
+	// Shared, 0 to 1, is how much edge there is in both frames at the same places: the
+	// ground that Structure stands on. Two pictures of good structure share 0.05 and
+	// more, a picture out of focus shares next to nothing with any.
+	Shared float64
 	// Field is the mean difference, in stops, between the two fields of brightness and
 	// colour after the frame's exposure is taken out; what a different focus explains
 	// is forgiven.
@@ -32,11 +36,9 @@ func Comparable(a, b *View) bool {
 // twelfth of the long side are allowed for, with the small turns and the breathing of
 // the lens that such shifts can make good.
 func Compare(a, b *View, ev float64) Likeness {
-	if !Comparable(a, b) {
-		panic("sameness: views of different shape")
-	}
+	mustCompare(a, b)
 	dx, dy, s := register(a, b)
-	l := Likeness{Structure: s}
+	l := Likeness{Structure: s.alike, Shared: s.shared}
 	cx, cy := 0, 0
 	if a.edges.w > 0 {
 		l.ShiftX, l.ShiftY = float64(dx)/fieldSide, float64(dy)/fieldSide
@@ -47,7 +49,7 @@ func Compare(a, b *View, ev float64) Likeness {
 	l.EV = off - ev
 	var sum, weight float64
 	eachCell(a, b, cx, cy, func(i, j int) {
-		w := float64(max(a.lit[i], b.lit[j]))
+		w := float64(max(a.lit[i], b.lit[j]) * told(a.lum[0][i], b.lum[0][j], float32(ev)))
 		sum += w * min(3, float64(difference(a, b, i, j, float32(off))))
 		weight += w
 	})
@@ -56,13 +58,28 @@ func Compare(a, b *View, ev float64) Likeness {
 	return l
 }
 
+// told is how far two brightnesses can be compared at all, 0 to 1: near white and near
+// black an exposure ev stops apart tells nothing.
+func told(a, b, ev float32) float32 {
+	if ev < 0 {
+		ev = -ev
+	}
+	ev = min(1, ev)
+	w := float32(1)
+	if top := max(a, b); top > -0.6 { // over two thirds of white
+		w -= ev * min(1, (top+0.6)/0.4)
+	}
+	if low := min(a, b); low < -5 { // under a thirtieth
+		w -= ev * min(1, (-5-low)/1.5)
+	}
+	return max(0, w)
+}
+
 // Differences gives, by cell of a's grid, how far b differs from a at that place, in
 // stops, once b is ev stops brighter by its settings; what another focus explains is
 // forgiven. dst is used when it is long enough.
 func Differences(dst []float32, a, b *View, ev float64) []float32 {
-	if !Comparable(a, b) {
-		panic("sameness: views of different shape")
-	}
+	mustCompare(a, b)
 	if len(dst) != a.W*a.H {
 		dst = make([]float32, a.W*a.H)
 	}
@@ -125,40 +142,46 @@ func eachCell(a, b *View, cx, cy int, visit func(i, j int)) {
 	}
 }
 
+// agreed is how two fields of edges lie on each other.
+type agreed struct{ alike, shared float64 }
+
 // register finds the shift, in pixels of the edge field, at which the edges of b lie
 // best on those of a.
-func register(a, b *View) (dx, dy int, score float64) {
-	score = agreement(&a.edges, &b.edges, 0, 0)
-	if score >= sameAtOnce || a.edges.w == 0 {
-		return 0, 0, score
+func register(a, b *View) (dx, dy int, best agreed) {
+	best = agreement(&a.edges, &b.edges, 0, 0)
+	if best.alike >= sameAtOnce || a.edges.w == 0 {
+		return 0, 0, best
 	}
-	hx, hy, best := 0, 0, agreement(&a.half, &b.half, 0, 0)
+	hx, hy, rough := 0, 0, agreement(&a.half, &b.half, 0, 0)
 	for y := -2; y <= 2; y++ {
 		for x := -2; x <= 2; x++ {
-			if s := agreement(&a.half, &b.half, x, y); s > best {
-				hx, hy, best = x, y, s
+			if s := agreement(&a.half, &b.half, x, y); s.alike > rough.alike {
+				hx, hy, rough = x, y, s
 			}
 		}
 	}
 	for y := 2*hy - 1; y <= 2*hy+1; y++ {
 		for x := 2*hx - 1; x <= 2*hx+1; x++ {
-			if s := agreement(&a.edges, &b.edges, x, y); s > score {
-				dx, dy, score = x, y, s
+			if s := agreement(&a.edges, &b.edges, x, y); s.alike > best.alike {
+				dx, dy, best = x, y, s
 			}
 		}
 	}
-	return dx, dy, score
+	return dx, dy, best
 }
 
 // little is the common edge that is needed before an agreement counts in full, as a
 // share of the field's pixels.
 const little = 0.01
 
-// agreement of two fields of edges when b is a shifted by dx, dy: 1 when all edges
-// that both show run the same way, less where they share few.
-func agreement(a, b *field, dx, dy int) float64 {
+// agreement of two fields of edges when b is a shifted by dx, dy: alike is 1 when all
+// edges that both show run the same way, less where they share few.
+func agreement(a, b *field, dx, dy int) agreed {
 	var same, both float32
 	x0, x1 := max(0, -dx), min(a.w, a.w-dx)
+	if x0 >= x1 {
+		return agreed{}
+	}
 	for y := max(0, -dy); y < min(a.h, a.h-dy); y++ {
 		i, j := y*a.w, (y+dy)*b.w+dx
 		ar, ai, am := a.re[i+x0:i+x1], a.im[i+x0:i+x1], a.mag[i+x0:i+x1]
@@ -168,23 +191,22 @@ func agreement(a, b *field, dx, dy int) float64 {
 			both += am[k] * bm[k]
 		}
 	}
-	return float64(same) / (float64(both) + little*float64(a.w*a.h) + 1e-9)
+	area := float64(a.w*a.h) + 1e-9
+	return agreed{float64(same) / (float64(both) + little*area), float64(both) / area}
 }
 
-// Agreement is the Structure of two frames without any shift, counted only where mask
-// (by cell of the grid, 0..1) says.
-func Agreement(a, b *View, mask []float32) float64 {
-	if !Comparable(a, b) {
-		panic("sameness: views of different shape")
-	}
+// Agreement gives the Structure and the Shared of two frames without any shift, counted
+// only where mask (by cell of the grid, 0..1; nil: everywhere) says.
+func Agreement(a, b *View, mask []float32) (structure, shared float64) {
+	mustCompare(a, b)
 	var same, both, area float32
 	f, g := &a.edges, &b.edges
 	for y := range f.h {
-		row := mask[y*a.H/f.h*a.W:]
+		row := y * a.H / f.h * a.W
 		for x := range f.w {
-			m := row[x*a.W/f.w]
-			if m <= 0 {
-				continue
+			m := float32(1)
+			if mask != nil {
+				m = mask[row+x*a.W/f.w]
 			}
 			i := y*f.w + x
 			same += m * (f.re[i]*g.re[i] + f.im[i]*g.im[i])
@@ -192,7 +214,49 @@ func Agreement(a, b *View, mask []float32) float64 {
 			area += m
 		}
 	}
-	return float64(same) / (float64(both) + little*float64(area) + 1e-9)
+	area += 1e-6
+	return float64(same / (both + little*area)), float64(both / area)
+}
+
+// Local gives, by cell of the grid, the agreement of the edges of two frames around
+// that place (three by three cells), from 0 (none, or against each other) to 1. dst is
+// used when it is long enough.
+func Local(dst []float32, a, b *View) []float32 {
+	mustCompare(a, b)
+	if len(dst) != a.W*a.H {
+		dst = make([]float32, a.W*a.H)
+	}
+	same, both := make([]float32, a.W*a.H), make([]float32, a.W*a.H)
+	f, g := &a.edges, &b.edges
+	for y := range f.h {
+		row := y * a.H / f.h * a.W
+		for x := range f.w {
+			i, c := y*f.w+x, row+x*a.W/f.w
+			same[c] += f.re[i]*g.re[i] + f.im[i]*g.im[i]
+			both[c] += f.mag[i] * g.mag[i]
+		}
+	}
+	// A tenth of a clear edge in both counts half.
+	const faint = 0.1
+	for y := range a.H {
+		for x := range a.W {
+			var s, m float32 = 0, faint
+			for yy := max(0, y-1); yy <= min(a.H-1, y+1); yy++ {
+				for xx := max(0, x-1); xx <= min(a.W-1, x+1); xx++ {
+					s += same[yy*a.W+xx]
+					m += both[yy*a.W+xx]
+				}
+			}
+			dst[y*a.W+x] = max(0, s/m)
+		}
+	}
+	return dst
+}
+
+func mustCompare(a, b *View) {
+	if !Comparable(a, b) {
+		panic("sameness: views of different shape")
+	}
 }
 
 // Focus compares what is in focus in two frames of one framing: 1 when the same parts
@@ -217,4 +281,17 @@ func Focus(a, b *View) (likeness float64, ok bool) {
 		return 0, false
 	}
 	return (sab/n - sa/n*sb/n) / math.Sqrt(va*vb), true
+}
+
+// Refocused is how much the detail of two frames differs, place by place: the mean
+// difference in doublings. Noise alone makes a few tenths.
+func Refocused(a, b *View) float64 {
+	if len(a.Crisp) != len(b.Crisp) || len(a.Crisp) == 0 {
+		return 0
+	}
+	var sum float64
+	for i := range a.Crisp {
+		sum += math.Abs(float64(a.Crisp[i] - b.Crisp[i]))
+	}
+	return sum / float64(len(a.Crisp))
 }

@@ -1,0 +1,132 @@
+package marker_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"stillbench/session/figures"
+	"stillbench/session/grouping/sameness"
+	"stillbench/session/marker"
+	"stillbench/session/plane"
+)
+
+const w, h = 512, 340
+
+type colour [3]float32
+
+// table is an invented texture in linear light.
+func table(seed uint64, tint colour) [3]*plane.Plane {
+	r := rand.New(rand.NewPCG(seed, 2))
+	fine, coarse := plane.New(w, h), plane.New(w, h)
+	for i := range fine.Pix {
+		fine.Pix[i] = float32(r.NormFloat64())
+		coarse.Pix[i] = float32(r.NormFloat64() * 30)
+	}
+	fine, coarse = plane.Blur(nil, fine, 1), plane.Blur(nil, coarse, 18)
+	var out [3]*plane.Plane
+	for c := range out {
+		out[c] = plane.New(w, h)
+		for i := range out[c].Pix {
+			out[c].Pix[i] = tint[c] * float32(math.Exp(float64(fine.Pix[i])+float64(coarse.Pix[i])))
+		}
+	}
+	return out
+}
+
+func blurred(p [3]*plane.Plane, sigma float64) [3]*plane.Plane {
+	var out [3]*plane.Plane
+	for c := range p {
+		out[c] = plane.Blur(nil, p[c], sigma)
+	}
+	return out
+}
+
+// held puts a soft field of one colour before the picture, over so large a share of it
+// from the left, with a border as soft as something near the lens has.
+func held(p [3]*plane.Plane, tone colour, share float64) [3]*plane.Plane {
+	var out [3]*plane.Plane
+	for c := range p {
+		out[c] = plane.New(w, h)
+		for i := range out[c].Pix {
+			x, y := float64(i%w)/w, float64(i/w)/h
+			a := float32(1 / (1 + math.Exp((x-share-0.04*math.Sin(5*y))*30)))
+			if share >= 1 {
+				a = 1
+			}
+			fall := float32(1 - 0.4*y)
+			out[c].Pix[i] = p[c].Pix[i]*(1-a) + tone[c]*fall*a
+		}
+	}
+	return out
+}
+
+func view(p [3]*plane.Plane) *sameness.View {
+	r := rand.New(rand.NewPCG(9, 9))
+	pic := plane.NewRGB(w, h)
+	for i := range w * h {
+		n := float32(0.004 * r.NormFloat64())
+		for c := range p {
+			pic.Pix[3*i+c] = plane.Encode8(p[c].Pix[i] + n)
+		}
+	}
+	return sameness.NewView(figures.Measure(pic))
+}
+
+func TestJudge(t *testing.T) {
+	grey, skinTone := colour{0.2, 0.2, 0.2}, colour{0.35, 0.2, 0.14}
+	scene, other := table(1, grey), table(2, grey)
+	near, far := view(scene), view(blurred(scene, 3))
+	elsewhere := view(other)
+	usual := marker.Crispest(near)
+	cases := []struct {
+		what          string
+		frame         *sameness.View
+		before, after *sameness.View
+		marker        bool
+	}{
+		{"a light hand", view(held(scene, colour{0.5, 0.35, 0.28}, 1)), far, near, true},
+		{"a dark hand", view(held(scene, colour{0.03, 0.02, 0.015}, 1)), far, near, true},
+		{"a blue glove", view(held(scene, colour{0.03, 0.08, 0.4}, 1)), far, near, true},
+		{"a sheet of paper", view(held(scene, colour{0.95, 0.95, 0.95}, 1)), far, near, true},
+		{"a lens cap", view(held(scene, colour{}, 1)), far, near, true},
+		{"a hand over half of the frame", view(held(scene, skinTone, 0.5)), far, near, true},
+		{"a hand, and then another framing", view(held(scene, skinTone, 1)), far, elsewhere, true},
+		{"half a hand, and then another framing", view(held(scene, skinTone, 0.6)), near, elsewhere, true},
+		{"the session's first frame", view(held(scene, skinTone, 1)), nil, near, true},
+		{"the newest frame", view(held(scene, skinTone, 1)), far, nil, true},
+		{"a hand over something of its colour", view(held(table(3, skinTone), skinTone, 1)), view(table(3, skinTone)), view(table(3, skinTone)), true},
+		{"a hand over a nearly black table", view(held(table(4, colour{0.01, 0.01, 0.01}), colour{0.003, 0.002, 0.002}, 1)),
+			view(table(4, colour{0.01, 0.01, 0.01})), view(table(4, colour{0.01, 0.01, 0.01})), true},
+		{"a frame of the stack", near, far, near, false},
+		{"nothing sharp at the far end", view(blurred(scene, 9)), far, elsewhere, false},
+		{"nothing sharp, as the newest frame", view(blurred(scene, 9)), far, nil, false},
+		{"another framing", elsewhere, near, near, false},
+		{"another framing, as the first frame", elsewhere, nil, near, false},
+		{"half as bright", view(func() [3]*plane.Plane { p := table(1, grey); return held(p, colour{}, -1) }()), near, near, false},
+	}
+	for _, c := range cases {
+		j := marker.Judge(c.frame, marker.Neighbour{View: c.before}, marker.Neighbour{View: c.after}, usual)
+		if (j.LogOdds > 0) != c.marker {
+			t.Errorf("%s: %+v", c.what, j)
+		}
+		if c.marker && j.LogOdds < 1 {
+			t.Errorf("%s is hardly told: %+v", c.what, j)
+		}
+	}
+	if j := marker.Judge(near, marker.Neighbour{}, marker.Neighbour{}, usual); !math.IsInf(j.LogOdds, -1) {
+		t.Errorf("a frame without neighbours: %+v", j)
+	}
+	if j := marker.Judge(view(held(scene, colour{}, 1)), marker.Neighbour{View: near}, marker.Neighbour{}, usual); !j.Dark {
+		t.Error("a lens cap is not dark")
+	}
+}
+
+func BenchmarkJudge(b *testing.B) {
+	scene := table(1, colour{0.2, 0.2, 0.2})
+	n, m := view(scene), view(held(scene, colour{0.35, 0.2, 0.14}, 1))
+	b.ReportAllocs()
+	for b.Loop() {
+		marker.Judge(m, marker.Neighbour{View: n}, marker.Neighbour{View: n}, 8)
+	}
+}
