@@ -207,8 +207,8 @@ func (p *pen) text(x, y float32, s string, st style, a align) {
 // text into a texture of a length rounded up, but shows it from one rounded
 // position to the other: without this, most texts would be squeezed by a pixel.
 func crisp(v, length float32) float32 {
-	up := float32(math.Ceil(float64(length)))
-	return float32(math.Round(float64(v))) + max(0, up-length-0.49)
+	spare := float32(math.Ceil(float64(length))) - length
+	return float32(math.Round(float64(v))) + spare/2
 }
 
 // textIn writes s centred on (x, y) by the height of its capitals.
