@@ -140,7 +140,7 @@ func ShutterWords(seconds float64) string {
 		return fmt.Sprintf("1/%.0f s", 1/seconds)
 	case seconds < 10:
 		return strconv.FormatFloat(math.Round(seconds*10)/10, 'f', -1, 64) + " s"
-	case seconds < 60:
+	case seconds < 59.5:
 		return fmt.Sprintf("%.0f s", seconds)
 	}
 	whole := int(math.Round(seconds))

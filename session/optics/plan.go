@@ -289,7 +289,7 @@ func why(p Plan, best int) string {
 	case p.PlannedFrames == 1:
 		s += fmt.Sprintf("one frame holds the whole depth to %.0f µm", within)
 	default:
-		s += fmt.Sprintf("%s hold the whole depth to %.0f µm, the fewest that can", frames, within)
+		s += fmt.Sprintf("%s hold the whole depth to %.0f µm with diffraction counted, the fewest that can", frames, within)
 	}
 	for _, worse := range p.Rows[best+1:] {
 		if worse.DiffractionLimited && !r.DiffractionLimited && !p.Limited {

@@ -523,8 +523,8 @@ func TestMotionAndFlicker(t *testing.T) {
 		exactly("0.006 mm a second at m 5, s", SteadySeconds(0.006, 5, 0.03), "1", "movement during exposure at most c/m, common practice"),
 	})
 	// P. Aphalo, photo-spectrum.info (2017): on 50 Hz, frames of 1/200 s varied by almost
-	// 1 EV and frames of 1/100 s did not. How deeply his lamp flickered is not printed:
-	// no modulation may allow less than "almost 1 EV" to be impossible.
+	// 1 EV and frames of 1/100 s did not. How deeply his lamp flickered is not printed;
+	// "almost 1 EV" must be possible, and half modulation gives it.
 	if got := FlickerEV(1/100.0, 50, 1); got > 1e-9 {
 		t.Errorf("1/100 s at 50 Hz strays by %v EV, measured none", got)
 	}

@@ -50,6 +50,28 @@ func SliceMM(depthMM float64, n int, overlap float64) float64 {
 	return depthMM / (1 + float64(n-1)*(1-overlap))
 }
 
+// Slice is what one frame of a stack is there for.
+type Slice struct {
+	// NearMM and FarMM bound it, FocusMM is where to focus: its middle. All are counted
+	// from the subject's nearest point.
+	NearMM, FocusMM, FarMM float64
+}
+
+// Slices are the n slices, nearest first, that exactly cover a depth when they are laid
+// evenly with the overlap; nil for arguments out of range.
+func Slices(depthMM float64, n int, overlap float64) []Slice {
+	thick := SliceMM(depthMM, n, overlap)
+	if math.IsNaN(thick) {
+		return nil
+	}
+	out := make([]Slice, n)
+	for i := range out {
+		near := float64(i) * thick * (1 - overlap)
+		out[i] = Slice{near, near + thick/2, near + thick}
+	}
+	return out
+}
+
 // ImageStepMM is how far the lens or the sensor moves to shift focus by stepMM in the
 // subject: step·m², good for steps that are small against the distance.
 func ImageStepMM(stepMM, m float64) float64 { return stepMM * m * m }
