@@ -200,7 +200,7 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 			all = append(all, links[k].gap)
 		}
 	}
-	session := median(all, 5)
+	session := usualGap(all, 5)
 	for from := 0; from < len(chain); {
 		to := from + 1
 		for to < len(chain) && !by.marker[to] && !by.marker[to-1] && !by.cut[to] {
@@ -219,7 +219,7 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 			}
 			l.pace = session
 			if n := len(own); n >= 3 {
-				l.pace = median(own, session)
+				l.pace = usualGap(own, session)
 			}
 			l.pause = weighPause(l.gap, l.pace)
 			if l.pause > 0 && k > from {
@@ -228,6 +228,17 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 		}
 		from = to
 	}
+}
+
+// usualGap is the gap that is usual between the frames of a run: longer than most, so
+// that pairs and series, whose frames come at once, have the pace of their steps.
+func usualGap(gaps []float64, otherwise float64) float64 {
+	if len(gaps) == 0 {
+		return otherwise
+	}
+	gaps = slices.Clone(gaps)
+	slices.Sort(gaps)
+	return gaps[len(gaps)*7/10]
 }
 
 // weighPause: a pause of four times the pace is even, one of thirty times speaks for a
@@ -245,19 +256,26 @@ func weighPause(gap, pace float64) float64 {
 // one look: does the focus go on from where it was, or has it gone back to where the
 // run began, to run through it once more?
 func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
-	before, after := k-from, to-k
-	if before < 3 {
+	// Only frames exposed alike can be held against each other.
+	var run []int
+	for m := from; m < k; m++ {
+		if math.Abs(t.brighter(chain[m], chain[k])) < 0.2 {
+			run = append(run, chain[m])
+		}
+	}
+	before, after := len(run), to-k
+	if before < 4 || links[k].bracket {
 		return
 	}
-	// Where in the run before do the frames after lie?
+	// Where in the run before does a frame after it lie?
 	at := func(n int) (float64, bool) {
 		best, where := 0.0, -1
-		for m := from; m < k; m++ {
-			if s, ok := focus(t, chain[n], chain[m]); ok && s > best {
+		for m, i := range run {
+			if s, ok := focus(t, chain[n], i); ok && s > best {
 				best, where = s, m
 			}
 		}
-		return float64(where-from) / float64(before-1), where >= 0
+		return float64(where) / float64(before-1), where >= 0
 	}
 	p, ok := at(k)
 	if !ok {

@@ -124,7 +124,7 @@ func (t *table) active(r *run) []int {
 
 // focusMoves: other parts are in focus in one frame than in another. A burst, a series
 // of exposures or a pair by self-timer shows the same parts in all; there, the first
-// and the last differ no more than two neighbours do.
+// and the last differ no more than two neighbours do, which is what noise makes.
 func (t *table) focusMoves(r *run) bool {
 	frames := t.alike(t.active(r))
 	n := len(frames)
@@ -153,10 +153,10 @@ func (t *table) focusMoves(r *run) bool {
 	if n > 2 {
 		step := median(steps, 0)
 		far := max(sameness.Refocused(first, last), sameness.Refocused(first, middle), sameness.Refocused(middle, last))
-		if far > 1.6*step+0.1 {
+		if step > 0.35 || far > 1.6*step+0.1 {
 			return true
 		}
-	} else if s, ok := sameness.Focus(first, last); !ok || s < 0.95 {
+	} else if steps[0] > 0.35 {
 		return true
 	}
 	// Five frames and more at the pace of a hand are a stack, though the depth of field

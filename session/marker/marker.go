@@ -116,10 +116,10 @@ func Judge(m *sameness.View, before, after Neighbour, usual float64) Judgement {
 		alike, shared := sameness.Agreement(views[0], views[1], nil)
 		j.Odd = clamp((alike-0.4)/0.3, 0, 1) * clamp(shared/0.02, 0, 1) * (1 - clamp(strongest/(alike*shared+1e-9), 0, 1))
 	}
-	j.LogOdds = -2 +
+	j.LogOdds = -2.5 +
 		clamp(20*(j.Covered-0.28), -7, 5) +
-		clamp(20*(0.38-j.Crisp), -12, 4) -
-		clamp(26*(j.Structure-0.22), 0, 10) +
+		clamp(40*(0.34-j.Crisp), -12, 4) -
+		clamp(26*(j.Structure-0.22), 0, 16) +
 		6*j.Odd
 	return j
 }

@@ -45,12 +45,12 @@ func Compare(a, b *View, ev float64) Likeness {
 		cx = int(math.Round(l.ShiftX * gridSide))
 		cy = int(math.Round(l.ShiftY * gridSide))
 	}
-	off := offset(a, b, cx, cy)
-	l.EV = off - ev
+	lum := a.exposed(ev)
+	l.EV = offset(lum[1], a, b, cx, cy)
 	var sum, weight float64
 	eachCell(a, b, cx, cy, func(i, j int) {
-		w := float64(max(a.lit[i], b.lit[j]) * told(a.lum[0][i], b.lum[0][j], float32(ev)))
-		sum += w * min(3, float64(difference(a, b, i, j, float32(off))))
+		w := float64(max(a.lit[i], b.lit[j]))
+		sum += w * min(3, float64(difference(&lum, a, b, i, j, float32(l.EV))))
 		weight += w
 	})
 	// A picture with next to nothing lit says next to nothing.
@@ -58,46 +58,58 @@ func Compare(a, b *View, ev float64) Likeness {
 	return l
 }
 
-// told is how far two brightnesses can be compared at all, 0 to 1: near white and near
-// black an exposure ev stops apart tells nothing.
-func told(a, b, ev float32) float32 {
-	if ev < 0 {
-		ev = -ev
+// exposed gives the log luminances of v as they would be at another exposure, ev stops
+// brighter: black stays black, and white is white.
+func (v *View) exposed(ev float64) [levels][]float32 {
+	if math.Abs(ev) < 0.05 {
+		return v.lum
 	}
-	ev = min(1, ev)
-	w := float32(1)
-	if top := max(a, b); top > -0.6 { // over two thirds of white
-		w -= ev * min(1, (top+0.6)/0.4)
+	gain := float32(math.Exp2(ev))
+	var out [levels][]float32
+	for k := range out {
+		out[k] = make([]float32, len(v.lum[k]))
+		for i, l := range v.lum[k] {
+			y := (exp2(l) - blackLevel) * gain
+			out[k][i] = log2(min(1, max(0, y)) + blackLevel)
+		}
 	}
-	if low := min(a, b); low < -5 { // under a thirtieth
-		w -= ev * min(1, (-5-low)/1.5)
-	}
-	return max(0, w)
+	return out
 }
 
 // Differences gives, by cell of a's grid, how far b differs from a at that place, in
-// stops, once b is ev stops brighter by its settings; what another focus explains is
-// forgiven. dst is used when it is long enough.
+// stops, once b is ev stops brighter by its settings. What another focus explains is
+// forgiven, and so is what clipping and a camera's tone curve make of another exposure.
+// dst is used when it is long enough.
 func Differences(dst []float32, a, b *View, ev float64) []float32 {
 	mustCompare(a, b)
 	if len(dst) != a.W*a.H {
 		dst = make([]float32, a.W*a.H)
 	}
+	lum := a.exposed(ev)
+	slack := float32(0.2 * math.Abs(ev))
 	for i := range dst {
-		dst[i] = difference(a, b, i, i, float32(ev))
+		d := difference(&lum, a, b, i, i, 0)
+		if a.lum[0][i] > white && ev < 0 || b.lum[0][i] > white && ev > 0 {
+			d = 0 // what is clipped in one tells nothing of the other
+		}
+		dst[i] = max(0, d-slack)
 	}
 	return dst
 }
 
+// white is log2 of the luminance from which on a cell may be clipped.
+const white = -0.25
+
 // Lit weighs cell i from 0 (black) to 1.
 func (v *View) Lit(i int) float64 { return float64(v.lit[i]) }
 
-// difference between cell i of a and cell j of b in stops. The blur of the one that is
-// sharper is matched to the other's: the least difference counts over several blurs.
-func difference(a, b *View, i, j int, ev float32) float32 {
+// difference between cell i of a, whose log luminances are lum, and cell j of b, which
+// is ev brighter all over, in stops. The blur of the one that is sharper is matched to
+// the other's: the least difference counts over several blurs.
+func difference(lum *[levels][]float32, a, b *View, i, j int, ev float32) float32 {
 	best := float32(math.MaxFloat32)
 	for _, k := range [...][2]int{{0, 0}, {1, 0}, {0, 1}, {2, 0}, {0, 2}} {
-		l := b.lum[k[1]][j] - a.lum[k[0]][i] - ev
+		l := b.lum[k[1]][j] - lum[k[0]][i] - ev
 		r := b.rg[k[1]][j] - a.rg[k[0]][i]
 		u := b.bg[k[1]][j] - a.bg[k[0]][i]
 		// Colour counts half: it is noisier in the dark, and a lamp's colour drifts.
@@ -106,15 +118,15 @@ func difference(a, b *View, i, j int, ev float32) float32 {
 	return float32(math.Sqrt(float64(best)))
 }
 
-// offset is how much brighter b is than a: the median over cells, weighted by how
-// much light there is, by a histogram over -6 to 6 stops.
-func offset(a, b *View, cx, cy int) float64 {
+// offset is how much brighter b is than a, whose log luminances are lum: the median over
+// cells, weighted by how much light there is, by a histogram over -6 to 6 stops.
+func offset(lum []float32, a, b *View, cx, cy int) float64 {
 	const bins, reach = 240, 6.0
 	var hist [bins]float32
 	var total float32
 	eachCell(a, b, cx, cy, func(i, j int) {
 		w := max(a.lit[i], b.lit[j])
-		d := b.lum[1][j] - a.lum[1][i]
+		d := b.lum[1][j] - lum[i]
 		k := int((d + reach) * (bins / (2 * reach)))
 		hist[min(max(k, 0), bins-1)] += w
 		total += w

@@ -251,6 +251,9 @@ func log2(v float32) float32 {
 	return float32(int(b>>23)-127) + mantissa[(b>>13)&(logSteps-1)]
 }
 
+// exp2 undoes log2 to within 0.1 %.
+func exp2(l float32) float32 { return float32(math.Exp2(float64(l))) }
+
 // Mean gives the mean of log2 luminance and of log2 red and blue over green.
 func (v *View) Mean() (lum, rg, bg float64) {
 	for i := range v.lum[0] {
