@@ -69,8 +69,9 @@ var wanted = map[uint16]bool{
 // maxText bounds one text: no name in a camera file comes near it.
 const maxText = 1024
 
-// exif takes over what the directories say, the first of them first: pass the
-// Exif IFD before the 0th IFD, whose copies of its tags (TIFF/EP) count for less.
+// exif takes over what the directories of one block say, the first of them first:
+// pass the Exif IFD before the 0th IFD, whose copies of its tags (TIFF/EP) count for
+// less.
 func (x *extractor) exif(dirs ...*directory) {
 	t, err := decodeTags(dirs)
 	if err != nil {
@@ -90,9 +91,7 @@ func (x *extractor) exif(dirs ...*directory) {
 	if v, ok := t.whole(tagOrientation); ok && v >= 1 && v <= 8 {
 		setIfNil(&m.Orientation, v)
 	}
-	if d := t.subjectDistance(); d != nil && m.FocusDistance == nil {
-		m.FocusDistance = d
-	}
+	x.distance(t.subjectDistance())
 	// DC-008 section 4.6.5 CompositeImage: 1 not composite, 2 composite, 3 composite
 	// captured while shooting; 0 unknown.
 	if v, ok := t.whole(tagCompositeImage); ok && v >= 1 && v <= 3 {

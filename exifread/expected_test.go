@@ -77,7 +77,7 @@ var explained = map[[2]string]string{
 	{"olympus-c750uz-1.jpg", "taken"}:                 "all zeros: the clock was not set",
 	{"hewlett-packard-photosmart-m417-1.jpg", "lens"}: "LensModel is the number 1 where DC-008 section 4.6.5 wants text",
 	{"fuji-sp-2500-1.jpg", "taken"}:                   "a film scanner leaves DateTimeOriginal blank; we take DateTimeDigitized, which ExifTool lists apart",
-	{"canon-canon-eos-rp-1.jpg", "focusDistance"}:     "XMP's 0.39 m was made from Canon's own limits, 0.37 to 0.42 m; both are in the file, the standard's goes first",
+	{"canon-canon-eos-rp-1.jpg", "focusDistance"}:     "XMP has 0.39 m, which was made of the limits 0.37 and 0.42 m in Canon's note; those are read",
 }
 
 func TestAgainstExifTool(t *testing.T) {

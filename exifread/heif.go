@@ -266,27 +266,40 @@ func (h *heifMeta) associations(b box) {
 	}
 }
 
-// take hands on what the items say.
+// take hands on what the items say, EXIF before XMP.
 func (h *heifMeta) take() {
 	x := h.x
-	primary := h.items[h.primary]
-	if primary != nil {
+	if primary := h.items[h.primary]; primary != nil {
 		h.geometry(primary)
 	}
-	for _, it := range h.inOrder() {
+	items := h.inOrder()
+	for _, it := range items {
 		switch {
 		case it.kind == "Exif":
 			h.exif(it)
-		case it.kind == "mime" && it.mime == "application/rdf+xml":
-			if src, e, ok := h.data(it); ok {
-				if raw, err := src.bytes(e.off, int(min(e.length, maxXMP))); err == nil {
-					x.xmp(raw)
-				}
-			}
 		case it.kind == "jpeg" && len(it.extents) == 1 && !it.inIDAT && !it.elsewhere:
 			x.candidate(it.extents[0].off, it.extents[0].length)
 		}
 	}
+	for _, it := range items {
+		if it.kind == "mime" && it.mime == "application/rdf+xml" {
+			h.xmp(it)
+		}
+	}
+}
+
+// xmp reads an item with an XMP packet (ISO/IEC 23008-12 annex A.3).
+func (h *heifMeta) xmp(it *heifItem) {
+	src, e, ok := h.data(it)
+	if !ok {
+		return
+	}
+	raw, err := src.bytes(e.off, int(min(e.length, maxXMP)))
+	if err != nil {
+		h.x.missing(err)
+		return
+	}
+	h.x.xmp(raw)
 }
 
 // inOrder lists the items by number, so that a file always reads the same.

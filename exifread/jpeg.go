@@ -38,7 +38,8 @@ func (s segment) end() int64 { return s.off + int64(s.length) }
 const maxSegments = 4096
 
 // segments calls visit for the marker segments from off (just behind SOI) to the
-// first scan or EOI, until visit returns false. end bounds the stream.
+// first scan or EOI, until visit returns false. end bounds the stream; a segment
+// that goes on beyond it is visited with what is there, and then reported.
 func segments(src *source, off, end int64, visit func(segment) bool) error {
 	for range maxSegments {
 		var m [4]byte
@@ -69,8 +70,13 @@ func segments(src *source, off, end int64, visit func(segment) bool) error {
 		}
 		n := int(binary.BigEndian.Uint16(raw[2:]))
 		s := segment{marker: m[1], off: off + 4, length: n - 2}
-		if n < 2 || s.end() > end {
-			return &FormatError{off, fmt.Sprintf("a JPEG segment of %d bytes does not fit", n)}
+		if n < 2 {
+			return &FormatError{off, fmt.Sprintf("a JPEG segment of %d bytes cannot be", n)}
+		}
+		if s.end() > end {
+			s.length = int(max(0, end-s.off))
+			visit(s)
+			return &FormatError{off, fmt.Sprintf("a JPEG segment has %d bytes of which %d are there", n-2, s.length)}
 		}
 		if !visit(s) || s.marker == markSOS {
 			return nil

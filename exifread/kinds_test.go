@@ -143,6 +143,56 @@ func TestTIFFShapedKinds(t *testing.T) {
 	}
 }
 
+// TestPreviewOfAnORF: the large preview stands behind two tags of the maker note
+// (ExifTool, Olympus.pm, CameraSettings 0x0101 and 0x0102), counted from the note.
+func TestPreviewOfAnORF(t *testing.T) {
+	l := layout{binary.LittleEndian}
+	jpg := picture(t, 80, 60)
+	note := func() []byte {
+		main := func(at int) []byte { return l.directory(16, 0, l.long(0x2020, uint32(at))) }
+		at := 16 + len(main(0))
+		settings := func(start int) []byte {
+			return l.directory(at, 0, l.long(0x0101, uint32(start)), l.long(0x0102, uint32(len(jpg))))
+		}
+		start := at + len(settings(0))
+		return bytes.Join([][]byte{[]byte("OM SYSTEM\x00\x00\x00II\x04\x00"), main(at), settings(start), jpg}, nil)
+	}
+	data := rawFile(t, l, "IIRO", "OM Digital Solutions", nil, note(), picture(t, 40, 30))
+	checkPreview(t, data, read(t, data).Preview, 80, 60)
+}
+
+// TestCutFilesGiveWhatIsThere: what stands before the cut is read, and a sentence
+// says that something is missing.
+func TestCutFilesGiveWhatIsThere(t *testing.T) {
+	files := fixtures(t, "jpg", "cr3", "arw", "nef")
+	for _, tt := range []struct {
+		name     string
+		keep     int
+		model    string
+		distance bool
+	}{
+		{"canon-canon-eos-5d-mark-iii-1.jpg", 1000, "Canon EOS 5D Mark III", false}, // within the EXIF segment
+		{"canon-canon-eos-5d-mark-iii-1.jpg", 60000, "Canon EOS 5D Mark III", true},
+		{"exiftool-CanonRaw.cr3", 1000, "Canon EOS M50", false}, // within moov
+		{"exiftool-CanonRaw.cr3", 5000, "Canon EOS M50", true},
+		{"bep-sample.arw", 1000, "DSLR-A330", false},
+		{"exiftool-Nikon.nef", 1000, "NIKON D70", false},
+	} {
+		data := files[tt.name][:tt.keep]
+		m, err := Read(bytes.NewReader(data), int64(len(data)))
+		if err != nil {
+			t.Errorf("%s cut to %d: %v", tt.name, tt.keep, err)
+			continue
+		}
+		if m.Model != tt.model || (m.FocusDistance != nil) != tt.distance {
+			t.Errorf("%s cut to %d: model %q, distance %s", tt.name, tt.keep, m.Model, distanceText(m.FocusDistance))
+		}
+		if len(m.Missing) == 0 {
+			t.Errorf("%s cut to %d: nothing said to be missing", tt.name, tt.keep)
+		}
+	}
+}
+
 func TestCR3(t *testing.T) {
 	data := builtCR3(t)
 	m := read(t, data)

@@ -146,8 +146,9 @@ func (x *extractor) movedMakerNote(b block, e entry) {
 	}
 }
 
-// distance takes over a focus distance unless one is known already: the standards'
-// tags are read before the makers'.
+// distance takes over a focus distance unless one is known already. EXIF's own tag is
+// read first, then the maker's note, and XMP last: its value is what some converter
+// made of the maker's.
 func (x *extractor) distance(d *FocusDistance) {
 	if d != nil && x.m.FocusDistance == nil {
 		x.m.FocusDistance = d

@@ -172,13 +172,13 @@ func (x *extractor) facts(zeroth *directory) {
 		exif = &dir
 	}
 	x.exif(exif, zeroth)
-	if e, ok := zeroth.find(tagXMP); ok && zeroth.src == x.src {
-		x.xmpAt(e.at, e.size)
-	}
 	if e, ok := exif.find(tagMakerNote); ok {
 		x.makerNote(zeroth.block, e)
 	} else if e, ok := zeroth.find(tagDNGPrivate); ok {
 		x.movedMakerNote(zeroth.block, e)
+	}
+	if e, ok := zeroth.find(tagXMP); ok && zeroth.src == x.src {
+		x.xmpAt(e.at, e.size)
 	}
 }
 

@@ -69,9 +69,7 @@ func (x *extractor) auxProperty(name, value string) {
 	case "SerialNumber":
 		setText(&x.m.Serial, value)
 	case "ApproximateFocusDistance":
-		if d := approximateDistance(value); d != nil && x.m.FocusDistance == nil {
-			x.m.FocusDistance = d
-		}
+		x.distance(approximateDistance(value))
 	}
 }
 
