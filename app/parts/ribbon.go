@@ -120,7 +120,7 @@ func (s RibbonSize) metrics() ribbonMetrics {
 	case RibbonOpened:
 		return ribbonMetrics{18, 22, 8, 4, 15, 5, 6, 8, 1.6, 10, inset, openRoom}
 	case RibbonRow:
-		return ribbonMetrics{0, 9, 4, 2, 0, 0, 3, 5, 1.2, 4, 0, 24}
+		return ribbonMetrics{0, 9, 3, 2, 0, 0, 3, 5, 1.2, 4, 0, 24}
 	}
 	return ribbonMetrics{18, 32, 8, 4, 17, 5, 6, 8, 1.6, 10, inset, openRoom}
 }

@@ -170,11 +170,11 @@ func TestLabelsNeverOverlap(t *testing.T) {
 
 func TestRibbonHeights(t *testing.T) {
 	// Lanes 32 (opened 22, in a row 9), 2 between, the cover line 8 under them and 4
-	// thick; above them the room of the pointer.
+	// thick (in a row, by the mock, 3 and 2); above them the room of the pointer.
 	for _, c := range []struct {
 		size RibbonSize
 		want float32
-	}{{RibbonLarge, 18 + 32 + 2 + 32 + 8 + 4}, {RibbonOpened, 18 + 22 + 2 + 22 + 8 + 4}, {RibbonRow, 9 + 2 + 9 + 4 + 2}} {
+	}{{RibbonLarge, 18 + 32 + 2 + 32 + 8 + 4}, {RibbonOpened, 18 + 22 + 2 + 22 + 8 + 4}, {RibbonRow, 9 + 2 + 9 + 3 + 2}} {
 		r := NewRibbon(c.size)
 		window(t, r, 800, 200)
 		r.Data = threeBars()
