@@ -308,7 +308,10 @@ func (t tags) number(id uint16) (float64, bool) {
 	default:
 		return 0, false
 	}
-	return v, !math.IsNaN(v) && !math.IsInf(v, 0)
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0, false
+	}
+	return v, true
 }
 
 // whole returns the first value of a field that holds whole numbers.

@@ -313,6 +313,34 @@ func TestJPEGSegmentsInAnyOrder(t *testing.T) {
 	}
 }
 
+// TestXMPForms: attribute or element, any prefix, either quote, character
+// references (ISO 16684-1 section 7.4; Namespaces in XML 1.0).
+func TestXMPForms(t *testing.T) {
+	for name, packet := range map[string]string{
+		"attribute": `<d xmlns:aux="http://ns.adobe.com/exif/1.0/aux/" aux:LensID="5" aux:Lens="A &amp; B 90mm"/>`,
+		"element":   `<d xmlns:aux="http://ns.adobe.com/exif/1.0/aux/"><aux:LensInfo>1/1</aux:LensInfo><aux:Lens>A &#38; B 90mm</aux:Lens></d>`,
+		"other prefix and quotes": `<d xmlns:more = 'http://ns.adobe.com/exif/1.0/aux/' more:Lens
+			= 'A &amp; B 90mm'/>`,
+	} {
+		x := &extractor{m: &Metadata{}}
+		if x.xmp([]byte(packet)); x.m.Lens != "A & B 90mm" {
+			t.Errorf("%s: lens %q", name, x.m.Lens)
+		}
+	}
+	for name, packet := range map[string]string{
+		"no declaration":     `<d aux:Lens="A"/>`,
+		"another namespace":  `<d xmlns:aux="http://example.org/" aux:Lens="A"/>`,
+		"cut in the value":   `<d xmlns:aux="http://ns.adobe.com/exif/1.0/aux/" aux:Lens="A`,
+		"cut in the element": `<d xmlns:aux="http://ns.adobe.com/exif/1.0/aux/"><aux:Lens>A`,
+		"cut in the name":    `<d xmlns:aux="http://ns.adobe.com/exif/1.0/aux/" aux:Lens`,
+	} {
+		x := &extractor{m: &Metadata{}}
+		if x.xmp([]byte(packet)); x.m.Lens != "" {
+			t.Errorf("%s: lens %q", name, x.m.Lens)
+		}
+	}
+}
+
 // TestExtendedXMP: a packet in parts that stand in any order (XMP part 3 section
 // 1.1.3.1).
 func TestExtendedXMP(t *testing.T) {

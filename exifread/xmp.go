@@ -3,7 +3,7 @@ package exifread
 import (
 	"bytes"
 	"encoding/binary"
-	"encoding/xml"
+	"html"
 	"math"
 	"strconv"
 	"strings"
@@ -26,39 +26,77 @@ func (x *extractor) xmpAt(off, length int64) {
 	x.xmp(raw)
 }
 
-// xmp takes over from an XMP packet what EXIF has no tag for. A packet that is not
-// well formed gives what stands before its fault.
+// xmp takes over from an XMP packet what EXIF has no tag for. It looks for three
+// properties and does not parse the rest: packets of hundreds of kilobytes, full of
+// an editor's history, are common, and an XML parser multiplies them in memory.
 func (x *extractor) xmp(packet []byte) {
-	if !bytes.Contains(packet, []byte(auxSpace)) {
+	prefix := namespacePrefix(packet, auxSpace)
+	if prefix == "" {
 		return
 	}
-	d := xml.NewDecoder(bytes.NewReader(packet))
-	d.Strict = false
-	var inside string
-	for {
-		token, err := d.Token()
-		if err != nil {
-			return
+	for _, name := range []string{"Lens", "SerialNumber", "ApproximateFocusDistance"} {
+		x.auxProperty(name, xmpProperty(packet, prefix+":"+name))
+	}
+}
+
+// namespacePrefix finds the prefix that the packet binds to a namespace with
+// xmlns:prefix="space" (Namespaces in XML 1.0 section 3), "" for none.
+func namespacePrefix(packet []byte, space string) string {
+	const declaration, longest = "xmlns:", 32
+	at := bytes.Index(packet, []byte(space))
+	if at < 0 {
+		return ""
+	}
+	before := packet[max(0, at-longest):at]
+	i := bytes.LastIndex(before, []byte(declaration))
+	if i < 0 {
+		return ""
+	}
+	prefix, quote, ok := strings.Cut(string(before[i+len(declaration):]), "=")
+	prefix, quote = strings.TrimSpace(prefix), strings.TrimSpace(quote)
+	if !ok || quote != `"` && quote != "'" || strings.ContainsAny(prefix, " \t\r\n<>\"'") {
+		return ""
+	}
+	return prefix
+}
+
+// xmpProperty returns a simple property, which XMP (ISO 16684-1 sections 7.4 and
+// 7.9.2.2) writes as an attribute or as an element: key="value" or
+// <key>value</key>.
+func xmpProperty(packet []byte, key string) string {
+	const blanks = " \t\r\n"
+	for rest := packet; ; {
+		at := bytes.Index(rest, []byte(key))
+		if at < 1 {
+			return ""
 		}
-		switch t := token.(type) {
-		case xml.StartElement:
-			inside = ""
-			if t.Name.Space == auxSpace {
-				inside = t.Name.Local
+		before := rest[at-1]
+		rest = rest[at+len(key):]
+		after := bytes.TrimLeft(rest, blanks)
+		if len(after) == 0 {
+			return ""
+		}
+		switch {
+		case before == '<' && (rest[0] == '>' || len(after) < len(rest)): // perhaps with attributes
+			_, text, ok := bytes.Cut(after, []byte(">"))
+			if value, _, closed := bytes.Cut(text, []byte("<")); ok && closed {
+				return unescape(value)
 			}
-			for _, a := range t.Attr {
-				if a.Name.Space == auxSpace {
-					x.auxProperty(a.Name.Local, a.Value)
-				}
+		case strings.IndexByte(blanks, before) >= 0 && after[0] == '=':
+			quoted := bytes.TrimLeft(after[1:], blanks)
+			if len(quoted) == 0 || quoted[0] != '"' && quoted[0] != '\'' {
+				continue
 			}
-		case xml.EndElement:
-			inside = ""
-		case xml.CharData:
-			if inside != "" {
-				x.auxProperty(inside, string(t))
+			if value, _, closed := bytes.Cut(quoted[1:], quoted[:1]); closed {
+				return unescape(value)
 			}
 		}
 	}
+}
+
+// unescape resolves character references; no name or number is long.
+func unescape(value []byte) string {
+	return html.UnescapeString(string(value[:min(len(value), maxText)]))
 }
 
 func (x *extractor) auxProperty(name, value string) {
