@@ -144,7 +144,7 @@ func (s *LightEditor) draw(p *pen, w, h float32) {
 			p.text(tw+12, y, LightWhere(l), of(look.Base), left)
 			continue
 		}
-		p.lightMark(14, y+6, 270, 1, l, markColour(l.Kind))
+		p.lightMark(14, y+7, 270, 0.9, l, markColour(l.Kind))
 		p.text(42, y, title, of(look.Name), left)
 		p.text(42, y+22, LightWhere(l), of(look.Base), left)
 	}

@@ -173,7 +173,7 @@ func (p *pen) lightLines(g planGeometry, l session.Light) {
 		half := side * 13 * g.k
 		x0, y0 := u.off(x, y, front, half)
 		x1, y1 := u.off(g.cx, g.cy, -8*g.k, side*10*g.k)
-		p.line(x0, y0, x1, y1, 1, look.Edge)
+		p.hair(x0, y0, x1, y1, look.Ink3)
 	}
 }
 
@@ -329,14 +329,7 @@ func sidePoint(cx, cy, r float32, elevationDeg float64) (x, y float32) {
 // sideArc draws the arc with the subject at (cx, cy).
 func (p *pen) sideArc(cx, cy float32, lights []session.Light, held int) {
 	p.line(cx, cy, cx+sideR+10, cy, 1, look.Edge)
-	// A quarter circle by chords: an arc of 1 px would be a filled sector less
-	// another, and its edge not clean.
-	const chords = 24
-	for i := range chords {
-		x0, y0 := sidePoint(cx, cy, sideR, 90*float64(i)/chords)
-		x1, y1 := sidePoint(cx, cy, sideR, 90*float64(i+1)/chords)
-		p.line(x0, y0, x1, y1, 1.2, look.Edge)
-	}
+	p.sector(cx, cy, sideR-0.75, sideR+0.75, 0, 90, look.Edge)
 	for _, border := range []float64{20, 50, 75} {
 		x0, y0 := sidePoint(cx, cy, sideR-4, border)
 		x1, y1 := sidePoint(cx, cy, sideR+4, border)
@@ -344,7 +337,7 @@ func (p *pen) sideArc(cx, cy float32, lights []session.Light, held int) {
 	}
 	for _, l := range lights {
 		x, y := sidePoint(cx, cy, sideR, l.ElevationDeg)
-		p.line(cx, cy, x, y, 1, look.Edge)
+		p.hair(cx, cy, x, y, look.Ink3)
 	}
 	p.ringOn(cx, cy, 5, 2, look.Ink2, look.Ground)
 	for i, l := range lights {

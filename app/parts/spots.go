@@ -79,11 +79,11 @@ func (s *Spots) draw(p *pen, w, _ float32) {
 	for i := from; i < to; i++ {
 		item := s.Items[i]
 		x := spotX(i-from, cw)
-		hair := look.Edge
+		hair := look.Ink3
 		if i == s.Current {
 			hair = look.Ink1
 		}
-		p.line(s.Ribbon.X(item.Place, w), 2, x+cw/2, spotTop-4, 1, hair)
+		p.hair(s.Ribbon.X(item.Place, w), 2, x+cw/2, spotTop-4, hair)
 		if item.Picture == nil {
 			p.fill(x, spotTop, cw, ch, 0, look.Field)
 		} else {
