@@ -203,7 +203,8 @@ func (w *Watcher) Run(ctx context.Context) {
 	}
 }
 
-// Close ends Run and waits for it.
+// Close ends Run and waits for it. A mount that hangs in the middle of a look holds it
+// up until the system gives the look up.
 func (w *Watcher) Close() error {
 	w.cancel()
 	select {
