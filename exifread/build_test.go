@@ -288,3 +288,25 @@ func pngChunk(kind string, data []byte) []byte {
 	out = append(out, data...)
 	return binary.BigEndian.AppendUint32(out, crc32.ChecksumIEEE(out[4:]))
 }
+
+// heifWideFileOf makes an HEIF file in the wide forms: 32-bit item numbers, places
+// within the meta box itself (construction method 1), an EXIF item in two pieces,
+// 15-bit property indices.
+func heifWideFileOf(exif []byte) []byte {
+	item := append(be32(6), append([]byte("Exif\x00\x00"), exif...)...)
+	infe := func(id uint32, kind string) []byte {
+		return isoBox("infe", be32(3<<24, id), be16(0), []byte(kind), []byte{0})
+	}
+	half := uint32(len(item) / 2)
+	return bytes.Join([][]byte{
+		isoBox("ftyp", []byte("mif1"), be32(0), []byte("heic")),
+		isoBox("meta", be32(0),
+			isoBox("pitm", be32(1<<24, 70001)),
+			isoBox("iinf", be32(1<<24, 2), infe(70001, "hvc1"), infe(70002, "Exif")),
+			isoBox("iprp", isoBox("ipco", isoBox("ispe", be32(0, 64, 48)), isoBox("irot", []byte{1})),
+				isoBox("ipma", be32(1<<24|1, 1, 70001), []byte{2}, be16(1, 0x8002))),
+			isoBox("iloc", be32(2<<24), be16(0x4440), be32(1, 70002), be16(1, 0), be32(0), be16(2),
+				be32(0, half, half, uint32(len(item))-half)),
+			isoBox("idat", item)),
+	}, nil)
+}

@@ -174,7 +174,8 @@ func FuzzCR3(f *testing.F) {
 
 func FuzzHEIF(f *testing.F) {
 	exif := exiftest.TIFF(invented(), binary.BigEndian)
-	fuzz(f, heifFileOf(exif, picture(f, 32, 24)), heifFileOf(exif, nil, isoBox("irot", []byte{3}), isoBox("imir", []byte{1})))
+	fuzz(f, heifFileOf(exif, picture(f, 32, 24)), heifFileOf(exif, nil, isoBox("irot", []byte{3}), isoBox("imir", []byte{1})),
+		heifWideFileOf(exif))
 }
 
 func FuzzPNG(f *testing.F) {

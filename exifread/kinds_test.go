@@ -272,6 +272,16 @@ func TestHEIFOrientation(t *testing.T) {
 	}
 }
 
+// TestHEIFWideForms: ISO/IEC 14496-12 sections 8.11.3 (iloc version 2, construction
+// method 1, several extents), 8.11.4, 8.11.6; 23008-12 section 9.3.1 (ipma flags 1).
+func TestHEIFWideForms(t *testing.T) {
+	data := heifWideFileOf(exiftest.TIFF(invented(), binary.LittleEndian))
+	m := read(t, data)
+	if m.Model != "LF-7" || orZero(m.Width) != 64 || orZero(m.Orientation) != 8 || m.Preview != nil || len(m.Missing) > 0 {
+		t.Errorf("read %+v", m)
+	}
+}
+
 func TestJPEGSegmentsInAnyOrder(t *testing.T) {
 	plain := picture(t, 64, 48)
 	exif := append([]byte("Exif\x00\x00"), exiftest.TIFF(invented(), binary.LittleEndian)...)
