@@ -119,7 +119,7 @@ func (w *App) everywhere() []place.Action {
 	}
 	return append(out, dim,
 		place.Does(words.FullScreen, func() { w.window.SetFullScreen(!w.window.FullScreen()) }, place.KeyFull),
-		place.Does(words.OtherFolder, w.chooseFolder, "Ctrl", "O"),
+		place.Does(words.OtherFolder, w.chooseFolder, "Ctrl O"),
 		place.InMargin(place.Does(words.AllKeys, w.showKeys, "?")),
 	)
 }
@@ -129,7 +129,7 @@ func (w *App) marginKeys(v view) []place.Action {
 	var out []place.Action
 	for _, list := range [][]place.Action{v.Actions(), w.everywhere()} {
 		for _, a := range list {
-			if a.Margin {
+			if a.Margin && !(w.cover != nil && a.Word == words.AllKeys) {
 				out = append(out, a)
 			}
 		}

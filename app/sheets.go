@@ -2,6 +2,7 @@ package app
 
 import (
 	"path/filepath"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -26,58 +27,64 @@ func (w *App) welcome() *sheet {
 	for i, dir := range w.recent() {
 		s.actions = append(s.actions, place.Does(present.Recent(dir), func() { w.open(dir) }, place.Key(rune('5'+i))))
 	}
-	s.body = column(s.actions)
+	tour := make([]parts.Line, len(placeNames))
+	for i, text := range []string{words.TourTable, words.TourStacks, words.TourSetups, words.TourPlan} {
+		tour[i] = parts.Line{Name: placeNames[i], Text: text}
+	}
+	keys, list := columns(s.actions), parts.NewLines(tour)
+	s.body = container.New(place.Layout(func(w, h float32, g look.Grid) {
+		place.Put(keys, 0, 0, w, h)
+		top := float32(34*len(s.actions)) + look.Space48 + look.Space16
+		place.Put(list, g.ContentX, top, w-g.ContentX-g.Margin, h-top)
+	}), keys, list)
 	return s
 }
 
-// column lays keys under each other at the content's left edge, the words to their
-// right, in as many columns as needed.
-func column(actions []place.Action) fyne.CanvasObject {
-	c := container.New(columns{})
-	for _, a := range actions {
-		c.Add(keyWord(a))
-	}
-	return c
-}
-
-// columns is a layout of rows in columns, at the grid's left edge.
-type columns struct{}
-
-func (columns) MinSize([]fyne.CanvasObject) fyne.Size { return fyne.Size{} }
-
-func (columns) Layout(objects []fyne.CanvasObject, size fyne.Size) {
-	k := look.Current().Scale
-	g := look.GridFor(size.Width / k)
-	x, y, wide := g.ContentX, look.Space16, float32(0)
-	for _, o := range objects {
-		min := o.MinSize()
-		if y+22 > size.Height/k-look.Space24 {
-			x, y, wide = x+wide+look.Space48, look.Space16, 0
+// columns lays keys under each other from the content's left edge, a column a list; a
+// list that is too long goes on in the next column. What has no word is not listed.
+func columns(lists ...[]place.Action) fyne.CanvasObject {
+	c := container.New(nil)
+	var ends []int
+	for _, list := range lists {
+		for _, a := range list {
+			if a.Word != "" {
+				c.Add(place.KeyWord(a))
+			}
 		}
-		put(o, k, x, y, min.Width/k, 22)
-		wide = max(wide, min.Width/k)
-		y += 34
+		ends = append(ends, len(c.Objects))
 	}
+	c.Layout = place.Layout(func(w, h float32, g look.Grid) {
+		x, y, wide := g.ContentX, look.Space16, float32(0)
+		for i, o := range c.Objects {
+			if slices.Contains(ends, i) || y+22 > h-look.Space24 {
+				x, y, wide = x+wide+look.Space48, look.Space16, 0
+			}
+			width := o.MinSize().Width / look.Current().Scale
+			place.Put(o, x, y, width, 22)
+			wide = max(wide, width)
+			y += 34
+		}
+	})
+	return c
 }
 
 // showKeys lists the keys of the place.
 func (w *App) showKeys() {
-	var all []place.Action
-	all = append(all, w.view().Actions()...)
-	all = append(all, w.everywhere()...)
-	for i := range all {
-		do := all[i].Do
-		all[i].Strong = false
-		all[i].Do = func() {
-			w.uncover()
-			if do != nil {
-				do()
+	lists := [][]place.Action{w.view().Actions(), w.everywhere()}
+	for _, list := range lists {
+		for i, a := range list {
+			list[i].Strong = false
+			list[i].Do = func() {
+				w.uncover()
+				if a.Do != nil {
+					a.Do()
+				}
 			}
 		}
 	}
 	w.cover = &sheet{
 		said:    present.Sentence{Headline: present.KeysOf(placeNames[w.current]), WhatToDo: words.KeysAdvice},
-		body:    column(all),
+		body:    columns(lists...),
 		actions: []place.Action{place.InMargin(place.Does(words.Back, w.uncover, place.KeyEscape, "?"))},
 	}
 	w.say()

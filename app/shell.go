@@ -59,6 +59,9 @@ func (s *shell) Layout(_ []fyne.CanvasObject, size fyne.Size) {
 		s.w.rescale(size.Width)
 	}
 	s.arrange()
+	if resized {
+		s.say() // which keys are listed goes by the room that a place has
+	}
 }
 
 // grid is the grid for the window as it is, and the scale.
@@ -108,7 +111,7 @@ func (s *shell) arrangeBar(g look.Grid, k float32, narrow bool) {
 	x := g.Margin
 	if !narrow {
 		for _, a := range s.list {
-			w := keyWord(a)
+			w := place.KeyWord(a)
 			width := w.MinSize().Width / k
 			put(w, k, x, 0, width, barHeight)
 			s.bar.Add(w)
@@ -133,7 +136,7 @@ func (s *shell) arrangeBar(g look.Grid, k float32, narrow bool) {
 	}
 	right := s.size.Width/k - g.Margin
 	for i := len(s.list) - 1; i >= 0; i-- {
-		w := keyWord(s.list[i])
+		w := place.KeyWord(s.list[i])
 		width := w.MinSize().Width / k
 		if right-width < x {
 			break
@@ -158,7 +161,7 @@ func (s *shell) say() {
 	s.list, s.below = s.w.marginKeys(v), v.KeysBelow()
 	rows := make([]*parts.KeyWord, len(s.list))
 	for i, a := range s.list {
-		rows[i] = keyWord(a)
+		rows[i] = place.KeyWord(a)
 	}
 	s.keys.Set(rows...)
 	if body := v.Body(); len(s.body.Objects) != 1 || s.body.Objects[0] != body {
@@ -168,16 +171,6 @@ func (s *shell) say() {
 	s.arrange()
 	s.places.Refresh()
 	s.sentence.Refresh()
-}
-
-func keyWord(a place.Action) *parts.KeyWord {
-	caps := make([]string, len(a.Keys))
-	for i, key := range a.Keys {
-		caps[i] = string(key)
-	}
-	w := parts.NewKeyWord("", a.Word, a.Do)
-	w.Keys, w.Strong, w.Off = caps, a.Strong, a.Off
-	return w
 }
 
 // view is what the window shows now: what lies over the place, the first start, or the

@@ -104,7 +104,7 @@ type Action struct {
 	Keys []Key
 	Word string
 	Do   func()
-	// Margin lists it in the margin; every action is listed on "?".
+	// Margin lists it in the margin or below; on "?" every action with a word is listed.
 	Margin bool
 	// Strong sets the word brighter: what one would do next.
 	Strong bool

@@ -1,5 +1,7 @@
 package place
 
+import "stillbench/app/parts"
+
 // Press does what a key does among actions, and reports whether it did anything.
 func Press(actions []Action, k Key) bool {
 	for _, a := range actions {
@@ -23,4 +25,15 @@ func Does(word string, do func(), keys ...Key) Action { return Action{Keys: keys
 func InMargin(a Action) Action {
 	a.Margin = true
 	return a
+}
+
+// KeyWord is an action as it is drawn.
+func KeyWord(a Action) *parts.KeyWord {
+	w := parts.NewKeyWord("", a.Word, a.Do)
+	w.Keys = make([]string, len(a.Keys))
+	for i, key := range a.Keys {
+		w.Keys[i] = string(key)
+	}
+	w.Strong, w.Off = a.Strong, a.Off
+	return w
 }

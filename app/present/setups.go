@@ -3,6 +3,7 @@ package present
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -28,8 +29,7 @@ type Card struct {
 	Magnification string
 	Light         string // the first light: "LED panel, diffuser"
 	Distance      string // of the first light
-	Frames        string
-	Stacks        string
+	Frames        string // how many
 	Lights        []session.Light
 	Dir, Cover    string // where the picture that stands for it is
 	Notes         string
@@ -48,7 +48,7 @@ func card(s session.FoundSetup, now time.Time) Card {
 	c := Card{
 		ID: s.ID, Heading: fmt.Sprintf(words.SetupF, s.ID), Subject: s.Subject, Notes: s.Notes,
 		Aperture: apertures(s.FNumber), Magnification: Magnification(s.Magnification),
-		Frames: Frames(s.Frames), Stacks: Count(s.Stacks, words.StackOne, words.StackMany),
+		Frames: strconv.Itoa(s.Frames),
 		Lights: s.Lights, Dir: s.Dir, Cover: s.Cover,
 	}
 	taken := s.Taken

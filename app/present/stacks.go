@@ -264,7 +264,10 @@ func (b book) stacksSentence() Sentence {
 		return Sentence{Mark: MarkHold, Headline: fmt.Sprintf(words.QuestionF, name, b.Groups[question].Question), WhatToDo: words.QuestionAdvice}
 	case covered == stacks:
 		s := Sentence{Mark: MarkVerdict, Verdict: session.VerdictCovered, Headline: words.OneCovered, WhatToDo: words.CoveredAdvice}
-		if stacks > 1 {
+		switch {
+		case stacks == 2:
+			s.Headline = words.BothCovered
+		case stacks > 2:
 			s.Headline = fmt.Sprintf(words.AllCoveredF, strings.ToLower(words.Number(stacks)))
 		}
 		return s

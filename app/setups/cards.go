@@ -62,14 +62,19 @@ func (s *wheelSense) CreateRenderer() fyne.WidgetRenderer {
 	return widget.NewSimpleRenderer(container.NewWithoutLayout())
 }
 
-func (c *cards) paired() bool { return c.p.pair[0] >= 0 && c.p.pair[1] >= 0 }
+// paired says whether two cards lie side by side. Where there is no room for more
+// beside them, they show while the focus is at one of them.
+func (c *cards) paired() bool {
+	return c.p.pair[0] >= 0 && c.p.pair[1] >= 0 && (c.w >= smallCards || c.p.inPair(c.p.at))
+}
+
+// smallCards is the width below which two cards take all the room.
+const smallCards float32 = 700
 
 // columns is how many cards stand in a row.
 func (c *cards) columns() int {
 	switch {
-	case c.w < 700:
-		return 2
-	case c.paired():
+	case c.w >= smallCards && c.paired():
 		return 4
 	}
 	return 3
@@ -78,7 +83,8 @@ func (c *cards) columns() int {
 // Measures in px at scale 1.
 const (
 	cardGap   float32 = 24
-	cardWords float32 = 76
+	rowGap    float32 = 18
+	cardWords float32 = 70
 	pairTable float32 = 152
 	smallPlan float32 = 22
 )
@@ -91,14 +97,19 @@ func (c *cards) set() {
 	cols := c.columns()
 	width := (c.w - cardGap*float32(cols-1)) / float32(cols)
 	high := width * 2 / 3
-	pitch := high + cardWords + cardGap
+	pitch := high + cardWords + rowGap
 	c.body.Objects = []fyne.CanvasObject{c.sense}
 	place.Put(c.sense, 0, 0, c.w, c.h)
 	top := float32(0)
 	if c.paired() {
 		top = c.setPair()
+		if c.w < smallCards {
+			c.shown = nil
+			canvas.Refresh(c.body)
+			return
+		}
 	}
-	fits := max(1, int((c.h-top-look.Space16+cardGap)/pitch))
+	fits := max(1, int((c.h-top-look.Space8+rowGap)/pitch))
 	row := c.p.at / cols
 	c.first = max(min(c.first, row), row-fits+1)
 	n := len(c.p.view.Cards)
@@ -134,7 +145,12 @@ func (c *cards) tapped(i int) {
 // setPair lays two cards side by side and gives the height that they take.
 func (c *cards) setPair() float32 {
 	width := (c.w - cardGap) / 2
-	high := min(width*2/3, (c.h-pairTable)*0.5)
+	cols := float32(c.columns())
+	below := (c.w-cardGap*(cols-1))/cols*2/3 + cardWords + 2*look.Space16 // a row of cards
+	if c.w < smallCards {
+		below = 0
+	}
+	high := max(min(width*2/3, c.h-pairTable-below), 120)
 	a, b := c.p.view.Cards[c.p.pair[0]], c.p.view.Cards[c.p.pair[1]]
 	names := [][]place.Span{}
 	var left, right []string
@@ -168,6 +184,7 @@ func (c *cards) setPair() float32 {
 			place.Put(h.plan, x+width-pw, high+40, pw, ph)
 			h.values.Put(x+width-values, high+56, values-pw-8)
 		}
+		h.frame.Focused = c.w < smallCards && c.p.pair[i] == c.p.at
 		c.body.Objects = append(c.body.Objects, h.frame, h.title, h.date, h.plan, h.values)
 	}
 	c.table.Set(names...)

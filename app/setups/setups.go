@@ -37,7 +37,6 @@ type Place struct {
 	pair [2]int // cards laid side by side, as indices; -1 for none
 
 	shots *pictures.Scope
-	asked []pictures.Want
 
 	body    *fyne.Container
 	names   []*place.Label
@@ -232,10 +231,11 @@ func (p *Place) Actions() []place.Action {
 	enter := place.InMargin(place.Does(words.ShowStacks, p.openStacks, place.KeyEnter))
 	return append(out, enter,
 		place.InMargin(place.Does(side, p.lay, place.KeySpace)),
-		place.Does(words.CardBefore, func() { p.move(-1) }, place.KeyLeft),
-		place.Does(words.CardNext, func() { p.move(1) }, place.KeyRight),
-		place.Does(words.RowBefore, func() { p.move(-p.cards.columns()) }, place.KeyUp),
-		place.Does(words.RowNext, func() { p.move(p.cards.columns()) }, place.KeyDown),
+		place.Does(words.FromCard, nil, place.KeyLeft, place.KeyRight, place.KeyUp, place.KeyDown),
+		place.Does("", func() { p.move(-1) }, place.KeyLeft),
+		place.Does("", func() { p.move(1) }, place.KeyRight),
+		place.Does("", func() { p.move(-p.cards.columns()) }, place.KeyUp),
+		place.Does("", func() { p.move(p.cards.columns()) }, place.KeyDown),
 	)
 }
 
@@ -315,7 +315,11 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 		return size.Width / k, size.Height / k
 	}
 	_, typed := least(p.words)
-	place.Put(p.words, left, 2, 312, typed)
+	wordsWide := float32(312)
+	if narrow {
+		wordsWide = 208
+	}
+	place.Put(p.words, left, 2, wordsWide, typed)
 	names := []float32{20, 96, 0, 0, 0}
 	y := float32(46)
 	x := left + 155 - ww/2
@@ -326,9 +330,17 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 	y += wh + look.Space8
 	for i, o := range []fyne.CanvasObject{p.heights, p.kinds, p.opening} {
 		ow, oh := least(o)
-		if o == p.opening {
+		switch {
+		case o == p.opening && narrow: // beside the words
+			place.Put(o, left+wordsWide+look.Space24, 6, 72, oh)
+			continue
+		case o == p.heights && narrow: // the wheel alone has them
+			o.Hide()
+			continue
+		case o == p.opening:
 			ow = 160
 		}
+		o.Show()
 		place.Put(o, left, y, ow, oh)
 		names[2+i] = y + 18
 		y += oh + look.Space12
@@ -356,14 +368,6 @@ func show(o fyne.CanvasObject, on bool) {
 // load asks for the pictures of the cards in view.
 func (p *Place) load() {
 	wants := p.cards.wants(p.h.Pixels())
-	var list []pictures.Want
-	for _, w := range wants {
-		list = append(list, w.want)
-	}
-	if slices.Equal(list, p.asked) {
-		return
-	}
-	p.asked = list
 	p.shots.Begin()
 	for _, w := range slices.Backward(wants) {
 		p.shots.Want(w.want, func(img *image.RGBA, err error) {

@@ -30,9 +30,9 @@ func (p *Place) Actions() []place.Action {
 	out := []place.Action{
 		place.InMargin(place.Does(words.UpDown, nil, place.KeyUp, place.KeyDown)),
 		place.InMargin(place.Does(enter, p.openOrClose, place.KeyEnter)),
-		place.Does(enter, p.openOrClose, place.KeySpace),
-		place.Does(words.GoUp, func() { p.move(-1, false) }, place.KeyUp),
-		place.Does(words.GoDown, func() { p.move(1, false) }, place.KeyDown),
+		place.Does("", p.openOrClose, place.KeySpace),
+		place.Does("", func() { p.move(-1, false) }, place.KeyUp),
+		place.Does("", func() { p.move(1, false) }, place.KeyDown),
 		place.Does(words.StackBefore, func() { p.move(-1, true) }, place.KeyPageUp),
 		place.Does(words.StackNext, func() { p.move(1, true) }, place.KeyPageDown),
 		place.Does(words.GoTop, func() { p.move(-1<<20, false) }, place.KeyHome),
@@ -42,7 +42,7 @@ func (p *Place) Actions() []place.Action {
 		place.InMargin(place.Does(words.KindIs, p.chooseKind, "K")),
 	}
 	if p.open != 0 {
-		out = append(out, place.Does(words.CloseIt, p.close, place.KeyEscape))
+		out = append(out, place.Does("", p.close, place.KeyEscape))
 	}
 	if opened {
 		return append(out, p.frameActions()...)
@@ -66,13 +66,14 @@ func (p *Place) frameActions() []place.Action {
 	}
 	split := place.Does(fmt.Sprintf(words.SplitBeforeF, f.Number), func() { p.edit(session.Edit{Kind: session.EditSplit, Frame: f.Fingerprint}) }, "/")
 	split.Off = f.First
-	back := place.Does(words.MoveBack, func() { p.edit(session.Edit{Kind: session.EditMoveBack, Frame: f.Fingerprint}) }, "<", ",")
+	back := place.Does(words.MoveBack, func() { p.edit(session.Edit{Kind: session.EditMoveBack, Frame: f.Fingerprint}) }, "<")
 	back.Off = d.row.First
-	on := place.Does(words.MoveOn, func() { p.edit(session.Edit{Kind: session.EditMoveOn, Frame: f.Fingerprint}) }, ">", ".")
+	on := place.Does(words.MoveOn, func() { p.edit(session.Edit{Kind: session.EditMoveOn, Frame: f.Fingerprint}) }, ">")
 	on.Off = p.view.Rows[len(p.view.Rows)-1].GroupID == d.row.GroupID
 	return []place.Action{
-		place.Does(words.StepBack, func() { d.step(-1) }, place.KeyLeft),
-		place.Does(words.StepOn, func() { d.step(1) }, place.KeyRight),
+		place.Does(words.Step, nil, place.KeyLeft, place.KeyRight),
+		place.Does("", func() { d.step(-1) }, place.KeyLeft),
+		place.Does("", func() { d.step(1) }, place.KeyRight),
 		place.Does(words.LookElsewhere, d.look, "O"),
 		aside, p.markAction(*f, &d.row), split, back, on,
 	}

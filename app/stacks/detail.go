@@ -182,13 +182,9 @@ func (d *detail) setKeys() {
 	}
 	var rows []*parts.KeyWord
 	for _, a := range actions {
-		w := parts.NewKeyWord("", a.Word, a.Do)
-		w.Keys = nil
-		for _, key := range a.Keys[:1] {
-			w.Keys = append(w.Keys, string(key))
+		if a.Word != "" {
+			rows = append(rows, place.KeyWord(a))
 		}
-		w.Off = a.Off
-		rows = append(rows, w)
 	}
 	d.keys.Set(rows...)
 }
@@ -308,11 +304,13 @@ func (d *detail) lookActions() []place.Action {
 		return func() { d.lookAt(d.x+dx*lookStep, d.y+dy*lookStep) }
 	}
 	return []place.Action{
-		place.Does(words.SpotLeft, by(-1, 0), place.KeyLeft),
-		place.Does(words.SpotRight, by(1, 0), place.KeyRight),
-		place.Does(words.SpotUp, by(0, -1), place.KeyUp),
-		place.Does(words.SpotDown, by(0, 1), place.KeyDown),
-		place.Does(words.SpotDone, d.lookEnd, place.KeyEnter, place.KeyEscape, "O"),
+		place.Does(words.MoveSpot, nil, place.KeyLeft, place.KeyRight, place.KeyUp, place.KeyDown),
+		place.Does("", by(-1, 0), place.KeyLeft),
+		place.Does("", by(1, 0), place.KeyRight),
+		place.Does("", by(0, -1), place.KeyUp),
+		place.Does("", by(0, 1), place.KeyDown),
+		place.Does(words.SpotDone, d.lookEnd, place.KeyEnter),
+		place.Does("", d.lookEnd, place.KeyEscape, "O"),
 	}
 }
 

@@ -4,6 +4,7 @@ package table
 
 import (
 	"context"
+	"fmt"
 	"image"
 	"slices"
 
@@ -32,6 +33,7 @@ type Place struct {
 	asked pictures.Want
 	shots *pictures.Scope
 
+	narrow     bool // the window has no margin column
 	body       *fyne.Container
 	ribbon     *place.Ribbon
 	ribbonName *place.Label
@@ -108,17 +110,13 @@ func (p *Place) refresh() {
 	for _, o := range []fyne.CanvasObject{p.frame, p.caption, p.setup, p.editor, p.notes} {
 		show(o, !trial && v.Mode != present.TableEmpty)
 	}
-	for _, o := range []fyne.CanvasObject{p.moveKey, p.textKeys[0], p.textKeys[1]} {
-		show(o, !trial && v.Mode != present.TableEmpty && p.draft == nil)
-	}
 	show(p.trials.body, trial)
 	show(p.ribbon, !trial && len(v.RibbonName) > 0)
 	show(p.ribbonName, !trial && len(v.RibbonName) > 0)
 	p.ribbon.Set(v.Ribbon)
 	p.setSetup()
 	p.trials.set(v.Trials)
-	p.body.Refresh()
-	p.arrangeAgain()
+	p.body.Refresh() // and lays it out anew
 }
 
 func show(o fyne.CanvasObject, on bool) {
@@ -209,7 +207,7 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 	}
 	side := sideWidth
 	if narrow {
-		side = 300
+		side = 364
 	}
 	sideX := right - side
 	box := fyne.NewSize(sideX-look.Space32-g.ContentX, h-top-foot)
@@ -227,7 +225,15 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 	p.editor.Narrow = narrow || h-top < 560
 	need := p.editor.MinSize().Height / look.Current().Scale
 	place.Put(p.editor, sideX, top+36, side, need)
-	keysTop := h - foot - keysHeight
+	p.narrow = narrow
+	keys := !narrow && p.editor.Visible() && p.draft == nil
+	for _, w := range []fyne.CanvasObject{p.moveKey, p.textKeys[0], p.textKeys[1]} {
+		show(w, keys)
+	}
+	keysTop := h - foot
+	if keys {
+		keysTop -= keysHeight
+	}
 	x := sideX
 	for _, w := range p.textKeys {
 		wide := w.MinSize().Width / look.Current().Scale
@@ -288,8 +294,13 @@ func (p *Place) Actions() []place.Action {
 		place.Does(words.SubjectField, p.typeSubject, "S"),
 		place.Does(words.NotesField, p.typeNotes, "N"),
 	}
+	if p.narrow {
+		for i := range out {
+			out[i].Margin = true // there is no room for them beside the plan
+		}
+	}
 	if p.view.Mode == present.TableTrials {
-		out[0] = place.InMargin(out[0])
+		out[0].Margin = true
 		out = append(out, p.trials.actions()...)
 	}
 	return out
@@ -350,7 +361,7 @@ func (p *Place) draftActions() []place.Action {
 		place.Does(words.DraftNext, nil, place.KeyTab),
 	}
 	if p.view.Setup.ID != 0 {
-		out = append(out, place.InMargin(place.Does(words.DraftCorrect, p.correct, "E")))
+		out = append(out, place.InMargin(place.Does(fmt.Sprintf(words.DraftCorrectF, p.view.Setup.ID), p.correct, "E")))
 	}
 	return out
 }

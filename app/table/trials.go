@@ -38,8 +38,11 @@ type trial struct {
 	asked   pictures.Want
 }
 
-// planRadius is that of a trial's light plan.
-const planRadius float32 = 78
+// The radius of a trial's light plan.
+const (
+	planRadius  float32 = 78
+	smallRadius float32 = 48 // in a small window
+)
 
 func newTrials(h *place.Host) *trials {
 	t := &trials{h: h, shots: h.Pictures.Scope(), fits: 3}
@@ -105,6 +108,9 @@ func (t *trials) fill() {
 		c.arc.Lights = v.Setup.Lights
 		c.arc.Refresh()
 		c.clipped.Set([]place.Span{{Text: v.Clipped, Role: look.Input}})
+		if t.fits < len(t.cols) {
+			c.clipped.Set([]place.Span{{Text: words.ClippedName, Role: look.Base}, {Text: v.Clipped, Role: look.Input}})
+		}
 		c.frame.Empty = words.PictureComing
 	}
 }
@@ -121,18 +127,24 @@ func (t *trials) arrange(w, h float32, g look.Grid) {
 	}
 	const apart = look.Space24
 	width := (w - g.ContentX - g.Margin - apart*float32(fits-1)) / float32(fits)
-	high := min(width*2/3, h-look.Space12-300)
+	radius, room := planRadius, float32(300)
+	if g.Column == 0 {
+		radius, room = smallRadius, 172
+	}
+	high := min(width*2/3, h-look.Space12-room)
 	below := look.Space12 + high
 	for i, c := range t.cols {
 		x := g.ContentX + float32(i)*(width+apart)
 		place.Put(c.frame, x, look.Space12, width, high)
 		place.Put(c.key, x, below+36, width, 22)
-		c.where.Put(x+31, below+76, width-2*planRadius-31)
+		c.where.Put(x+31, below+76, width-2*radius-31-look.Space24)
+		c.plan.Radius = radius
 		size := c.plan.MinSize()
 		k := look.Current().Scale
 		place.Put(c.plan, x+width-size.Width/k, below+30, size.Width/k, size.Height/k)
 		place.Put(c.arc, x+31, below+122, c.arc.MinSize().Width/k, c.arc.MinSize().Height/k)
-		c.clipped.Put(x, below+262, width)
+		c.clipped.Put(x, below+room-30, width-2*radius)
+		show(c.arc, g.Column > 0 && c.frame.Visible())
 	}
 	if g.Column > 0 {
 		t.names[0].Put(g.Margin, look.Space12+15, g.Column)

@@ -27,7 +27,7 @@ const (
 // The rest of Setups.
 const (
 	WordsField    = "words"
-	WordsHint     = "subject, notes, a light"
+	WordsHint     = "subject, notes"
 	LightFrom     = "light from"
 	HeightName    = "height"
 	MadeBy        = "made by"
@@ -37,7 +37,6 @@ const (
 	DistanceName  = "distance"
 	Magnification = "magnification"
 	FramesName    = "frames"
-	StacksName    = "stacks"
 	Unknown       = "–"
 	NoStacksShot  = "Nothing was shot under this setup yet."
 	OtherFolderF  = "This setup was logged in %s. Open that folder to see its stacks."
@@ -54,9 +53,6 @@ const (
 	ShowStacks = "the stacks shot so"
 	LayBeside  = "lay it beside another"
 	TakeAway   = "take it away again"
-	CardBefore = "the card before"
-	CardNext   = "the next card"
-	RowBefore  = "a row up"
-	RowNext    = "a row down"
+	FromCard   = "from card to card"
 	MoreBelowF = "%d more below"
 )

@@ -4,6 +4,10 @@ package words
 const (
 	Welcome       = "Where do the pictures arrive?"
 	WelcomeAdvice = "Choose the folder that the camera's pictures come into. They are only ever read."
+	TourTable     = "Shows the newest frame beside the camera, and what to do next."
+	TourStacks    = "A hand over the lens, then the frames from near to far: that makes a stack; here they are gone through."
+	TourSetups    = "Finds again how something was lit: log the light at the Table with L whenever it moves."
+	TourPlan      = "Tells aperture, frames and step before the shot."
 	ChooseFolder  = "choose the folder"
 	TryDemo       = "try the demo session"
 	RecentF       = "%s again" // a folder

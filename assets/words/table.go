@@ -22,7 +22,7 @@ const (
 	TestAdvice        = "Move the light and shoot another to compare, or hold a hand over the lens to begin the stack."
 	TrialLightsF      = "%s lights. Which one?" // Three
 	TrialFramesF      = "%s test frames."
-	TrialAdviceF      = "Press %s to put its light on the table again. A hand over the lens begins the stack." // A, B or C
+	TrialAdviceF      = "Press %s to take its light. A hand over the lens begins the stack." // A, B or C
 	TrialAdvicePlain  = "Log where the light stands (L) to compare. A hand over the lens begins the stack."
 	Or                = "or"
 )
@@ -43,8 +43,8 @@ const (
 	ClippedInF       = "%s, in %s" // 1.2 %, red
 	Red, Green, Blue = "red", "green", "blue"
 	DraftHead        = "Where does the light stand now?"
-	DraftAdvice      = "Enter logs it from the next frame on. Esc leaves it as it was."
-	DraftAdviceFirst = "Enter logs it for this session. Esc leaves it."
+	DraftAdvice      = "The arrows move it, Page ↑ and ↓ lift and lower it. Enter logs it from the next frame on."
+	DraftAdviceFirst = "The arrows move it, Page ↑ and ↓ lift and lower it. Enter logs it for this session."
 )
 
 // Moving a light.
@@ -55,7 +55,7 @@ const (
 	DraftKind     = "another kind"
 	DraftDiffuser = "diffuser"
 	DraftRemove   = "remove it"
-	DraftCorrect  = "was so before"
+	DraftCorrectF = "correct setup %d"
 	DraftRound    = "round the subject"
 	DraftFar      = "farther, nearer"
 	DraftHigh     = "higher, lower"

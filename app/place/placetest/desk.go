@@ -102,6 +102,9 @@ func (d *Desk) swap(from, to *[]*desk.Snapshot) error {
 		return nil
 	}
 	s := Copy((*from)[n-1])
+	if from == &d.done {
+		s.Redo = d.snap.Undo
+	}
 	*from, *to = (*from)[:n-1], append(*to, d.snap)
 	s.Version = d.snap.Version + 1
 	d.mu.Unlock()

@@ -1,0 +1,178 @@
+package setups
+
+import (
+	"context"
+	"image"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+
+	"stillbench/app/look"
+	"stillbench/app/pictures"
+	"stillbench/app/place"
+	"stillbench/app/place/placetest"
+	"stillbench/session"
+	"stillbench/session/desk"
+)
+
+// bench is the place alone in a window. Answers come when the test takes them.
+type bench struct {
+	*Place
+	t       *testing.T
+	log     *placetest.Desk
+	answers chan func()
+	opened  int64
+	told    string
+}
+
+func newBench(t *testing.T) *bench {
+	t.Helper()
+	look.Set(look.State{Scale: 1})
+	test.NewTempApp(t)
+	w := &bench{t: t, log: placetest.New(&desk.Snapshot{}), answers: make(chan func(), 20)}
+	for i := range 7 {
+		w.log.Found.Setups = append(w.log.Found.Setups, session.FoundSetup{
+			Setup: session.Setup{ID: int64(i + 1), Lights: []session.Light{placetest.LED()}}, Dir: "/pictures/old", Cover: "A.JPG",
+		})
+	}
+	w.log.Found.Total, w.log.Found.Logged = 7, 9
+	loader := pictures.New(func(ctx context.Context, _ pictures.Want) (*image.RGBA, error) {
+		<-ctx.Done()
+		return nil, ctx.Err()
+	}, func(func()) {})
+	t.Cleanup(loader.Close)
+	win := test.NewTempWindow(t, nil)
+	w.Place = New(&place.Host{
+		Log: w.log, Pictures: loader, Pixels: func() float32 { return 1 }, Say: func() {}, Key: func(*fyne.KeyEvent) {}, Rune: func(rune) {},
+		Now: func() time.Time { return placetest.Began }, Focus: func(fyne.Focusable) {},
+		Deliver: func(fn func()) { w.answers <- fn },
+		Show:    func(id int64) bool { w.opened = id; return id == 2 },
+		Tell:    func(s string) { w.told = s },
+	})
+	win.SetPadded(false)
+	win.SetContent(w.Body())
+	win.Resize(fyne.NewSize(1440, 700))
+	w.Show(&desk.Snapshot{})
+	w.take(1)
+	return w
+}
+
+// take takes n answers in.
+func (w *bench) take(n int) {
+	for range n {
+		(<-w.answers)()
+	}
+}
+
+func (w *bench) keys(keys ...place.Key) {
+	for _, k := range keys {
+		if !place.Press(w.Actions(), k) {
+			w.t.Errorf("key %s does nothing", k)
+		}
+	}
+}
+
+func TestEverythingIsShownAtFirst(t *testing.T) {
+	w := newBench(t)
+	if len(w.view.Cards) != 7 || len(w.cards.shown) == 0 {
+		t.Errorf("%d cards, %d in view", len(w.view.Cards), len(w.cards.shown))
+	}
+}
+
+func TestQuestionIsMadeOfTheFields(t *testing.T) {
+	w := newBench(t)
+	cell := session.Cell{Side: session.SideBackLeft, Height: session.HeightHigh}
+	w.wheel.Chosen[cell] = true
+	w.heights.OnChoose(0)
+	w.kinds.OnChoose(2)
+	w.opening.Entry.SetText("f/8 to f/11")
+	w.words.Entry.SetText("rough surface")
+	w.take(4)
+	q := w.query
+	if q.Words != "rough surface" || len(q.Cells) != 1 || q.Cells[0] != cell || q.Heights[0] != session.Heights[0] ||
+		q.Kinds[0] != session.LightKinds[2] || q.ApertureMin != 8 || q.ApertureMax != 11 {
+		t.Errorf("asked %+v", q)
+	}
+	w.keys("C")
+	w.take(1)
+	if q := w.query; q.Words != "" || len(q.Cells)+len(q.Heights)+len(q.Kinds) != 0 || q.ApertureMin != 0 {
+		t.Errorf("after clearing: %+v", q)
+	}
+}
+
+func TestLateAnswerToAnOldQuestionIsDropped(t *testing.T) {
+	w := newBench(t)
+	w.words.Entry.SetText("a")
+	old := <-w.answers
+	w.log.Found = session.SetupResults{Logged: 9}
+	w.words.Entry.SetText("ab")
+	w.take(1)
+	old()
+	if n := len(w.view.Cards); n != 0 {
+		t.Errorf("the old answer's %d cards show", n)
+	}
+}
+
+func TestApertures(t *testing.T) {
+	for text, want := range map[string][2]float64{
+		"": {0, 0}, "8": {8, 8}, "f/5.6": {5.6, 5.6}, "5,6": {5.6, 5.6}, "8-11": {8, 11}, "8..11": {8, 11},
+		"f/8 to f/11": {8, 11}, "8-": {8, 0}, "-11": {0, 11}, "wide": {0, 0}, "-": {0, 0},
+	} {
+		if low, high := Apertures(text); low != want[0] || high != want[1] {
+			t.Errorf("%q: %v to %v, want %v", text, low, high, want)
+		}
+	}
+}
+
+func TestTwoCardsSideBySide(t *testing.T) {
+	w := newBench(t)
+	w.keys(place.KeySpace, place.KeyRight, place.KeyRight, place.KeySpace)
+	if w.pair != [2]int{0, 2} || !w.cards.paired() {
+		t.Fatalf("pair %v", w.pair)
+	}
+	w.keys(place.KeyRight, place.KeySpace) // a third one takes the place of the first
+	if w.pair != [2]int{2, 3} {
+		t.Errorf("pair %v", w.pair)
+	}
+	w.keys(place.KeySpace)
+	if w.cards.paired() {
+		t.Error("still side by side")
+	}
+}
+
+func TestCardOpensItsStacksOrSaysWhereTheyAre(t *testing.T) {
+	w := newBench(t)
+	w.keys(place.KeyRight, place.KeyEnter)
+	if w.opened != 2 || w.told != "" {
+		t.Errorf("opened %d, told %q", w.opened, w.told)
+	}
+	w.keys(place.KeyRight, place.KeyEnter)
+	if w.opened != 3 || w.told == "" {
+		t.Errorf("opened %d, told %q", w.opened, w.told)
+	}
+}
+
+func TestFocusStaysOnItsCardAndInView(t *testing.T) {
+	w := newBench(t)
+	for range 10 {
+		w.keys(place.KeyRight)
+	}
+	if w.at != 6 {
+		t.Errorf("at card %d", w.at)
+	}
+	seen := false
+	for _, c := range w.cards.shown {
+		seen = seen || c.card.ID == 7
+	}
+	if !seen {
+		t.Error("the card in focus is not in view")
+	}
+	w.log.Found.Setups = w.log.Found.Setups[3:]
+	w.words.Entry.SetText("x")
+	w.take(1)
+	if w.view.Cards[w.at].ID != 7 {
+		t.Errorf("the focus went to setup %d", w.view.Cards[w.at].ID)
+	}
+}

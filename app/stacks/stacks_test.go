@@ -1,0 +1,274 @@
+package stacks
+
+import (
+	"context"
+	"image"
+	"strings"
+	"testing"
+	"time"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+
+	"stillbench/app/look"
+	"stillbench/app/parts"
+	"stillbench/app/pictures"
+	"stillbench/app/place"
+	"stillbench/app/place/placetest"
+	"stillbench/app/present"
+	"stillbench/session"
+)
+
+// bench is the place alone in a window. Edits are done at once, and pictures never come.
+type bench struct {
+	*Place
+	t    *testing.T
+	desk *placetest.Desk
+	told string
+}
+
+func newBench(t *testing.T, b *placetest.Builder) *bench {
+	t.Helper()
+	look.Set(look.State{Scale: 1})
+	test.NewTempApp(t)
+	w := &bench{t: t, desk: placetest.New(&b.S)}
+	loader := pictures.New(func(ctx context.Context, _ pictures.Want) (*image.RGBA, error) {
+		<-ctx.Done()
+		return nil, ctx.Err()
+	}, func(func()) {})
+	t.Cleanup(loader.Close)
+	win := test.NewTempWindow(t, nil)
+	w.Place = New(&place.Host{
+		Pictures: loader, Pixels: func() float32 { return 1 }, Say: func() {}, Now: func() time.Time { return placetest.Began },
+		Focus: func(f fyne.Focusable) {
+			if f == nil {
+				win.Canvas().Unfocus()
+				return
+			}
+			win.Canvas().Focus(f)
+		},
+		Tell: func(s string) { w.told = s },
+		Run: func(fn func(context.Context, place.Desk) error) {
+			if err := fn(context.Background(), w.desk); err != nil {
+				w.told = err.Error()
+			}
+		},
+	})
+	win.SetPadded(false)
+	win.SetContent(w.Body())
+	win.Resize(fyne.NewSize(1440, 700))
+	w.Show(w.desk.Snapshot())
+	return w
+}
+
+func (w *bench) keys(keys ...place.Key) {
+	for _, k := range keys {
+		if !place.Press(w.Actions(), k) {
+			w.t.Errorf("key %s does nothing", k)
+		}
+		w.Show(w.desk.Snapshot())
+	}
+}
+
+func (w *bench) edit(kind session.EditKind, frame string) {
+	w.t.Helper()
+	if n := len(w.desk.Edits); n == 0 || w.desk.Edits[n-1].Kind != kind || w.desk.Edits[n-1].Frame != frame {
+		w.t.Errorf("edits are %+v, want %s of %s last", w.desk.Edits, kind, frame)
+	}
+}
+
+// three is a session whose second stack follows the first without a marker.
+func three() *placetest.Builder {
+	pause := session.Reason{Rule: session.RuleGap, Detail: "4 min pause"}
+	return placetest.NewSession().Marker().Stack(4).Group(session.KindStack, 5, pause).Group(session.KindSingle, 1, pause)
+}
+
+func TestFocusStartsAtTheGroupAtWork(t *testing.T) {
+	w := newBench(t, three())
+	if w.at.group != 4 || w.at.seam {
+		t.Errorf("focus at %+v", w.at)
+	}
+}
+
+func TestSeamsAreInTheWayOfTheArrowsAndShowTheirReasons(t *testing.T) {
+	w := newBench(t, three())
+	w.keys(place.KeyUp)
+	if !w.at.seam || w.at.group != 4 {
+		t.Fatalf("focus at %+v, want the seam above the single", w.at)
+	}
+	s, ok := w.rows[w.at].(*parts.Seam)
+	if !ok || s.Reason != "4 min pause" || !s.Focused {
+		t.Errorf("the seam shows %+v", s)
+	}
+}
+
+func TestJoinPullsTheSeamAway(t *testing.T) {
+	w := newBench(t, three())
+	w.keys(place.KeyPageUp, "J")
+	w.edit(session.EditJoin, "fp6")
+	if n := len(w.view.Rows); n != 3 {
+		t.Errorf("%d rows are left, want 3", n)
+	}
+}
+
+func TestFirstGroupCannotBeJoined(t *testing.T) {
+	w := newBench(t, three())
+	w.keys(place.KeyHome)
+	if place.Press(w.Actions(), "J") || len(w.desk.Edits) != 0 {
+		t.Error("J did something at the first group")
+	}
+}
+
+func TestOpenedStackIsSteppedAndSplit(t *testing.T) {
+	w := newBench(t, three())
+	w.keys(place.KeyPageUp, place.KeyEnter)
+	if w.open != 3 || w.detail.frame().Number != 3 {
+		t.Fatalf("open %d at frame %d, want stack 2 at its middle", w.open, w.detail.frame().Number)
+	}
+	w.keys(place.KeyLeft, place.KeyLeft, place.KeyLeft)
+	if w.detail.frame().Number != 1 {
+		t.Errorf("at frame %d, want 1", w.detail.frame().Number)
+	}
+	if place.Press(w.Actions(), "/") {
+		t.Error("a split before the first frame")
+	}
+	w.keys(place.KeyRight, "/")
+	w.edit(session.EditSplit, "fp7")
+	if n := len(w.view.Rows); n != 5 {
+		t.Errorf("%d rows, want 5", n)
+	}
+	for _, r := range w.view.Rows {
+		if r.Seam.ByHand && r.Seam.Strongest != "by hand" {
+			t.Errorf("the new seam says %q", r.Seam.Strongest)
+		}
+	}
+}
+
+func TestFrameIsSetAsideAndPutBack(t *testing.T) {
+	w := newBench(t, three())
+	w.keys(place.KeyPageUp, place.KeyEnter, "X")
+	w.edit(session.EditSetAside, "fp8")
+	if w.detail.frame().Fingerprint != "fp8" || !w.detail.frame().SetAside {
+		t.Errorf("stepped away to %+v", w.detail.frame())
+	}
+	w.keys("X")
+	w.edit(session.EditPutBack, "fp8")
+}
+
+func TestMarkerAndBack(t *testing.T) {
+	w := newBench(t, three())
+	w.keys("M") // at the single
+	w.edit(session.EditMark, "fp11")
+	w.keys("M")
+	w.edit(session.EditUnmark, "fp11")
+}
+
+func TestKindIsChosen(t *testing.T) {
+	w := newBench(t, three())
+	w.keys("K")
+	if !strings.Contains(w.Sentence().Headline, "What are these") {
+		t.Errorf("asks %q", w.Sentence().Headline)
+	}
+	w.keys("T")
+	w.edit(session.EditKindOf, "fp11")
+	w.keys("K", place.KeyEscape)
+	if len(w.desk.Edits) != 1 {
+		t.Error("leaving the question did something")
+	}
+}
+
+func TestNameIsTyped(t *testing.T) {
+	w := newBench(t, three())
+	w.keys("N")
+	test.Type(w.field.Entry, "left valve")
+	w.field.Entry.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+	w.edit(session.EditName, "fp11")
+	if got := w.desk.Edits[0].Text; got != "left valve" || w.field != nil {
+		t.Errorf("named %q", got)
+	}
+	w.Show(w.desk.Snapshot())
+	w.keys("N")
+	w.field.Entry.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape})
+	if len(w.desk.Edits) != 1 || w.field != nil {
+		t.Error("Esc kept what was typed")
+	}
+}
+
+func TestLookingElsewhereMovesTheSpotAndStaysInside(t *testing.T) {
+	w := newBench(t, three())
+	w.keys(place.KeyPageUp, place.KeyEnter, "O", place.KeyRight, place.KeyUp)
+	if w.detail.x != 0.55 || w.detail.y != 0.45 {
+		t.Errorf("spot at %v, %v", w.detail.x, w.detail.y)
+	}
+	for range 30 {
+		w.keys(place.KeyRight)
+	}
+	if w.detail.x != 1 {
+		t.Errorf("spot at %v", w.detail.x)
+	}
+	w.keys(place.KeyEnter, place.KeyRight) // steps again
+	if w.detail.frame().Number != 4 {
+		t.Errorf("at frame %d", w.detail.frame().Number)
+	}
+}
+
+func TestOnlyRowsInViewAreMade(t *testing.T) {
+	b := placetest.NewSession()
+	for range 120 {
+		b.Marker().Stack(3)
+	}
+	w := newBench(t, b)
+	if n := len(w.rows); n == 0 || n > 40 {
+		t.Errorf("%d rows were made", n)
+	}
+	w.keys(place.KeyHome)
+	if w.rows[stop{group: 1}] == nil {
+		t.Error("the first row is not in view")
+	}
+}
+
+func TestGroupThatVanishesTakesTheFocusAlong(t *testing.T) {
+	b := three()
+	w := newBench(t, b)
+	w.Open(4)
+	s := placetest.Copy(&b.S)
+	s.Groups = s.Groups[:3]
+	w.Show(s)
+	if w.open != 0 || w.at.group != 3 {
+		t.Errorf("open %d, focus %+v", w.open, w.at)
+	}
+	s = placetest.Copy(s)
+	s.Groups = nil
+	w.Show(s)
+	if len(w.Actions()) != 0 {
+		t.Error("keys for groups that are not there")
+	}
+}
+
+// The map is 2 x 1 cells on the picture as stored, its left half never sharp. How the
+// halves come to lie follows from EXIF's orientation (CIPA DC-008, tag 0x0112): value
+// 6, say, has the stored left side at the top of the upright picture.
+func TestNeverSharpFollowsTheOrientation(t *testing.T) {
+	for turn, want := range map[int][2]image.Point{ // a point in the area, one outside
+		1: {{1, 5}, {9, 5}}, 2: {{9, 5}, {1, 5}}, 3: {{9, 5}, {1, 5}}, 4: {{1, 5}, {9, 5}},
+		5: {{5, 1}, {5, 9}}, 6: {{5, 1}, {5, 9}}, 7: {{5, 9}, {5, 1}}, 8: {{5, 9}, {5, 1}},
+	} {
+		u, _ := stored(turn, (float64(want[0].X)+0.5)/11, (float64(want[0].Y)+0.5)/11)
+		v, _ := stored(turn, (float64(want[1].X)+0.5)/11, (float64(want[1].Y)+0.5)/11)
+		if u >= 0.5 || v < 0.5 {
+			t.Errorf("orientation %d: the area's point is at %v, the other at %v", turn, u, v)
+		}
+	}
+	grey := image.NewRGBA(image.Rect(0, 0, 40, 40))
+	for i := range grey.Pix {
+		grey.Pix[i] = 200
+	}
+	out := neverSharp(grey, present.Row{Turn: 6, NeverW: 2, NeverH: 1, NeverSharp: []byte{1, 0}})
+	if c := out.RGBAAt(20, 35); c.R != 84 || c.G != 84 || c.B != 84 { // 0.42 of 200
+		t.Errorf("outside the area: %v", c)
+	}
+	accent := look.Accent.Now()
+	if c := out.RGBAAt(20, 19); c.R != accent.R || c.B != accent.B {
+		t.Errorf("the area's edge: %v", c)
+	}
+}
