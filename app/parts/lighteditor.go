@@ -111,7 +111,11 @@ func (s *LightEditor) hasArc() bool { return len(s.Lights) > 0 && !s.Narrow }
 // listTop is the base line of the first light's name.
 func (s *LightEditor) listTop() float32 {
 	g := s.geometry()
-	return g.cy + g.r + listGap
+	gap := listGap
+	if s.Narrow {
+		gap = 48
+	}
+	return g.cy + g.r + gap
 }
 
 func (s *LightEditor) least() (w, h float32) {

@@ -24,6 +24,7 @@ var pages = map[string]func() []placed{
 	"wheel":  wheelPage,
 	"stacks": stacksPage,
 	"notes":  notesPage,
+	"narrow": narrowPage,
 }
 
 func main() {
