@@ -37,7 +37,7 @@ func slate(seed uint32) ground {
 		h := 0.36*(step-40+smooth(0.72, 1, rest)) + 0.05*fbm(x*1.3, y*1.3, 2, 4, seed+4)
 		k := 1 + 0.35*fbm(x/7, y/11, 5, 3, seed+2) + 0.3*noise(x*5, y*5, 0, seed+6)
 		edge := smooth(0.65, 0.8, rest) * (1 - smooth(0.92, 1, rest))
-		c := v3(0.062, 0.069, 0.078).mul(float32(k)).add(v3(0.035, 0.036, 0.036).mul(float32(edge)))
+		c := v3(0.040, 0.043, 0.047).mul(float32(k)).add(v3(0.026, 0.027, 0.027).mul(float32(edge)))
 		if rust := fbm(x/16, y/12, 8, 4, seed+12); rust > 0.22 {
 			c = c.mix(v3(0.12, 0.07, 0.04).mul(float32(k)), float32(min(0.7, 3*(rust-0.22))))
 		}

@@ -11,34 +11,46 @@ static inline v4 load(const float *p) { return *(const v4 *)p; }
 static inline void store(float *p, v4 v) { *(v4 *)p = v; }
 
 // slice adds the pixels of one row whose blur s (pixels, signed: positive is behind the
-// focus) belongs to a slice into a row of cells, each 1 << level pixels wide. A pixel with
-// s in (stop, full] is taken whole, one in (full, start] by how near it is to full, unless
-// hard. first and last are widened to the cells that were touched.
-void slice(float *cells, const float *pix, const float *s, int n, int level,
-           float start, float full, float stop, int hard, float weight, int *first, int *last) {
-	float ramp = hard ? 0 : 1 / (start - full);
+// focus) belongs to a slice into cells, each 1 << level pixels wide. The slice stands at
+// full; a pixel with s in (stop, start) is taken by how near it is to full, so that it is shared
+// out over two slices and counted once. Where
+// cells are larger than pixels, each pixel is shared out over the four around it by its
+// distance from their middles, so that it stays where it is: rows a and b of w cells, with
+// weights wa and wb. first and last are widened to the cells that were touched.
+void slice(float *a, float *b, float wa, float wb, const float *pix, const float *s, int n, int w, int level,
+           float start, float full, float stop, int *first, int *last) {
+	float before = 1 / (start - full), after = 1 / (full - stop);
+	float size = 1.0f / (1 << level);
 	int lo = *first, hi = *last;
 	for (int x = 0; x < n; x++) {
 		float d = s[x];
-		if (!(d > stop && d <= start))
+		if (!(d > stop && d < start))
 			continue;
-		float a = pix[4 * x + 3];
-		if (a == 0)
+		float cover = pix[4 * x + 3] * (d > full ? (start - d) * before : (d - stop) * after);
+		if (cover <= 0)
 			continue;
-		if (d > full) {
-			if (hard)
-				continue;
-			a *= (start - d) * ramp;
-		}
-		a *= weight;
 		v4 c = load(pix + 4 * x);
 		c[3] = 1;
-		int k = x >> level;
-		store(cells + 4 * k, load(cells + 4 * k) + c * a);
-		if (k < lo)
-			lo = k;
-		if (k > hi)
-			hi = k;
+		c *= cover;
+		int l = x, r = x;
+		if (level == 0) {
+			store(a + 4 * x, load(a + 4 * x) + c);
+		} else {
+			float fx = (x + 0.5f) * size - 0.5f;
+			l = (int)(fx + 1) - 1; // fx is -0.5 or more
+			float t = fx - l;
+			r = l + 1 < w ? l + 1 : w - 1;
+			l = l < 0 ? 0 : l;
+			v4 cl = c * (1 - t), cr = c * t;
+			store(a + 4 * l, load(a + 4 * l) + cl * wa);
+			store(a + 4 * r, load(a + 4 * r) + cr * wa);
+			store(b + 4 * l, load(b + 4 * l) + cl * wb);
+			store(b + 4 * r, load(b + 4 * r) + cr * wb);
+		}
+		if (l < lo)
+			lo = l;
+		if (r > hi)
+			hi = r;
 	}
 	*first = lo;
 	*last = hi;
@@ -64,8 +76,10 @@ void convolve(float *out, const float *cells, const long *at, const float *kerne
 	}
 }
 
-// lay puts one row of a slice over a row of the picture: out = out (1 - a) + slice. The
-// slice's rows a and b (weights wa, wb) have cells of 1 << level pixels.
+// lay puts one row of a slice over a row of the picture. Together they cover no more than
+// everything, and the slice, which is nearer, comes first: the slices of one surface add up,
+// those of two hide each other. The slice's rows a and b (weights wa, wb) have cells of 1 <<
+// level pixels.
 void lay(float *out, int x0, int x1, const float *a, const float *b, float wa, float wb, int w, int level) {
 	float size = 1.0f / (1 << level);
 	for (int x = x0; x < x1; x++) {
@@ -74,23 +88,28 @@ void lay(float *out, int x0, int x1, const float *a, const float *b, float wa, f
 			s = load(a + 4 * x);
 		} else {
 			float fx = (x + 0.5f) * size - 0.5f;
-			int i = (int)floorf(fx);
+			int i = (int)(fx + 1) - 1; // fx is -0.5 or more
 			float t = fx - i;
 			int l = i < 0 ? 0 : i, r = i + 1 >= w ? w - 1 : i + 1;
 			v4 up = load(a + 4 * l) * (1 - t) + load(a + 4 * r) * t;
 			v4 dn = load(b + 4 * l) * (1 - t) + load(b + 4 * r) * t;
 			s = up * wa + dn * wb;
 		}
-		float keep = 1 - (s[3] > 1 ? 1 : s[3]);
-		store(out + 4 * x, load(out + 4 * x) * keep + s);
+		v4 o = load(out + 4 * x);
+		float room = 1 - s[3];
+		float keep = o[3] <= room ? 1 : room <= 0 ? 0 : room / o[3];
+		store(out + 4 * x, o * keep + s);
 	}
 }
 
-// settle divides by the coverage.
-void settle(float *pix, int n) {
+// settle puts the picture of what is in front over that of what is behind, and divides by
+// what both cover.
+void settle(float *front, const float *back, int n) {
 	for (int i = 0; i < n; i++) {
-		float a = pix[4 * i + 3];
-		store(pix + 4 * i, load(pix + 4 * i) * (a > 1e-6f ? 1 / a : 0));
+		v4 f = load(front + 4 * i), b = load(back + 4 * i);
+		if (f[3] < 1 && b[3] > 1e-3f)
+			f += b * ((1 - f[3]) / b[3]);
+		store(front + 4 * i, f * (f[3] > 1e-6f ? 1 / f[3] : 0));
 	}
 }
 
@@ -99,8 +118,9 @@ void settle(float *pix, int n) {
 void resample(float *out, int n, const float *pix, int w, int h, double u, double v, double du, double dv,
               const float *lanczos, int phases) {
 	for (int x = 0; x < n; x++, u += du, v += dv) {
-		double fu = floor(u), fv = floor(v);
-		int iu = (int)fu - 2, iv = (int)fv - 2;
+		// The nearest whole number below, also where u and v are a little negative.
+		int fu = (int)(u + 4096) - 4096, fv = (int)(v + 4096) - 4096;
+		int iu = fu - 2, iv = fv - 2;
 		const float *ku = lanczos + 6 * (int)((u - fu) * phases + 0.5);
 		const float *kv = lanczos + 6 * (int)((v - fv) * phases + 0.5);
 		v4 sum = {0, 0, 0, 0};

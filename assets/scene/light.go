@@ -35,8 +35,10 @@ type shadow struct {
 	bias   float32
 }
 
-// newShadow looks at all patches along dir with texels of the given size in millimetres.
-func newShadow(patches []*patch, dir vec, texel float64) shadow {
+// newShadow looks at all patches along dir with texels of the given size in millimetres. Of
+// each net every stride-th point along either axis is taken; they must be a texel apart or
+// less.
+func newShadow(patches []*patch, dir vec, texel float64, stride int) shadow {
 	s := shadow{scale: float32(1 / texel), bias: float32(texel) * 1.5}
 	up := vec{0, 0, 1}
 	if math.Abs(float64(dir.Z)) > 0.9 {
@@ -58,25 +60,29 @@ func newShadow(patches []*patch, dir vec, texel float64) shadow {
 		s.top[i] = -math.MaxFloat32
 	}
 	for _, p := range patches {
-		for i, at := range p.at {
-			if p.skip != nil && p.skip[i] {
-				continue
+		for j := 0; j < p.nv; j += stride {
+			for i := j * p.nu; i < (j+1)*p.nu; i += stride {
+				if p.skip == nil || !p.skip[i] {
+					s.put(p.at[i].dot(s.x), p.at[i].dot(s.y), p.at[i].dot(dir))
+				}
 			}
-			// Points are closer together than texels: 2 x 2 of them leave no hole.
-			fx, fy := (at.dot(s.x)-s.x0)*s.scale-0.5, (at.dot(s.y)-s.y0)*s.scale-0.5
-			x, y := int(fx), int(fy)
-			if x < 0 || y < 0 || x+1 >= s.w || y+1 >= s.h {
-				continue
-			}
-			t := at.dot(dir)
-			k := y*s.w + x
-			s.top[k] = max(s.top[k], t)
-			s.top[k+1] = max(s.top[k+1], t)
-			s.top[k+s.w] = max(s.top[k+s.w], t)
-			s.top[k+s.w+1] = max(s.top[k+s.w+1], t)
 		}
 	}
 	return s
+}
+
+// put notes a point's height along the direction in the 2 x 2 texels around it: points are
+// no farther apart than texels, so no hole is left.
+func (s *shadow) put(x, y, height float32) {
+	i, j := int((x-s.x0)*s.scale-0.5), int((y-s.y0)*s.scale-0.5)
+	if i < 0 || j < 0 || i+1 >= s.w || j+1 >= s.h {
+		return
+	}
+	k := j*s.w + i
+	s.top[k] = max(s.top[k], height)
+	s.top[k+1] = max(s.top[k+1], height)
+	s.top[k+s.w] = max(s.top[k+s.w], height)
+	s.top[k+s.w+1] = max(s.top[k+s.w+1], height)
 }
 
 // sees reports how much of a point, lifted off its surface, the direction sees: 0 or 1, soft
@@ -142,14 +148,14 @@ func rays(o *ViewOptions, perLight, sky int) []ray {
 	return out
 }
 
-// shade fills in the radiance that each point sends to the camera.
-func shade(patches []*patch, rs []ray, eye vec, spacing float64, o *ViewOptions) {
+// shade fills in the radiance that each point sends to the camera, where it matters.
+func shade(patches []*patch, rs []ray, eye vec, spacing float64, o *ViewOptions, matters func(at vec) bool) {
 	share(len(rs), func(i int) {
-		texel := spacing * 1.6
+		stride := 2
 		if !rs[i].isLamp {
-			texel = spacing * 3.5
+			stride = 4 // the sky's shadows are soft
 		}
-		rs[i].seen = newShadow(patches, rs[i].dir, texel)
+		rs[i].seen = newShadow(patches, rs[i].dir, spacing*1.2*float64(stride), stride)
 	})
 	// Light that the table throws back up, as if a grey board filled the lower half.
 	var down vec
@@ -161,7 +167,9 @@ func shade(patches []*patch, rs []ray, eye vec, spacing float64, o *ViewOptions)
 	share(len(patches), func(k int) {
 		p := patches[k]
 		for i := range p.at {
-			p.lit[i] = shadePoint(p, i, rs, eye, lift, bounce, o)
+			if matters(p.at[i]) {
+				p.lit[i] = shadePoint(p, i, rs, eye, lift, bounce, o)
+			}
 		}
 	})
 }
@@ -217,8 +225,9 @@ func shadePoint(p *patch, i int, rs []ray, eye vec, lift float32, bounce vec, o 
 		diffuse = diffuse.add(r.power.mul(c * s))
 		if gloss > 0.02 && (r.isLamp || gloss < 0.5) {
 			h := view.add(r.dir).unit()
-			if nh := n.dot(h); nh > 0 {
-				mirror = mirror.add(r.power.mul(s * c * norm * float32(math.Exp2(float64(shine)*math.Log2(float64(nh))))))
+			// nh^shine, for the large exponents that matter as a Gaussian of the angle.
+			if nh := n.dot(h); (1-nh)*shine < 8 {
+				mirror = mirror.add(r.power.mul(s * c * norm * float32(math.Exp(float64((nh-1)*shine)))))
 			}
 		}
 	}

@@ -122,10 +122,12 @@ func (v *View) JPEG(s Shot, quality int) ([]byte, error) {
 
 // scratch is memory that shots reuse.
 type scratch struct {
-	s0, s1              []float32
-	out, cells, blurred []float32
-	frame, extra        []float32
-	first, last         []C.int
+	s              []float32 // blur of each pixel
+	lo, hi         []float32 // of each row
+	out, behind    []float32
+	cells, blurred []float32
+	frame, extra   []float32
+	first, last    []C.int
 }
 
 var buffers = sync.Pool{New: func() any { return &scratch{} }}
@@ -141,12 +143,13 @@ func grow(p *[]float32, n int) []float32 {
 func ptr(p []float32) *C.float { return (*C.float)(unsafe.Pointer(unsafe.SliceData(p))) }
 
 // steps are the blur radii that slices stand at, in pixels: fine where a difference shows.
-var steps = []float64{0, 0.45, 0.9, 1.4, 2, 2.7, 3.5, 4.5, 5.7, 7.2, 9, 11.5, 14.5, 18, 23, 29, 37, 47, 60, 76, 96, 122, 155, 200}
+// The last is never reached.
+var steps = []float64{0, 0.5, 1.1, 1.8, 2.7, 3.8, 5.2, 7, 9.4, 12.5, 16.5, 22, 29, 38, 50, 66, 88, 116, 154, 204, 270, 1e6}
 
-// expose4 is the picture in focus and out of it, with margin: the layers are cut into slices
-// of equal blur, each blurred by its disc and laid over those behind it, in linear light.
-// Where a slice ends under a nearer one it goes on for two slices, so that blur finds
-// something there; where something stands behind an edge the view knows what (back).
+// expose4 is the picture in focus and out of it, with margin, in linear light. Each of the
+// view's two layers is cut into slices of equal blur, which are blurred by their discs and laid
+// over each other, the farthest first; then the front is laid over the back, so that where a
+// blurred edge lets light by there is something behind it.
 func (v *View) expose4(b *scratch, s Shot) []float32 {
 	n := v.w * v.h
 	out := grow(&b.out, 4*n)
@@ -160,56 +163,54 @@ func (v *View) expose4(b *scratch, s Shot) []float32 {
 		}
 		return out
 	}
-	clear(out)
-	s0, s1 := grow(&b.s0, n), grow(&b.s1, n)
-	// blur(z) = p - q/z.
-	p := v.blur(s, math.Inf(1))
-	q := float32((p - v.blur(s, 1000)) * 1000)
-	lo, hi := float32(math.MaxFloat32), float32(-math.MaxFloat32)
-	for i := range n {
-		d := float32(p) - q/v.frontDepth[i]
-		s0[i] = d
-		lo, hi = min(lo, d), max(hi, d)
-		s1[i] = float32(math.MaxFloat32)
-		if v.back[4*i+3] > 0 {
-			d = float32(p) - q/v.backDepth[i]
-			s1[i] = d
-			hi = max(hi, d)
-		}
-	}
-	// Slices from the farthest to the nearest.
-	var at []float64
-	for i := len(steps) - 1; i > 0; i-- {
-		at = append(at, steps[i])
-	}
-	for _, r := range steps {
-		at = append(at, -r)
-	}
-	for k, r := range at {
-		start, stop := math.Inf(1), math.Inf(-1)
-		if k > 0 {
-			start = at[k-1]
-		}
-		if k+2 < len(at) {
-			stop = at[k+2]
-		}
-		full := r
-		if k == 0 {
-			full = math.Inf(1)
-		}
-		if float64(hi) <= stop || float64(lo) > start {
-			continue
-		}
-		v.laySlice(b, out, math.Abs(r), float32(start), float32(full), float32(stop))
-	}
-	C.settle(ptr(out), C.int(n))
+	behind := grow(&b.behind, 4*n)
+	v.layAll(b, s, behind, v.back, v.backDepth)
+	v.layAll(b, s, out, v.front, v.frontDepth)
+	C.settle(ptr(out), ptr(behind), C.int(n))
 	return out
 }
 
-// laySlice blurs one slice by a disc of radius r and lays it over out.
-func (v *View) laySlice(b *scratch, out []float32, r float64, start, full, stop float32) {
-	// Large discs are drawn on coarser cells, a crisp one on three to six of them.
-	level, most := 0, 3.0
+// layAll draws one layer through the lens.
+func (v *View) layAll(b *scratch, s Shot, out, layer, depth []float32) {
+	clear(out)
+	// blur(z) = p - q/z.
+	p := v.blur(s, math.Inf(1))
+	q := float32((p - v.blur(s, 1000)) * 1000)
+	blur := grow(&b.s, v.w*v.h)
+	rowLo, rowHi := grow(&b.lo, v.h), grow(&b.hi, v.h)
+	lo, hi := float32(math.MaxFloat32), float32(-math.MaxFloat32)
+	for y := range v.h {
+		l, u := float32(math.MaxFloat32), float32(-math.MaxFloat32)
+		for i := y * v.w; i < (y+1)*v.w; i++ {
+			if layer[4*i+3] > 0 {
+				d := float32(p) - q/depth[i]
+				blur[i] = d
+				l, u = min(l, d), max(u, d)
+			}
+		}
+		rowLo[y], rowHi[y] = l, u
+		lo, hi = min(lo, l), max(hi, u)
+	}
+	// Slices from the farthest to the nearest; the outermost stand at more blur than a
+	// view can have.
+	n := len(steps)
+	at := func(k int) float32 {
+		if k < n {
+			return float32(steps[n-1-k])
+		}
+		return float32(-steps[k-n+1])
+	}
+	for k := 1; k < 2*n-2; k++ {
+		if start, full, stop := at(k-1), at(k), at(k+1); lo < start && hi > stop {
+			v.laySlice(b, out, layer, math.Abs(float64(full)), start, full, stop)
+		}
+	}
+}
+
+// laySlice blurs one slice of a layer by a disc of radius r and lays it over out.
+func (v *View) laySlice(b *scratch, out, layer []float32, r float64, start, full, stop float32) {
+	// Large discs are drawn on coarser cells, a crisp one of three to six of them in radius.
+	level, most := 0, 2.8
 	if v.Options.Fine {
 		most = 6
 	}
@@ -217,8 +218,21 @@ func (v *View) laySlice(b *scratch, out []float32, r float64, start, full, stop 
 		level++
 	}
 	w, h := (v.w+1<<level-1)>>level, (v.h+1<<level-1)>>level
+	kernel, kr := disc(r, level)
+	reach := kr + 1
+	// Rows of the picture that have a part in the slice, and of cells that it can reach.
+	y0, y1 := v.h, -1
+	for y := range v.h {
+		if b.lo[y] < start && b.hi[y] > stop {
+			y0, y1 = min(y0, y), y
+		}
+	}
+	if y1 < 0 {
+		return
+	}
+	c0, c1 := max(y0>>level-reach, 0), min(y1>>level+reach+1, h)
 	cells := grow(&b.cells, 4*w*h)
-	clear(cells)
+	clear(cells[4*w*c0 : 4*w*c1])
 	if cap(b.first) < h {
 		b.first, b.last = make([]C.int, h), make([]C.int, h)
 	}
@@ -226,67 +240,71 @@ func (v *View) laySlice(b *scratch, out []float32, r float64, start, full, stop 
 	for i := range first {
 		first[i], last[i] = C.int(w), -1
 	}
-	weight := C.float(1 / float64(int(1)<<(2*level)))
-	hard := C.int(0)
-	if math.IsInf(float64(start), 1) {
-		hard = 1
-	}
-	for y := range v.h {
-		c := y >> level
-		for _, layer := range []struct{ pix, s []float32 }{{v.back, b.s1}, {v.front, b.s0}} {
-			C.slice(ptr(cells[4*w*c:]), ptr(layer.pix[4*v.w*y:]), ptr(layer.s[v.w*y:]), C.int(v.w), C.int(level),
-				C.float(start), C.float(full), C.float(stop), hard, weight, &first[c], &last[c])
+	weight := 1 / float64(int(1)<<(2*level)) // a cell is the mean of its pixels
+	for y := y0; y <= y1; y++ {
+		if b.lo[y] >= start || b.hi[y] <= stop {
+			continue
+		}
+		a, c, t := cellsOf(y, level, h)
+		from, to := min(first[a], first[c]), max(last[a], last[c])
+		C.slice(ptr(cells[4*w*a:]), ptr(cells[4*w*c:]), C.float((1-t)*weight), C.float(t*weight),
+			ptr(layer[4*v.w*y:]), ptr(b.s[v.w*y:]), C.int(v.w), C.int(w), C.int(level),
+			C.float(start), C.float(full), C.float(stop), &from, &to)
+		for _, i := range [2]int{a, c} {
+			first[i], last[i] = min(first[i], from), max(last[i], to)
 		}
 	}
-	kernel, kr := disc(r, level)
 	blurred := cells
 	if kr > 0 {
 		blurred = grow(&b.blurred, 4*w*h)
-		clear(blurred)
-		rows := make([]C.long, 2*kr+1)
-		for y := range h {
-			x0, x1 := C.int(w), C.int(-1)
-			for j := range rows {
-				rows[j] = -1
-				if i := y + j - kr; i >= 0 && i < h && last[i] >= 0 {
-					rows[j] = C.long(i * w)
-					x0, x1 = min(x0, first[i]), max(x1, last[i])
-				}
+		clear(blurred[4*w*c0 : 4*w*c1])
+	}
+	// The columns of each row of cells that the slice reaches.
+	rows := make([]C.long, 2*kr+1)
+	left, right := make([]int, h), make([]int, h)
+	for y := c0; y < c1; y++ {
+		x0, x1 := C.int(w), C.int(-1)
+		for j := range rows {
+			rows[j] = -1
+			if i := y + j - kr; i >= 0 && i < h && last[i] >= 0 {
+				rows[j] = C.long(i * w)
+				x0, x1 = min(x0, first[i]), max(x1, last[i])
 			}
-			if x1 < 0 {
-				continue
-			}
-			C.convolve(ptr(blurred[4*w*y:]), ptr(cells), &rows[0], ptr(kernel), C.int(kr), C.int(w),
-				max(x0-C.int(kr), 0), min(x1+C.int(kr)+1, C.int(w)))
+		}
+		left[y], right[y] = w, 0
+		if x1 < 0 {
+			continue
+		}
+		from, to := max(x0-C.int(kr), 0), min(x1+C.int(kr)+1, C.int(w))
+		left[y], right[y] = int(from), int(to)
+		if kr > 0 {
+			C.convolve(ptr(blurred[4*w*y:]), ptr(cells), &rows[0], ptr(kernel), C.int(kr), C.int(w), from, to)
 		}
 	}
-	// Rows and columns that the slice can have reached.
-	top, bottom, left, right := h, -1, w, -1
-	for y := range h {
-		if last[y] >= 0 {
-			top, bottom = min(top, y), max(bottom, y)
-			left, right = min(left, int(first[y])), max(right, int(last[y]))
-		}
-	}
-	if bottom < 0 {
-		return
-	}
-	reach := kr + 1
-	y0, y1 := max((top-reach)<<level, 0), min((bottom+reach+1)<<level, v.h)
-	x0, x1 := max((left-reach)<<level, 0), min((right+reach+1)<<level, v.w)
-	size := 1 / float64(int(1)<<level)
-	for y := y0; y < y1; y++ {
-		a, t := y, 0.0
-		c := a
+	for y := c0 << level; y < min(c1<<level, v.h); y++ {
+		a, c, t := cellsOf(y, level, h)
+		a, c = max(a, c0), min(c, c1-1)
+		// Interpolation goes half a cell beyond.
+		x0, x1 := min(left[a], left[c])<<level, max(right[a], right[c])<<level
 		if level > 0 {
-			f := (float64(y)+0.5)*size - 0.5
-			a = int(math.Floor(f))
-			t = f - float64(a)
-			a, c = max(a, 0), min(a+1, h-1)
+			x0, x1 = x0-(1<<level), x1+(1<<level)
 		}
-		C.lay(ptr(out[4*v.w*y:]), C.int(x0), C.int(x1), ptr(blurred[4*w*a:]), ptr(blurred[4*w*c:]),
-			C.float(1-t), C.float(t), C.int(w), C.int(level))
+		if x0 = max(x0, 0); x0 < min(x1, v.w) {
+			C.lay(ptr(out[4*v.w*y:]), C.int(x0), C.int(min(x1, v.w)), ptr(blurred[4*w*a:]), ptr(blurred[4*w*c:]),
+				C.float(1-t), C.float(t), C.int(w), C.int(level))
+		}
 	}
+}
+
+// cellsOf gives the two rows of cells, of h in all, whose middles a row of pixels lies
+// between, and how near it is to the second.
+func cellsOf(y, level, h int) (a, b int, t float64) {
+	if level == 0 {
+		return y, y, 0
+	}
+	f := (float64(y)+0.5)/float64(int(1)<<level) - 0.5
+	a = int(math.Floor(f))
+	return max(a, 0), min(a+1, h-1), f - float64(a)
 }
 
 type discKey struct {
@@ -302,10 +320,9 @@ type discKernel struct {
 }
 
 // disc is the kernel of a disc of radius r pixels on cells of 1 << level pixels, and its
-// reach in cells. The blur that cells bring of their own, by averaging and by linear
-// interpolation, is taken off the radius, variance for variance: a disc has r*r/4 along an
-// axis, averaging over cells (1 - 4^-level)/12 more than pixels have, interpolation 1/6,
-// drawing the disc by area 1/12.
+// reach in cells. Its variance along an axis is a disc's, r*r/4, less what sharing pixels out
+// over cells and interpolating between cells bring of their own: 1/6 + 4^-level/12 square
+// cells each, on average over a pixel's places in a cell.
 func disc(r float64, level int) ([]float32, int) {
 	if r == 0 {
 		return nil, 0
@@ -315,29 +332,48 @@ func disc(r float64, level int) ([]float32, int) {
 		return d.(discKernel).k, d.(discKernel).r
 	}
 	rc := r / float64(int(1)<<level)
-	own := 1.0 / 12
+	want := rc * rc / 4
 	if level > 0 {
-		own += (1-math.Pow(4, -float64(level)))/12 + 1.0/6
+		want -= 1.0/3 + math.Pow(4, -float64(level))/6
 	}
 	var d discKernel
-	if v := rc * rc / 4; v-own < 0.09 {
-		// Too small to draw: three weights along either axis with the disc's variance.
-		e := float32(v / 2)
+	if want < 0.2 {
+		// Too small to draw: three weights along either axis.
+		e := float32(max(want, 0) / 2)
 		line := []float32{e, 1 - 2*e, e}
 		d = discKernel{make([]float32, 9), 1}
 		for i := range 9 {
 			d.k[i] = line[i/3] * line[i%3]
 		}
 	} else {
-		d = drawDisc(math.Sqrt(rc*rc - 4*own))
+		// Drawing a disc on a grid adds to its variance; look for the one that has it.
+		lo, hi := 0.0, rc
+		for range 24 {
+			d = drawDisc((lo + hi) / 2)
+			if d.variance() < want {
+				lo = (lo + hi) / 2
+			} else {
+				hi = (lo + hi) / 2
+			}
+		}
 	}
 	discs.Store(key, d)
 	return d.k, d.r
 }
 
+// variance along one axis, in square cells.
+func (d discKernel) variance() float64 {
+	sum, w := 0.0, 2*d.r+1
+	for i, k := range d.k {
+		x := float64(i%w - d.r)
+		sum += x * x * float64(k)
+	}
+	return sum
+}
+
 // drawDisc gives each cell the share of the disc that lies in it.
 func drawDisc(r float64) discKernel {
-	reach := int(math.Ceil(r - 0.5))
+	reach := max(int(math.Ceil(r-0.5)), 1)
 	w := 2*reach + 1
 	k := make([]float64, w*w)
 	sum := 0.0
@@ -467,7 +503,8 @@ func (v *View) diffract(b *scratch, frame []float32, s Shot) []float32 {
 		}
 		C.convolve(ptr(out[4*o.W*y:]), ptr(frame), &rows[0], ptr(kernel), C.int(r), C.int(o.W), 0, C.int(o.W))
 	}
-	C.settle(ptr(out), C.int(o.W*o.H)) // at the sides the kernel is cut
+	// At the sides the kernel is cut; coverage tells by how much.
+	C.settle(ptr(out), ptr(out), C.int(o.W*o.H))
 	return out
 }
 

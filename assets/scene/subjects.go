@@ -60,10 +60,10 @@ func shellAt(t, phi, outer, b, end, ribs float64, seed uint32, f frame, warm flo
 	// The whorl's section is a little higher than wide.
 	x, z := rad+grow*cp, 1.02*grow*sp
 	at := v3(x*ct, x*st, z)
-	cream := v3(0.62, 0.52, 0.40).mix(v3(0.66, 0.58, 0.48), warm)
+	cream := v3(0.64, 0.51, 0.37).mix(v3(0.66, 0.56, 0.44), warm)
 	brown := v3(0.34, 0.165, 0.085)
 	k := smooth(-0.12, 0.42, wear+0.25*noise(t*9, phi*3, 4, seed+6))
-	c := cream.mix(brown, float32(0.75*k))
+	c := cream.mix(brown, float32(0.9*k))
 	// Dust and shade stay in the furrows, the ribs' crests are worn pale.
 	c = c.mul(float32(0.62 + 0.46*rib))
 	c = c.mix(v3(0.30, 0.22, 0.15), float32(0.45*(1-rib)*smooth(-0.3, 0.5, fine+0.2)))
@@ -149,10 +149,10 @@ func coneScale(at vec, yaw, rise, length float64, seed uint32) part {
 			c += 0.11*length*v*v + 0.10*b*b/half - 0.02*length
 			edge := smooth(0.86, 0.99, math.Abs(cp)) * smooth(0.3, 0.6, v)
 			inner := v3(0.155, 0.062, 0.03).mix(v3(0.26, 0.125, 0.06), float32(smooth(0.1, 0.7, v)))
-			tip := v3(0.34, 0.225, 0.135).mix(v3(0.22, 0.15, 0.105), float32(smooth(-0.2, 0.4, grain)))
+			tip := v3(0.27, 0.155, 0.085).mix(v3(0.17, 0.105, 0.068), float32(smooth(-0.2, 0.4, grain)))
 			col := inner.mix(tip, float32(knob))
 			col = col.mix(v3(0.50, 0.34, 0.19), float32(0.6*edge))
-			col = col.mix(v3(0.44, 0.36, 0.27), float32(0.55*keel*knob))
+			col = col.mix(v3(0.36, 0.26, 0.17), float32(0.55*keel*knob))
 			col = col.mix(v3(0.13, 0.10, 0.08), float32(0.8*point))
 			col = col.mul(float32(1 + 0.28*stria + 0.35*grain))
 			return surface{at: f.point(v3(a, b, c)), colour: col, gloss: float32(0.2 + 0.12*knob)}

@@ -6,10 +6,10 @@ import (
 )
 
 var (
-	brass = v3(0.83, 0.60, 0.28)
-	steel = v3(0.58, 0.58, 0.60)
+	brass = v3(0.93, 0.68, 0.33)
+	steel = v3(0.62, 0.62, 0.63)
 	blued = v3(0.07, 0.13, 0.42)
-	gilt  = v3(0.74, 0.52, 0.25)
+	gilt  = v3(0.86, 0.62, 0.36)
 )
 
 // gears lays out a wheel train on a finished plate: wheels that drive pinions, a bridge
@@ -86,7 +86,7 @@ func (s *Scene) relief(f frame, halfX, halfY, thick, bevel float64, distance fun
 	s.parts = append(s.parts, func(spacing float64) []*patch {
 		step := spacing * 0.8
 		nu, nv := count(2*halfX, step), count(2*halfY, step)
-		wall := 1.3 * step
+		wall := 2.6 * step // so that points at full depth stand all along the edge
 		at := func(u, v float64) (float64, float64) { return halfX * (2*u - 1), halfY * (2*v - 1) }
 		p := net(nu, nv, nature{skip: func(u, v float64) bool {
 			return distance(at(u, v)) > wall
@@ -97,7 +97,7 @@ func (s *Scene) relief(f frame, halfX, halfY, thick, bevel float64, distance fun
 			z := fine
 			switch {
 			case d > 0:
-				z = -thick * clamp01(d/wall)
+				z = -thick * clamp01(d/(0.55*wall))
 			case d > -bevel:
 				t := (d + bevel) / bevel
 				z -= 0.6 * bevel * t * t
