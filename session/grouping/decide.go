@@ -299,6 +299,6 @@ func (a appearance) like(b appearance) float64 {
 		return 0
 	}
 	d := func(x, y, scale float64) float64 { return (x - y) * (x - y) / (scale * scale) }
-	return math.Exp(-(d(a.Covered, b.Covered, 0.3) + d(a.Crisp, b.Crisp, 0.25) + d(a.Structure, b.Structure, 0.25) +
+	return math.Exp(-(d(a.Covered, b.Covered, 0.5) + d(a.Crisp, b.Crisp, 0.3) + d(a.Structure, b.Structure, 0.3) +
 		d(a.lum, b.lum, 1) + d(a.rg, b.rg, 0.4) + d(a.bg, b.bg, 0.4)) / 2)
 }

@@ -204,11 +204,13 @@ func (t *table) nearest(chain []int, k int, home map[int]*run) *run {
 
 // teach lets corrections count for frames like the corrected one: where the program
 // was wrong about a marker, everything in this session that looks as that frame did
-// between its neighbours gets the same amount of doubt, less the more it differs.
+// between its neighbours is judged as that frame was corrected, the less the more it
+// differs.
 func (d *decision) teach() {
+	const sure = 3.0 // natural log-odds
 	type lesson struct {
 		look   appearance
-		weight float64
+		target float64
 	}
 	var lessons []lesson
 	for k, i := range d.chain {
@@ -216,11 +218,10 @@ func (d *decision) teach() {
 		if said == unsaid || d.t.shots[i].view == nil {
 			continue
 		}
-		l := d.appearance(k)
-		if odds := l.odds; said == isMarker && odds < 3 {
-			lessons = append(lessons, lesson{l, 3 - max(odds, -12)})
-		} else if said == noMarker && odds > -3 {
-			lessons = append(lessons, lesson{l, -3 - min(odds, 12)})
+		if l := d.appearance(k); said == isMarker && l.odds < sure {
+			lessons = append(lessons, lesson{l, sure})
+		} else if said == noMarker && l.odds > -sure {
+			lessons = append(lessons, lesson{l, -sure})
 		}
 	}
 	if len(lessons) == 0 {
@@ -231,9 +232,13 @@ func (d *decision) teach() {
 			continue
 		}
 		a := d.appearance(k)
-		d.taught[k] = 0
+		best := 0.0
 		for _, l := range lessons {
-			d.taught[k] += l.weight * a.like(l.look)
+			like := a.like(l.look)
+			if pull := l.target - a.odds; like > best && pull*l.target > 0 {
+				best = like
+				d.taught[k] = like * pull
+			}
 		}
 	}
 }

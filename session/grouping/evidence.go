@@ -78,10 +78,6 @@ func (t *table) lookBack(chain []int, links []link) {
 	start := 0 // of the run of frames that look alike
 	for k := 1; k < len(chain); k++ {
 		l := &links[k]
-		if l.settings >= oddsLens || l.turned > 0 {
-			start = k
-			continue
-		}
 		if l.compared && l.framing > suspicious {
 			for _, back := range [...]int{2, 4, 7, 11, 16} {
 				if k-back < start {
@@ -99,7 +95,7 @@ func (t *table) lookBack(chain []int, links []link) {
 				}
 			}
 		}
-		if l.framing > 0 || !l.compared {
+		if l.framing > 0 || !l.compared || l.settings >= oddsLens || l.turned > 0 {
 			start = k
 		}
 	}
@@ -115,14 +111,18 @@ func (l *link) weighLook() {
 		light = min(light, 0) // a series is lit by one light
 	}
 	l.framing = max(oddsSameLook, moved, light)
-	l.moved = moved > 0 && moved >= light-1
-	l.light = !l.moved && l.framing > 0
+	l.moved = l.framing > 0 && l.like.Structure < sameStructure
+	l.light = l.framing > 0 && !l.moved
 }
+
+// sameStructure is the structure at which it is even whether two frames show one framing.
+// Two unlike pictures reach 0.2 by chance, the same framing in another light keeps 0.35.
+const sameStructure = 0.28
 
 // oddsMoved says how far two pictures speak for two framings: the edges that both show
 // run differently. Where they share hardly an edge they say little.
 func oddsMoved(l sameness.Likeness) float64 {
-	odds := clamp(24*(0.28-l.Structure)*ground(l), -9, 7)
+	odds := clamp(24*(sameStructure-l.Structure)*ground(l), -9, 7)
 	if l.Field < 0.06 {
 		odds = min(odds, 0)
 	}
@@ -230,15 +230,20 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 	}
 }
 
-// usualGap is the gap that is usual between the frames of a run: longer than most, so
-// that pairs and series, whose frames come at once, have the pace of their steps.
+// usualGap is the gap that is usual between the steps of a run: the median, leaving out
+// the frames that pairs and series take at once, unless nearly all are such.
 func usualGap(gaps []float64, otherwise float64) float64 {
-	if len(gaps) == 0 {
-		return otherwise
+	const atOnce = 1.2 // seconds
+	var steps []float64
+	for _, g := range gaps {
+		if g >= atOnce {
+			steps = append(steps, g)
+		}
 	}
-	gaps = slices.Clone(gaps)
-	slices.Sort(gaps)
-	return gaps[len(gaps)*7/10]
+	if len(steps)*4 < len(gaps) {
+		steps = gaps
+	}
+	return median(steps, otherwise)
 }
 
 // weighPause: a pause of four times the pace is even, one of thirty times speaks for a
@@ -345,7 +350,7 @@ func changed(a, b *float64, share float64) bool {
 
 func clamp(v, lo, hi float64) float64 { return min(max(v, lo), hi) }
 
-// median of a list, which it sorts; otherwise when the list is empty.
+// median of a list; otherwise when it is empty.
 func median(list []float64, otherwise float64) float64 {
 	if len(list) == 0 {
 		return otherwise

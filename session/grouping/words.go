@@ -107,6 +107,9 @@ func (t *table) reasons(l link, from, to *run) []session.Reason {
 		add(l.turned, session.RuleTurned, "turned level")
 	}
 	add(l.settings, session.RuleSettings, settingsWords(a, b))
+	if c := t.composition(from, to); l.framing > 0 && c.sure > 0 {
+		l.moved, l.light, l.like = !c.same, c.same, c.like
+	}
 	switch {
 	case l.turned > 0: // the framing has changed with it
 	case l.moved:

@@ -1,0 +1,300 @@
+package grouping
+
+import (
+	"fmt"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"stillbench/session"
+)
+
+// The pictures of these tests are made once: two scenes at six focus positions each,
+// the first also in another light, and two hands.
+var pictures = sync.OnceValue(func() (p struct {
+	a, b, lit [6]*session.Figures
+	blurred   *session.Figures
+	hand      [2]*session.Figures
+}) {
+	a, b := newBlobs(1), newBlobs(2)
+	for k := range 6 {
+		p.a[k], p.b[k] = a.at(float64(k)/5, 1), b.at(float64(k)/5, 1)
+	}
+	p.lit[2] = a.at(0.4, -2.5)
+	p.blurred = a.at(2.6, 1)
+	p.hand = [2]*session.Figures{hand(0.4), hand(0.05)}
+	return p
+})
+
+// roll is a session in the making.
+type roll struct {
+	frames []session.Frame
+	clock  float64
+}
+
+// take adds frames, each four seconds after the one before.
+func (r *roll) take(figs ...*session.Figures) *roll {
+	for _, f := range figs {
+		r.clock += 4
+		r.frames = append(r.frames, withPicture(taken(fmt.Sprintf("A%04d.JPG", len(r.frames)+1), r.clock), f))
+	}
+	return r
+}
+
+func (r *roll) wait(seconds float64) *roll { r.clock += seconds; return r }
+
+// last changes the newest frame.
+func (r *roll) last(change func(*session.Frame)) *roll {
+	change(&r.frames[len(r.frames)-1])
+	return r
+}
+
+// aperture opens the lens, with as much shorter an exposure.
+func aperture(n float64) func(*session.Frame) {
+	return func(f *session.Frame) {
+		s := *f.Meta.ShutterSeconds * (n / *f.Meta.FNumber) * (n / *f.Meta.FNumber)
+		f.Meta.FNumber, f.Meta.ShutterSeconds = &n, &s
+	}
+}
+
+func shutter(s float64) func(*session.Frame) {
+	return func(f *session.Frame) { f.Meta.ShutterSeconds = &s }
+}
+
+// story writes groups as "test 1 | marker 1 | stack 6", with what each seam gives for
+// its first reason.
+func story(groups []session.Group) string {
+	var out []string
+	for _, g := range groups {
+		s := fmt.Sprintf("%s %d", g.Kind, len(g.Frames))
+		if g.Seam != nil {
+			s = string(g.Seam.Reasons[0].Rule) + ": " + s
+		}
+		out = append(out, s)
+	}
+	return strings.Join(out, " | ")
+}
+
+func TestSessions(t *testing.T) {
+	p := pictures()
+	upright := func(f *session.Frame) {
+		w, h, o := 6000, 4000, 6
+		f.Meta.Width, f.Meta.Height, f.Meta.Orientation = &w, &h, &o
+	}
+	level := func(f *session.Frame) {
+		w, h, o := 6000, 4000, 1
+		f.Meta.Width, f.Meta.Height, f.Meta.Orientation = &w, &h, &o
+	}
+	all := func(r *roll, change func(*session.Frame)) *roll {
+		for i := range r.frames {
+			change(&r.frames[i])
+		}
+		return r
+	}
+	cases := []struct {
+		what string
+		roll *roll
+		want string
+	}{
+		{"a marker before every stack", new(roll).take(p.hand[0]).take(p.a[:]...).take(p.hand[1]).take(p.b[:]...),
+			"marker 1 | after-marker: stack 6 | marker: marker 1 | after-marker: stack 6"},
+		{"a marker after the stack as well", new(roll).take(p.hand[0]).take(p.a[:]...).take(p.hand[0]).wait(60).take(p.hand[1]).take(p.b[:]...).take(p.hand[0]),
+			"marker 1 | after-marker: stack 6 | marker: marker 1 | marker: marker 1 | after-marker: stack 6 | marker: marker 1"},
+		{"the same framing twice, a marker between", new(roll).take(p.a[:]...).take(p.hand[0]).take(p.a[:]...),
+			"stack 6 | marker: marker 1 | after-marker: stack 6"},
+		{"no markers at all", new(roll).take(p.a[:]...).wait(40).take(p.b[:]...),
+			"stack 6 | camera-moved: stack 6"},
+		{"called away within a stack", new(roll).take(p.a[:3]...).wait(400).take(p.a[3:]...), "stack 6"},
+		{"far to near", new(roll).take(p.a[5], p.a[4], p.a[3], p.a[2], p.a[1], p.a[0]), "stack 6"},
+		{"once more from the beginning after a pause", new(roll).take(p.a[:]...).wait(120).take(p.a[:]...), "stack 6 | gap: stack 6"},
+		{"a frame shot again at the end", new(roll).take(p.a[:]...).wait(20).take(p.a[1]), "stack 7"},
+		{"nothing sharp in the last frame", new(roll).take(p.a[:]...).take(p.blurred).wait(30).take(p.hand[0]).take(p.b[:]...),
+			"stack 7 | marker: marker 1 | after-marker: stack 6"},
+		{"light tried before the stack", new(roll).take(p.lit[2]).wait(20).take(p.hand[0]).take(p.a[:]...),
+			"test 1 | marker: marker 1 | after-marker: stack 6"},
+		{"light tried, no marker", new(roll).take(p.lit[2]).wait(20).take(p.a[:]...), "test 1 | light-moved: stack 6"},
+		{"exposure tried before the stack", new(roll).take(p.a[2]).last(shutter(0.2)).wait(10).take(p.a[:]...), "test 1 | settings: stack 6"},
+		{"a single at a wide aperture after it", new(roll).take(p.a[:]...).wait(15).take(p.a[2]).last(aperture(3.5)), "stack 6 | settings: single 1"},
+		{"something else, shot once", new(roll).take(p.b[1]).wait(60).take(p.hand[0]).take(p.a[:]...),
+			"single 1 | marker: marker 1 | after-marker: stack 6"},
+		{"turned upright", func() *roll {
+			r := all(new(roll).take(p.a[:]...), level)
+			n := len(r.frames)
+			r.wait(10).take(p.b[:]...)
+			for i := n; i < len(r.frames); i++ {
+				upright(&r.frames[i])
+			}
+			return r
+		}(), "stack 6 | turned: stack 6"},
+		{"a burst, after the stack", new(roll).take(p.a[:]...).wait(30).take(p.b[2]).wait(-3.8).take(p.b[2]).wait(-3.8).take(p.b[2]),
+			"stack 6 | camera-moved: single 3"},
+		{"a series of exposures at each step", func() *roll {
+			r := new(roll)
+			for k := range 6 {
+				r.take(p.a[k]).wait(-3.5).take(p.a[k]).last(shutter(0.05)).wait(-3.5).take(p.a[k]).last(shutter(0.2))
+			}
+			return r
+		}(), "stack 18"},
+		{"focused by the camera", func() *roll {
+			r := new(roll)
+			for k := range 6 {
+				r.take(p.a[k]).wait(-3.6).last(func(f *session.Frame) { n := k + 1; f.Meta.BracketShot = &n })
+			}
+			return r
+		}(), "stack 6"},
+		{"no picture can be decoded", all(new(roll).take(p.a[:]...).wait(600).take(p.b[:]...), func(f *session.Frame) { f.Figures = nil }),
+			"stack 6 | gap: stack 6"},
+		{"no times", all(new(roll).take(p.hand[0]).take(p.a[:]...).take(p.hand[0]).take(p.b[:]...), func(f *session.Frame) { f.Meta.Taken = time.Time{} }),
+			"marker 1 | after-marker: stack 6 | marker: marker 1 | after-marker: stack 6"},
+	}
+	for _, c := range cases {
+		if got := story(Group(c.roll.frames, nil, nil)); got != c.want {
+			t.Errorf("%s:\n got %s\nwant %s", c.what, got, c.want)
+		}
+	}
+}
+
+// Two cameras take turns; the clocks differ by little. Each camera's stack stays whole.
+func TestTwoCameras(t *testing.T) {
+	p := pictures()
+	first, second := new(roll).take(p.a[:]...), new(roll).wait(1).take(p.b[:]...)
+	var frames []session.Frame
+	for i := range first.frames {
+		f, s := first.frames[i], second.frames[i]
+		s.Name, s.Fingerprint, s.Meta.Model = "B"+s.Name, "B"+s.Name, "Ardent M3"
+		frames = append(frames, f, s)
+	}
+	groups := Group(Order(frames), nil, nil)
+	if got := story(groups); got != "stack 6 | settings: stack 6" {
+		t.Fatalf("got %s", got)
+	}
+	if d := groups[1].Seam.Reasons[0].Detail; d != "another camera: Ardent M2 → Ardent M3" {
+		t.Errorf("the seam says %q", d)
+	}
+}
+
+func TestReasonsInWords(t *testing.T) {
+	p := pictures()
+	r := new(roll).take(p.a[0]).take(p.hand[0]).take(p.a[:]...).wait(300).take(p.a[2]).last(aperture(3.5))
+	groups := Group(r.frames, nil, nil)
+	want := [][]string{
+		{"marker: a hand covers the lens in A0002.JPG"},
+		{"after-marker: follows A0002.JPG"},
+		{"settings: f/10 → f/3.5, 1/10 s → 1/82 s", "gap: 5 min pause"},
+	}
+	if len(groups) != len(want)+1 {
+		t.Fatalf("groups: %s", story(groups))
+	}
+	for i, w := range want {
+		var got []string
+		for _, r := range groups[i+1].Seam.Reasons {
+			got = append(got, string(r.Rule)+": "+r.Detail)
+		}
+		if strings.Join(got, "; ") != strings.Join(w, "; ") {
+			t.Errorf("seam %d says %q, want %q", i+1, got, w)
+		}
+	}
+	for seconds, want := range map[float64]string{4.2: "4 s pause", 95: "2 min pause", 240: "4 min pause", 4800: "80 min pause", 7260: "2 h 1 min pause", 200000: "2 days pause"} {
+		if got := pauseWords(seconds); got != want {
+			t.Errorf("%g seconds: %q, want %q", seconds, got, want)
+		}
+	}
+	for s, want := range map[float64]string{1.0 / 6: "1/6 s", 0.5: "0.5 s", 1: "1 s", 2.5: "2.5 s", 30: "30 s", 1.0 / 250: "1/250 s"} {
+		if got := shutterWords(s); got != want {
+			t.Errorf("%g seconds: %q, want %q", s, got, want)
+		}
+	}
+}
+
+// A hand as the newest frame is probably a marker; the next frame settles it.
+func TestNewestFrame(t *testing.T) {
+	p := pictures()
+	r := new(roll).take(p.a[:]...).take(p.hand[0])
+	g := New()
+	groups := g.Group(r.frames, nil, nil)
+	m := groups[len(groups)-1]
+	if m.Kind != session.KindMarker || m.Confidence > 0.85 || !strings.HasPrefix(m.Seam.Reasons[0].Detail, "probably ") {
+		t.Errorf("newest: %s, confidence %.2f, %q", m.Kind, m.Confidence, m.Seam.Reasons[0].Detail)
+	}
+	groups = g.Group(r.take(p.b[0]).frames, nil, groups)
+	m = groups[len(groups)-2]
+	if m.Kind != session.KindMarker || m.Confidence < 0.95 || m.Seam.Reasons[0].Detail != "a hand covers the lens in A0007.JPG" {
+		t.Errorf("settled: %s, confidence %.2f, %q", m.Kind, m.Confidence, m.Seam.Reasons[0].Detail)
+	}
+	if k := groups[len(groups)-1].Kind; k != session.KindStack {
+		t.Errorf("the first frame after a marker is a %s, not the beginning of a stack", k)
+	}
+}
+
+// Live is the same computation: after every arrival a Grouper that has seen the whole
+// session grow says what a new one says.
+func TestLiveIsTheSameComputation(t *testing.T) {
+	p := pictures()
+	r := new(roll).take(p.lit[2]).wait(20).take(p.hand[0]).take(p.a[:]...).wait(20).take(p.a[2]).last(aperture(3.5)).take(p.hand[1]).take(p.b[:]...)
+	g := New()
+	var prev []session.Group
+	for n := 1; n <= len(r.frames); n++ {
+		prev = g.Group(r.frames[:n], nil, prev)
+		if got, want := story(prev), story(Group(r.frames[:n], nil, nil)); got != want {
+			t.Errorf("after %d frames live says\n%s\nafresh\n%s", n, got, want)
+		}
+	}
+}
+
+// What a correction teaches: the same kind of mistake is not made again.
+func TestCorrectionsTeach(t *testing.T) {
+	p := pictures()
+	r := new(roll)
+	for range 3 {
+		r.take(p.hand[0]).take(p.a[:]...)
+	}
+	// A grey field that the photographer wants to keep as a picture.
+	groups := Group(r.frames, []session.Edit{edit(session.EditUnmark, "A0001.JPG")}, nil)
+	for _, g := range groups {
+		if g.Kind == session.KindMarker {
+			t.Errorf("%s is a marker, though one like it was said to be none", g.Frames[0])
+		}
+	}
+	// A marker that looks like a picture: a crisp card, say.
+	r = new(roll)
+	for range 3 {
+		r.wait(30).take(p.b[2]).wait(30).take(p.a[:]...)
+	}
+	if got := story(Group(r.frames, nil, nil)); strings.Contains(got, "marker") {
+		t.Fatalf("before it was taught: %s", got)
+	}
+	groups = Group(r.frames, []session.Edit{edit(session.EditMark, "A0008.JPG")}, nil)
+	markers := 0
+	for _, g := range groups {
+		if g.Kind == session.KindMarker {
+			markers++
+		}
+	}
+	if markers != 3 {
+		t.Errorf("%d of 3 are markers after one was marked: %s", markers, story(groups))
+	}
+}
+
+// An unsure seam is a question, and one key answers it.
+func TestQuestions(t *testing.T) {
+	frames := threeRuns()
+	for i := range frames {
+		frames[i] = taken(frames[i].Name, float64(4*i+70*(i/3)))
+	}
+	asked := 0
+	for _, g := range Group(frames, nil, nil) {
+		if g.Question != "" {
+			asked++
+		}
+	}
+	if asked == 0 {
+		t.Error("seams that are as good as even are not asked about")
+	}
+	edits := []session.Edit{edit(session.EditJoin, "f4"), edit(session.EditSplit, "f7")}
+	for _, g := range Group(frames, edits, nil) {
+		if g.Question != "" {
+			t.Errorf("answered, and still: %q", g.Question)
+		}
+	}
+}
