@@ -3,7 +3,6 @@ package exifread
 import (
 	"bytes"
 	"encoding/binary"
-
 	"strings"
 )
 
