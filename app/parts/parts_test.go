@@ -198,6 +198,29 @@ func TestPicturesAreReplaced(t *testing.T) {
 	}
 }
 
+func TestPicturesNoLongerShownAreLetGo(t *testing.T) {
+	v := NewFrameView()
+	v.Picture, v.Overlay = plain(30, 20, color.RGBA{200, 0, 0, 255}), plain(30, 20, color.RGBA{})
+	window(t, v, 300, 200)
+	r := test.WidgetRenderer(v).(*sketchRenderer)
+	if len(r.p.sources) != 2 {
+		t.Fatalf("%d pictures shown", len(r.p.sources))
+	}
+	v.Overlay = nil
+	v.Refresh()
+	if r.p.sources[1] != nil || r.p.images.all[1].Image != nil {
+		t.Error("the overlay is still held")
+	}
+	// A part of a picture is copied once, not on every drawing.
+	v.Picture = plain(30, 20, color.RGBA{0, 200, 0, 255}).SubImage(image.Rect(5, 5, 25, 15)).(*image.RGBA)
+	v.Refresh()
+	first := r.p.images.all[0].Image
+	v.Refresh()
+	if r.p.images.all[0].Image != first {
+		t.Error("the picture was copied again")
+	}
+}
+
 func plain(w, h int, c color.RGBA) *image.RGBA {
 	img := image.NewRGBA(image.Rect(0, 0, w, h))
 	for y := range h {

@@ -26,6 +26,8 @@ type pen struct {
 	polygons shelf[canvas.Polygon]
 	texts    shelf[canvas.Text]
 	images   shelf[canvas.Image]
+	// sources are the pictures that images show, as they were handed in.
+	sources []*image.RGBA
 }
 
 // shelf hands out objects of one kind, first those made earlier.
@@ -40,6 +42,13 @@ func (s *shelf[T]) take() *T {
 	}
 	s.used++
 	return s.all[s.used-1]
+}
+
+// end lets go of pictures that are no longer shown.
+func (p *pen) end() {
+	for i := p.images.used; i < len(p.sources); i++ {
+		p.sources[i], p.images.all[i].Image = nil, nil
+	}
 }
 
 // shifted draws what f draws, so far to the right and down.
@@ -240,8 +249,11 @@ func (p *pen) picture(x, y, w, h float32, img *image.RGBA) {
 		return
 	}
 	o := p.images.take()
-	if o.Image != image.Image(img) {
-		o.Image = tightRGBA(img)
+	if p.images.used > len(p.sources) {
+		p.sources = append(p.sources, nil)
+	}
+	if source := &p.sources[p.images.used-1]; *source != img {
+		*source, o.Image = img, tightRGBA(img)
 		canvas.Refresh(o) // or the graphics card goes on showing the old one
 	}
 	o.FillMode, o.ScaleMode = canvas.ImageFillStretch, canvas.ImageScaleFastest
@@ -335,6 +347,7 @@ func render(s sketch) fyne.WidgetRenderer {
 func (r *sketchRenderer) redraw(size fyne.Size) {
 	r.p.begin()
 	r.s.draw(&r.p, size.Width/r.p.scale, size.Height/r.p.scale)
+	r.p.end()
 }
 
 func (r *sketchRenderer) Layout(size fyne.Size) { r.redraw(size) }
