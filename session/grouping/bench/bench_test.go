@@ -1,0 +1,260 @@
+// Package bench measures grouping on made-up sessions whose truth is known. It holds
+// tests only. The recipe is in recipe_test.go; two thirds of the sessions are
+// photographed on a stage of height fields with photographs for texture
+// (render_test.go), one third on the modelled tabletops of package scene
+// (tabletop_test.go).
+//
+//	go test ./session/grouping/bench                              two small sessions, all must be right
+//	go test ./session/grouping/bench -full -v -timeout 60m        48 sessions, and what plain pauses make of them
+//	go test ./session/grouping/bench -full -v -cache DIR -show 3  keeps figures in DIR, prints session 3 frame by frame
+//
+// Sessions with an even seed are for tuning weights, those with an odd one for reporting.
+package bench
+
+import (
+	"encoding/gob"
+	"flag"
+	"fmt"
+	"image"
+	_ "image/jpeg"
+	_ "image/png"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"sync"
+	"testing"
+
+	"stillbench/session"
+	"stillbench/session/grouping"
+	"stillbench/session/plane"
+)
+
+var (
+	full  = flag.Bool("full", false, "measure all sessions of the bench, not two small ones")
+	cache = flag.String("cache", "", "`folder` in which the figures of made-up frames are kept from run to run")
+	show  = flag.Int("show", -1, "print the session of this `seed` frame by frame")
+)
+
+// sessions is how many the full bench has.
+const sessions = 48
+
+// load decodes pictures of the data that lies beside the repository, at most 1600 pixels
+// wide.
+func load(t *testing.T, pattern string) []*plane.RGB {
+	names, err := filepath.Glob(filepath.Join("../../../../shared/data", pattern))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(names) == 0 {
+		t.Skipf("no %s beside the repository to make frames from", pattern)
+	}
+	slices.Sort(names)
+	var out []*plane.RGB
+	for _, n := range names {
+		f, err := os.Open(n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		img, _, err := image.Decode(f)
+		f.Close()
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := plane.FromImage(img)
+		if p.W > 1600 {
+			p = plane.ReduceRGB(nil, p, 1600, p.H*1600/p.W)
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// kept makes a session of 40 to 150 frames, or takes it from the cache.
+func kept(t *testing.T, seed uint64, textures, hands []*plane.RGB) *made {
+	path := filepath.Join(*cache, fmt.Sprintf("session%d.gob", seed))
+	m := &made{}
+	if *cache != "" {
+		if f, err := os.Open(path); err == nil {
+			defer f.Close()
+			if gob.NewDecoder(f).Decode(m) == nil {
+				return m
+			}
+		}
+	}
+	m = newSession(seed, 40+int(seed*37%80), textures, hands)
+	if *cache != "" {
+		f, err := os.Create(path)
+		if err != nil {
+			t.Error(err)
+			return m
+		}
+		defer f.Close()
+		if err := gob.NewEncoder(f).Encode(m); err != nil {
+			t.Error(err)
+		}
+	}
+	return m
+}
+
+// score counts what was said right and wrong.
+type score struct {
+	sessions, right, frames, kinds int
+	cutHit, cutFalse, cutMissed    int
+	markHit, markFalse, markMissed int
+	questions                      int
+}
+
+// add scores one session; line, when not nil, is called with every frame in words.
+func (s *score) add(m *made, groups []session.Group, line func(string)) (right bool) {
+	of := map[string]*session.Group{}
+	for i := range groups {
+		for _, f := range groups[i].Frames {
+			of[f] = &groups[i]
+		}
+		if groups[i].Question != "" {
+			s.questions++
+		}
+	}
+	right = true
+	for i, f := range m.Frames {
+		t, g := m.Truth[i], of[f.Fingerprint]
+		begins := g.Frames[0] == f.Fingerprint
+		faults := ""
+		switch cut := i == 0 || m.Truth[i-1].Group != t.Group; {
+		case cut && begins:
+			s.cutHit++
+		case cut:
+			s.cutMissed++
+			faults += " SEAM MISSED"
+		case begins:
+			s.cutFalse++
+			faults += " SEAM WRONG"
+		}
+		s.frames++
+		if g.Kind == t.Kind {
+			s.kinds++
+		} else {
+			faults += " KIND WRONG"
+		}
+		switch mark := g.Kind == session.KindMarker; {
+		case mark && t.Kind == session.KindMarker:
+			s.markHit++
+		case mark:
+			s.markFalse++
+		case t.Kind == session.KindMarker:
+			s.markMissed++
+		}
+		right = right && faults == ""
+		if line != nil {
+			l := fmt.Sprintf("%3d %s %-34s %-7s%s", i, f.Name, t.Note, g.Kind, faults)
+			if begins {
+				l += fmt.Sprintf(" [sure %.2f %s", g.Confidence, g.Question)
+				if g.Seam != nil {
+					l += fmt.Sprintf(" seam %.2f %v", g.Seam.Confidence, g.Seam.Reasons)
+				}
+				l += "]"
+			}
+			line(l)
+		}
+	}
+	s.sessions++
+	if right {
+		s.right++
+	}
+	return right
+}
+
+func (s *score) String() string {
+	share := func(a, b int) float64 { return 100 * float64(a) / float64(max(1, a+b)) }
+	return fmt.Sprintf("sessions all right %d of %d; seams: precision %.1f %%, recall %.1f %%; markers: precision %.1f %%, recall %.1f %%; kinds right %.1f %%; %.2f questions per 100 frames; %d frames",
+		s.right, s.sessions, share(s.cutHit, s.cutFalse), share(s.cutHit, s.cutMissed), share(s.markHit, s.markFalse), share(s.markHit, s.markMissed),
+		100*float64(s.kinds)/float64(s.frames), 100*float64(s.questions)/float64(s.frames), s.frames)
+}
+
+// byPauses is what grouping is measured against: a new group wherever the pause is
+// longer than so many times the session's median, three frames or more being a stack.
+func byPauses(frames []session.Frame, times float64) []session.Group {
+	gap := func(i int) float64 { return frames[i].Meta.Taken.Sub(frames[i-1].Meta.Taken).Seconds() }
+	var gaps []float64
+	for i := 1; i < len(frames); i++ {
+		gaps = append(gaps, gap(i))
+	}
+	slices.Sort(gaps)
+	limit := times * gaps[len(gaps)/2]
+	var out []session.Group
+	for i, f := range frames {
+		if i == 0 || gap(i) > limit {
+			out = append(out, session.Group{Kind: session.KindSingle})
+		}
+		g := &out[len(out)-1]
+		if g.Frames = append(g.Frames, f.Fingerprint); len(g.Frames) >= 3 {
+			g.Kind = session.KindStack
+		}
+	}
+	return out
+}
+
+// TestSmall: two short sessions of the reporting half, one on each stage, come out with
+// every seam and kind right.
+func TestSmall(t *testing.T) {
+	textures, hands := load(t, "photos/*.*"), load(t, "hands/*.jpg")
+	for _, seed := range []uint64{1, 3} {
+		m := newSession(seed, 20, textures, hands)
+		var s score
+		var lines []string
+		if !s.add(m, grouping.Group(m.Frames, nil, nil), func(l string) { lines = append(lines, l) }) {
+			for _, l := range lines {
+				t.Log(l)
+			}
+			t.Errorf("session %d: %v", seed, &s)
+		}
+	}
+}
+
+// TestFull prints how grouping does on all sessions.
+func TestFull(t *testing.T) {
+	if !*full {
+		t.Skip("takes minutes; -full runs it")
+	}
+	textures, hands := load(t, "photos/*.*"), load(t, "hands/*.jpg")
+	all := make([]*made, sessions)
+	var wg sync.WaitGroup
+	next := make(chan int)
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			for i := range next {
+				all[i] = kept(t, uint64(i), textures, hands)
+			}
+		})
+	}
+	for i := range all {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+
+	var halves [2]score
+	pauses := map[float64]*[2]score{2: {}, 3: {}, 5: {}, 8: {}, 12: {}}
+	for i, m := range all {
+		var line func(string)
+		if i == *show {
+			line = func(l string) { t.Log(l) }
+		}
+		if !halves[i%2].add(m, grouping.Group(m.Frames, nil, nil), line) && i%2 == 0 {
+			t.Logf("session %d, of the tuning half, is not all right", i)
+		}
+		for times, s := range pauses {
+			s[i%2].add(m, byPauses(m.Frames, times), nil)
+		}
+	}
+	best := 2.0
+	for times, s := range pauses {
+		if f, b := &s[0], &pauses[best][0]; f.kinds-f.cutFalse-f.cutMissed > b.kinds-b.cutFalse-b.cutMissed {
+			best = times
+		}
+	}
+	t.Logf("tuning half:    %v", &halves[0])
+	t.Logf("reporting half: %v", &halves[1])
+	t.Logf("by pauses over %g medians alone (the best of those tried on the tuning half), reporting half: %v", best, &pauses[best][1])
+}
