@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -26,41 +27,54 @@ func runDemo(e env, args []string) int {
 	if len(words) == 1 {
 		dir = words[0]
 	}
-	dir, err := makeDemo(e, dir)
+	dir, err := makeDemo(e.ctx, dir, f.log)
 	if err != nil {
 		return failed(e, err)
 	}
-	if *noWindow {
-		if f.json {
-			if err := printJSON(e, map[string]string{"dir": dir}); err != nil {
-				return failed(e, err)
-			}
-			return exitDone
+	switch {
+	case *noWindow && f.json:
+		if err := printJSON(e, map[string]string{"dir": dir}); err != nil {
+			return failed(e, err)
 		}
+		return exitDone
+	case *noWindow:
 		fmt.Fprintln(e.stdout, dir)
 		return exitDone
+	case !hasDisplay():
+		fmt.Fprintf(e.stdout, "There is no display to open the window on. The demo session is in %s:\n\n", dir)
+		return runGroup(e, []string{"--log", demoLogFor(dir, f.log), dir})
 	}
-	log := f.log
-	if log == "" {
-		log = filepath.Join(dir, demoLog)
+	return openWindow(e, dir, f.log)
+}
+
+// demoLogFor is the log that goes with a demo session.
+func demoLogFor(dir, log string) string {
+	if log != "" {
+		return log
 	}
-	return openWindow(e, dir, log)
+	return filepath.Join(dir, demoLog)
 }
 
 // makeDemo writes the demo session into dir, or into a new temporary folder when dir
-// is "", and gives the folder's path.
-func makeDemo(e env, dir string) (string, error) {
+// is "", with a log in which its setups stand (log, or its own when that is ""), and
+// gives the folder's path.
+func makeDemo(ctx context.Context, dir, log string) (string, error) {
+	dir, err := demoDir(dir)
+	if err == nil {
+		err = demo.Write(ctx, dir)
+	}
+	if err == nil {
+		err = plantSetups(ctx, dir, demoLogFor(dir, log))
+	}
+	if err != nil {
+		return "", fmt.Errorf("make the demo: %w", err)
+	}
+	return dir, nil
+}
+
+func demoDir(dir string) (string, error) {
 	if dir == "" {
-		var err error
-		if dir, err = os.MkdirTemp("", "stillbench-demo-"); err != nil {
-			return "", fmt.Errorf("make the demo: %w", err)
-		}
-	}
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return "", fmt.Errorf("make the demo: %w", err)
-	}
-	if err := demo.Write(e.ctx, dir); err != nil {
-		return "", fmt.Errorf("make the demo: %w", err)
+		return os.MkdirTemp("", "stillbench-demo-")
 	}
 	return filepath.Abs(dir)
 }

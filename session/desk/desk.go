@@ -5,6 +5,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -12,6 +13,7 @@ import (
 	"reflect"
 	"runtime"
 	"slices"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -422,7 +424,10 @@ func (d *Desk) regroup() {
 	for _, f := range d.files {
 		list = append(list, f)
 	}
-	slices.SortFunc(list, func(a, b *file) int { return watch.Compare(a.path, b.path) })
+	// Of two copies the one nearer to the folder's top names the frame.
+	slices.SortFunc(list, func(a, b *file) int {
+		return cmp.Or(strings.Count(a.path, "/")-strings.Count(b.path, "/"), watch.Compare(a.path, b.path))
+	})
 	d.shown = exposuresOf(list)
 	// A RAW that comes after its JPEG takes over the frame, and with it what was done
 	// by hand to the JPEG.

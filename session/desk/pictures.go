@@ -13,11 +13,6 @@ import (
 	"stillbench/session/plane"
 )
 
-// Find searches the setups of the whole log.
-func (d *Desk) Find(ctx context.Context, q session.SetupQuery) (session.SetupResults, error) {
-	return d.log.FindSetups(ctx, q)
-}
-
 // Picture decodes a frame of this session upright, at the size that fits into maxW x
 // maxH pixels (never enlarged), as a fresh RGBA that starts at 0,0. It works in the
 // caller's goroutine and takes tens to hundreds of milliseconds: never call it from
@@ -41,9 +36,9 @@ func (d *Desk) Crop(ctx context.Context, fingerprint string, x, y float64, w, h 
 	return crop(d.abs(f.Name), f.Meta, x, y, w, h)
 }
 
-// PictureIn decodes a frame of any folder that the log knows, as Picture does: for
-// the covers of found setups.
-func (d *Desk) PictureIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error) {
+// PictureIn decodes a frame of any folder, as Desk.Picture does: for the covers of
+// setups found in the log.
+func PictureIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}

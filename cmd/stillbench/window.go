@@ -1,0 +1,142 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"image"
+	"os"
+	"path/filepath"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"fyne.io/fyne/v2"
+	fyneapp "fyne.io/fyne/v2/app"
+
+	"stillbench/app"
+	"stillbench/app/place"
+	"stillbench/session"
+	"stillbench/session/desk"
+	"stillbench/store"
+)
+
+// appID names the program to the system; the window's place is remembered under it.
+const appID = "io.github.stillbench"
+
+// errNoDisplay: there is nothing to open a window on.
+var errNoDisplay = errors.New("there is no display to open a window on; the verbs work without one (stillbench help)")
+
+func runWindow(e env, args []string) int {
+	f := newFlags("stillbench")
+	words, code := f.parse(e, args)
+	if code >= 0 {
+		return code
+	}
+	dir := ""
+	if len(words) > 0 {
+		if dir, code = oneDir(e, "stillbench", words); code >= 0 {
+			return code
+		}
+	}
+	if !hasDisplay() {
+		return failed(e, errNoDisplay)
+	}
+	return openWindow(e, dir, f.log)
+}
+
+// hasDisplay: elsewhere than on X11 and Wayland a display is taken for granted.
+func hasDisplay() bool {
+	switch runtime.GOOS {
+	case "windows", "darwin":
+		return true
+	}
+	return os.Getenv("DISPLAY") != "" || os.Getenv("WAYLAND_DISPLAY") != ""
+}
+
+// openWindow opens the window on a folder ("" asks for one) and returns when it is
+// closed.
+func openWindow(e env, dir, log string) int {
+	s, problem, err := openLogOrMemory(e.ctx, log)
+	if err != nil {
+		return failed(e, err)
+	}
+	l := &windowLog{own: s, fixed: log != ""}
+	l.now.Store(s)
+	defer l.close()
+	if problem != nil {
+		fmt.Fprintf(e.stderr, "stillbench: %s\n", problem.Sentence)
+		l.notices = append(l.notices, *problem)
+	}
+	a := fyneapp.NewWithID(appID)
+	w := app.New(a, app.Options{
+		Open: l.open,
+		Demo: func(ctx context.Context) (string, error) { return makeDemo(ctx, "", log) },
+		Log:  l,
+		Dir:  dir,
+	})
+	stop := context.AfterFunc(e.ctx, func() { fyne.Do(a.Quit) })
+	defer stop()
+	w.Run()
+	return exitDone
+}
+
+// windowLog is the setup log as the window sees it: the photographer's own, or the
+// demo's while the demo is on the table.
+type windowLog struct {
+	own     *store.Store
+	fixed   bool // --log named the log to use, whatever is on the table
+	notices []session.Problem
+	now     atomic.Pointer[store.Store]
+	mu      sync.Mutex // guards demo
+	demo    *store.Store
+}
+
+// open starts a session on a folder, with the log that belongs to it.
+func (l *windowLog) open(ctx context.Context, dir string) (place.Desk, error) {
+	s, notices := l.own, l.notices
+	if path := filepath.Join(dir, demoLog); !l.fixed && isFile(path) {
+		demo, err := store.Open(ctx, path)
+		if err != nil {
+			return nil, err
+		}
+		l.mu.Lock()
+		old := l.demo
+		l.demo = demo
+		l.mu.Unlock()
+		if old != nil {
+			defer old.Close()
+		}
+		s, notices = demo, nil
+	}
+	d, err := desk.Open(ctx, desk.Options{Dir: dir, Log: s, Notices: notices})
+	if err != nil {
+		return nil, err
+	}
+	l.now.Store(s)
+	return d, nil
+}
+
+func (l *windowLog) close() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.demo != nil {
+		l.demo.Close()
+	}
+	l.own.Close()
+}
+
+// Find searches the log that is in use.
+func (l *windowLog) Find(ctx context.Context, q session.SetupQuery) (session.SetupResults, error) {
+	return l.now.Load().FindSetups(ctx, q)
+}
+
+// PictureIn decodes the cover of a setup that was found.
+func (l *windowLog) PictureIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error) {
+	return desk.PictureIn(ctx, dir, name, maxW, maxH)
+}
+
+func isFile(path string) bool {
+	st, err := os.Stat(path)
+	return err == nil && st.Mode().IsRegular()
+}
