@@ -1,0 +1,160 @@
+package focus
+
+import (
+	"math"
+
+	"stillbench/session/align"
+	"stillbench/session/plane"
+)
+
+// analysis is everything that is found of a stack before it is put into words.
+type analysis struct {
+	reference int // frame that the others are laid on
+	moves     []plane.Similarity
+	aligned   []bool
+	in        []int // frames that take part, by index in the stack
+	tw, th    int   // tiles of the reference
+	wanted    []bool
+	places    *places // of the frames in `in`
+	circle    float64
+}
+
+// analyse lays the frames on each other and finds their places.
+func (s *Stack) analyse(o *Options) *analysis {
+	n := len(s.frames)
+	a := &analysis{reference: n / 2}
+	a.moves, a.aligned = align.Solve(n, n/2, s.links)
+	if count(a.aligned) <= n/2 && n > 1 {
+		// The middle frame fits the fewer: it is the odd one out.
+		for i := range n {
+			if moves, aligned := align.Solve(n, i, s.links); count(aligned) > count(a.aligned) {
+				a.reference, a.moves, a.aligned = i, moves, aligned
+			}
+		}
+	}
+	ref := s.frames[a.reference]
+	a.circle = o.circle(ref.w, ref.h)
+	for i, ok := range a.aligned {
+		if ok {
+			a.in = append(a.in, i)
+		}
+	}
+	const side = cell * tile
+	a.tw, a.th = max(ref.w/side, 1), max(ref.h/side, 1)
+	a.wanted = make([]bool, a.tw*a.th)
+	for i := range a.wanted {
+		x, y := (float64(i%a.tw)+0.5)*side/float64(ref.w), (float64(i/a.tw)+0.5)*side/float64(ref.h)
+		a.wanted[i] = o.Wanted == nil || inside(o.Wanted, x, y)
+	}
+	ev := s.evidence(a)
+	a.places = fitPlaces(ev, beyondCircles*a.circle)
+	return a
+}
+
+// beyondCircles is how far outside the frames a tile may lie, in circles of confusion: farther out
+// its blur no longer tells how far.
+const beyondCircles = 14
+
+func count(b []bool) int {
+	n := 0
+	for _, v := range b {
+		if v {
+			n++
+		}
+	}
+	return n
+}
+
+// inside reports whether a point lies in a polygon (even-odd rule).
+func inside(poly [][2]float64, x, y float64) bool {
+	in := false
+	for i, j := 0, len(poly)-1; i < len(poly); j, i = i, i+1 {
+		a, b := poly[i], poly[j]
+		if (a[1] > y) != (b[1] > y) && x < (b[0]-a[0])*(y-a[1])/(b[1]-a[1])+a[0] {
+			in = !in
+		}
+	}
+	return in
+}
+
+// Below this much over its noise, energy is not detail.
+const (
+	floorShare = 0.4  // of the noise: what its estimate may be wrong by
+	leastFloor = 1e-8 // an eight-bit code's rounding leaves about this much
+	detailFrom = 2.5  // times the noise that a tile's best frame must have
+)
+
+// evidence samples every tile in every frame that takes part.
+func (s *Stack) evidence(a *analysis) *evidence {
+	n := len(a.in)
+	ev := &evidence{n: n}
+	ref := s.frames[a.reference]
+	all := make([]*tileEvidence, a.tw*a.th)
+	share(a.th, func(from, to int) {
+		for ty := from; ty < to; ty++ {
+			for tx := range a.tw {
+				at := ty*a.tw + tx
+				if a.wanted[at] {
+					all[at] = s.sample(a, ref, tx, ty)
+				}
+			}
+		}
+	})
+	for _, t := range all {
+		if t != nil {
+			ev.tiles = append(ev.tiles, *t)
+		}
+	}
+	return ev
+}
+
+// sample gives one tile's energies, nil where no frame shows detail.
+func (s *Stack) sample(a *analysis, ref *frame, tx, ty int) *tileEvidence {
+	n := len(a.in)
+	t := &tileEvidence{at: ty*a.tw + tx, ln: make([]float32, bands*n), floor: make([]float32, bands*n)}
+	for b := range t.spectrum {
+		t.spectrum[b] = commonSlope
+	}
+	const side = cell * tile
+	cx, cy := float64(ref.w-1)/2, float64(ref.h-1)/2
+	x, y := (float64(tx)+0.5)*side-0.5-cx, (float64(ty)+0.5)*side-0.5-cy
+	var best [bands]float64
+	for k, i := range a.in {
+		f := s.frames[i]
+		u, v := a.moves[i].Apply(x, y)
+		u, v = u+cx+0.5, v+cy+0.5
+		l, seen := f.detail.at(f.detail.luma, u, v)
+		for b := range bands {
+			if !seen {
+				t.ln[b*n+k] = float32(math.NaN())
+				t.floor[b*n+k] = float32(math.NaN())
+				continue
+			}
+			e, _ := f.detail.at(f.detail.maps[b], u, v)
+			noise := s.floors.at(b, l)
+			e = max(e-noise, 1e-12)
+			floor := floorShare*noise + leastFloor
+			t.ln[b*n+k] = float32(math.Log(e))
+			t.floor[b*n+k] = float32(math.Log(floor))
+			if e > detailFrom*(noise+leastFloor) {
+				best[b] = max(best[b], e)
+			}
+		}
+	}
+	if best[0]+best[1]+best[2] == 0 {
+		return nil
+	}
+	most := -1.0
+	for k := range n {
+		sum := 0.0
+		for b := range bands - 1 {
+			if e := float64(t.ln[b*n+k]); best[b] > 0 && e == e {
+				sum += math.Exp(e) / best[b]
+			}
+		}
+		if sum > most {
+			most, t.peak = sum, k
+		}
+	}
+	return t
+}

@@ -1,0 +1,336 @@
+package focus
+
+import (
+	"math"
+
+	"stillbench/session"
+	"stillbench/session/plane"
+)
+
+// Check says what the stack is like as it stands.
+func (s *Stack) Check(o Options) *session.Check {
+	c := &session.Check{NearEnd: session.EndUnknown, FarEnd: session.EndUnknown, LightSteady: true, SettingsSteady: true}
+	for _, f := range s.frames {
+		c.Frames = append(c.Frames, session.FrameCheck{Fingerprint: f.fingerprint, Scale: 1, Clipped: f.light.clipped})
+	}
+	if len(s.frames) < 2 {
+		c.Verdict = session.VerdictTooFew
+		s.say(c, nil)
+		return c
+	}
+	a := s.analyse(&o)
+	s.tellMoves(c, a)
+	s.tellLight(c, a)
+	s.tellSettings(c)
+	r := a.ranks(s)
+	s.tellPlaces(c, a, r)
+	s.tellSmear(c, a)
+	s.tellGaps(c, a, r)
+	s.tellEnds(c, a, r)
+	s.tellNeverSharp(c, a)
+	c.Verdict = verdict(c)
+	s.say(c, a)
+	return c
+}
+
+// verdict is the first that applies.
+func verdict(c *session.Check) session.Verdict {
+	for _, f := range c.Frames {
+		if f.Blurred {
+			return session.VerdictBlurred
+		}
+	}
+	switch {
+	case len(c.Gaps) > 0:
+		return session.VerdictGap
+	case c.NearEnd == session.EndOpen:
+		return session.VerdictNearOpen
+	case c.FarEnd == session.EndOpen:
+		return session.VerdictFarOpen
+	case !c.LightSteady || !c.SettingsSteady:
+		return session.VerdictUnsteady
+	}
+	return session.VerdictCovered
+}
+
+func (s *Stack) tellMoves(c *session.Check, a *analysis) {
+	// What is told is against the middle frame; the analysis may stand on another.
+	mid := len(s.frames) / 2
+	onMiddle := plane.Identity
+	if a.aligned[mid] {
+		onMiddle = a.moves[mid].Inverse()
+	}
+	for i := range c.Frames {
+		f := &c.Frames[i]
+		f.Aligned = a.aligned[i]
+		if !f.Aligned {
+			continue
+		}
+		m := onMiddle.Then(a.moves[i])
+		f.Shift = [2]float64{m.DX * s.frames[i].full, m.DY * s.frames[i].full}
+		f.Scale = m.Scale
+		f.TurnDegrees = m.Turn * 180 / math.Pi
+	}
+}
+
+// held is a tile that is known to lie at a place.
+type held struct {
+	at    int
+	place float64
+	sd    float64
+}
+
+// ranks puts the frames in order from near to far.
+type ranks struct {
+	order []int     // index into analysis.in, near to far
+	s     []float64 // places in that order, ascending, pixels of blur
+	sd    []float64 // of the step before each
+	flip  bool      // places of the fit run from far to near
+	sure  bool      // which end is near is known
+	tiles []held
+}
+
+// surePlace is how well a tile's place must be known to speak, in circles of confusion.
+const surePlace = 1.6
+
+// ranks decides which end is near and orders everything by it.
+func (a *analysis) ranks(s *Stack) *ranks {
+	p := a.places
+	r := &ranks{}
+	r.flip, r.sure = s.farFirst(a)
+	n := len(p.order)
+	sign := 1.0
+	if r.flip {
+		sign = -1
+	}
+	for k := range n {
+		i := p.order[k]
+		if r.flip {
+			i = p.order[n-1-k]
+		}
+		r.order = append(r.order, i)
+		r.s = append(r.s, sign*p.s[i])
+		sd := 0.0
+		if k > 0 {
+			sd = p.sd[k]
+			if r.flip {
+				sd = p.sd[n-k]
+			}
+		}
+		r.sd = append(r.sd, sd)
+	}
+	for k := range p.ev.tiles {
+		t := &p.ev.tiles[k]
+		if t.fit.ok && t.fit.cost < 3 && t.fit.sd < surePlace*a.circle {
+			r.tiles = append(r.tiles, held{at: t.at, place: sign * t.fit.place, sd: t.fit.sd})
+		}
+	}
+	return r
+}
+
+// farFirst reports whether the fit's places run from far to near, and whether that is known.
+// Blur alone does not tell near from far. What does, in this order: focus distances that the camera wrote, where
+// they differ by more than their step; breathing, since a lens that is focused nearer
+// stands farther from the sensor and draws larger (thin lens: size goes with the image
+// distance); else the custom to begin at the near end.
+func (s *Stack) farFirst(a *analysis) (flip, sure bool) {
+	p := a.places
+	var place, distance, size, time []float64
+	step, still := 0.0, 0
+	for k, i := range a.in {
+		f := s.frames[i]
+		size = append(size, math.Log(a.moves[i].Scale))
+		place = append(place, p.s[k])
+		time = append(time, float64(k))
+		d := f.meta.FocusDistance
+		switch {
+		case d == nil:
+			distance = append(distance, math.NaN())
+		case d.Infinity:
+			distance = append(distance, 1e4)
+		case d.NearM != nil && d.FarM != nil:
+			distance = append(distance, (*d.NearM+*d.FarM)/2)
+		case d.NearM != nil:
+			distance = append(distance, *d.NearM)
+		case d.FarM != nil:
+			distance = append(distance, *d.FarM)
+		default:
+			distance = append(distance, math.NaN())
+		}
+		if d != nil {
+			step = max(step, d.StepM)
+			still++
+		}
+	}
+	if spread(distance) > 2*step && spread(distance) > 0 {
+		if c := correlation(distance, place); math.Abs(c) > 0.6 {
+			return c < 0, true
+		}
+	}
+	const breathes = 0.0006 // of the size: half a pixel at the edge of a frame 1600 pixels wide
+	if spread(size) > breathes {
+		if c := correlation(size, place); math.Abs(c) > 0.7 {
+			return c > 0, true
+		}
+	}
+	return correlation(time, place) < 0, false
+}
+
+// spread is the difference between the largest and the smallest value that is not NaN.
+func spread(v []float64) float64 {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, x := range v {
+		if x == x {
+			lo, hi = min(lo, x), max(hi, x)
+		}
+	}
+	return max(hi-lo, 0)
+}
+
+// correlation of the pairs without NaN; 0 where there is none.
+func correlation(a, b []float64) float64 {
+	var n, sa, sb, saa, sbb, sab float64
+	for i := range a {
+		if a[i] != a[i] || b[i] != b[i] {
+			continue
+		}
+		n++
+		sa, sb = sa+a[i], sb+b[i]
+	}
+	for i := range a {
+		if a[i] != a[i] || b[i] != b[i] {
+			continue
+		}
+		x, y := a[i]-sa/n, b[i]-sb/n
+		saa, sbb, sab = saa+x*x, sbb+y*y, sab+x*y
+	}
+	if n < 2 || saa == 0 || sbb == 0 {
+		return 0
+	}
+	return sab / math.Sqrt(saa*sbb)
+}
+
+// scale maps a place in pixels of blur to 0 at the nearest and 1 at the farthest frame.
+func (r *ranks) scale(place float64) float64 {
+	span := r.s[len(r.s)-1] - r.s[0]
+	if !(span > 0) {
+		return 0
+	}
+	return (place - r.s[0]) / span
+}
+
+func (s *Stack) tellPlaces(c *session.Check, a *analysis, r *ranks) {
+	total := float64(a.tw * a.th)
+	if len(r.tiles) < fewTiles || len(r.s) < 2 || r.s[len(r.s)-1] <= r.s[0] {
+		return
+	}
+	for k, i := range r.order {
+		f := &c.Frames[a.in[i]]
+		place := r.scale(r.s[k])
+		near, far := r.scale(r.s[k]-a.circle), r.scale(r.s[k]+a.circle)
+		f.Place, f.Near, f.Far = &place, &near, &far
+		for _, t := range r.tiles {
+			if math.Abs(t.place-r.s[k]) <= a.circle {
+				f.Sharp += 1 / total
+			}
+		}
+	}
+}
+
+// fewTiles is the number of tiles with a known place below which nothing is said.
+const fewTiles = 12
+
+const (
+	clearly   = 1.5  // circles of confusion from which both neighbours blur clearly
+	tolerance = 0.96 // on the safe side: a wrong "gap" costs a minute
+)
+
+// tellGaps finds the depths that neither neighbour holds. Half the step between two
+// neighbours is the blur of what lies in the middle; a gap needs something to lie there.
+func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks) {
+	if len(r.tiles) < fewTiles {
+		return
+	}
+	for k := 1; k < len(r.s); k++ {
+		step := r.s[k] - r.s[k-1]
+		if step < 2*clearly*tolerance*a.circle {
+			continue
+		}
+		mid := (r.s[k] + r.s[k-1]) / 2
+		half := max(step/2-clearly*a.circle, 0.6*a.circle)
+		stands := 0.0
+		for _, t := range r.tiles {
+			stands += between(t, mid-half, mid+half)
+		}
+		if stands < max(gapTiles, gapShare*float64(len(r.tiles))) {
+			continue
+		}
+		before, after := r.order[k-1], r.order[k]
+		c.Gaps = append(c.Gaps, session.Gap{
+			After: s.frames[a.in[before]].fingerprint, Before: s.frames[a.in[after]].fingerprint,
+			From: r.scale(r.s[k-1] + clearly*a.circle), To: r.scale(r.s[k] - clearly*a.circle),
+		})
+	}
+}
+
+const (
+	gapTiles = 2.5   // tiles that make something stand in a gap
+	gapShare = 0.001 // or this share of all
+)
+
+// between is how likely a tile lies between two places.
+func between(t held, from, to float64) float64 {
+	return (math.Erf((to-t.place)/(t.sd*math.Sqrt2)) - math.Erf((from-t.place)/(t.sd*math.Sqrt2))) / 2
+}
+
+const (
+	endShare = 0.012 // of the tiles: a part worth having
+	endTiles = 6
+)
+
+// tellEnds finds whether the subject goes on past the end frames.
+func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
+	if len(r.tiles) < fewTiles || len(r.s) < 2 {
+		return
+	}
+	first, last := r.s[0], r.s[len(r.s)-1]
+	near, far := 0.0, 0.0
+	for _, t := range r.tiles {
+		near += between(t, first-beyondCircles*a.circle, first-a.circle)
+		far += between(t, last+a.circle, last+beyondCircles*a.circle)
+	}
+	enough := max(endTiles, endShare*float64(len(r.tiles)))
+	end := func(n float64) session.End {
+		if n >= enough {
+			return session.EndOpen
+		}
+		return session.EndClosed
+	}
+	c.NearEnd, c.FarEnd = end(near), end(far)
+}
+
+// tellNeverSharp maps what no frame holds.
+func (s *Stack) tellNeverSharp(c *session.Check, a *analysis) {
+	wanted := count(a.wanted)
+	if len(a.places.ev.tiles) < fewTiles || wanted == 0 {
+		return
+	}
+	c.MapW, c.MapH = a.tw, a.th
+	c.NeverSharp = make([]byte, a.tw*a.th)
+	never := 0
+	for k := range a.places.ev.tiles {
+		t := &a.places.ev.tiles[k]
+		if !t.fit.ok {
+			continue
+		}
+		best := math.Inf(1)
+		for _, p := range a.places.s {
+			best = min(best, math.Abs(p-t.fit.place))
+		}
+		if best-min(t.fit.sd, a.circle) > clearly*tolerance*a.circle {
+			c.NeverSharp[t.at] = 1
+			never++
+		}
+	}
+	c.NeverSharpShare = float64(never) / float64(wanted)
+}

@@ -1,0 +1,294 @@
+package focus
+
+import (
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"sync"
+
+	"stillbench/session/plane"
+)
+
+// Detail is measured in octave bands. Band k is level k of a pyramid minus its 5 x 5
+// binomial blur: the second difference that the modified Laplacian takes (S. K. Nayar and
+// Y. Nakagawa, "Shape from focus", IEEE PAMI 16(8), 1994), squared instead of made
+// absolute, so that its noise can be subtracted, and at several scales, so that how far out of
+// focus something is shows and not only that it is.
+const (
+	bands = 4
+	// directions of the derivative that movement is looked for in: 0, 45, 90, 135 degrees
+	// clockwise from the right, in the bands 0 and 1.
+	directions  = 4
+	smearBands  = 2
+	maps        = bands + smearBands*directions
+	cell        = 8 // pixels along a cell's side
+	tile        = 3 // cells along a tile's side
+	lumaBins    = 6 // by which noise depends on brightness
+	quietPart   = 0.04
+	noiseMargin = 3 // by how much more than white noise's a band's floor may be
+)
+
+// detail is what is kept of a frame's picture: mean squared responses by cell, averaged over
+// the 3 x 3 cells around, so that one sample is a tile.
+type detail struct {
+	w, h int // cells
+	maps [maps][]float32
+	luma []float32
+}
+
+// measure takes a picture's luma apart. Bands are in units of luma squared.
+func measure(luma *plane.Plane) *detail {
+	d := &detail{w: (luma.W + cell - 1) / cell, h: (luma.H + cell - 1) / cell}
+	for i := range d.maps {
+		d.maps[i] = make([]float32, d.w*d.h)
+	}
+	d.luma = make([]float32, d.w*d.h)
+	level := luma
+	for k := range bands {
+		if min(level.W, level.H) < 8 {
+			break
+		}
+		low := binomial(level)
+		side := max(1, cell>>k)
+		share(d.h, func(cy0, cy1 int) {
+			for cy := cy0; cy < cy1; cy++ {
+				d.cells(level, low, k, side, cy)
+			}
+		})
+		if k+1 < bands {
+			level = halve(low)
+		}
+	}
+	for i := range d.maps {
+		d.maps[i] = box3(d.maps[i], d.w, d.h)
+	}
+	d.luma = box3(d.luma, d.w, d.h)
+	return d
+}
+
+// cells measures one row of cells in the band that is level minus low.
+func (d *detail) cells(level, low *plane.Plane, k, side, cy int) {
+	w, h := level.W, level.H
+	y0, y1 := cy*side, min((cy+1)*side, h)
+	if y0 >= h { // a coarse level that ends before the cells do
+		y0, y1 = h-1, h
+	}
+	for cx := range d.w {
+		x0, x1 := cx*side, min((cx+1)*side, w)
+		if x0 >= w {
+			x0, x1 = w-1, w
+		}
+		var sum, mean float32
+		var dir [directions]float32
+		for y := y0; y < y1; y++ {
+			lv, lo := level.Row(y), low.Row(y)
+			for x := x0; x < x1; x++ {
+				v := lv[x] - lo[x]
+				sum += v * v
+				mean += lv[x]
+			}
+			if k >= smearBands {
+				continue
+			}
+			yu, yd := max(y-1, 0), min(y+1, h-1)
+			up, dn := level.Row(yu), level.Row(yd)
+			upl, dnl := low.Row(yu), low.Row(yd)
+			for x := x0; x < x1; x++ {
+				l, r := max(x-1, 0), min(x+1, w-1)
+				a := (lv[r] - lo[r]) - (lv[l] - lo[l])
+				b := (dn[r] - dnl[r]) - (up[l] - upl[l])
+				c := (dn[x] - dnl[x]) - (up[x] - upl[x])
+				e := (dn[l] - dnl[l]) - (up[r] - upl[r])
+				dir[0] += a * a
+				dir[1] += b * b
+				dir[2] += c * c
+				dir[3] += e * e
+			}
+		}
+		i := cy*d.w + cx
+		n := float32((y1 - y0) * (x1 - x0))
+		d.maps[k][i] = sum / n
+		if k == 0 {
+			d.luma[i] = mean / n
+		}
+		if k < smearBands {
+			for j := range directions {
+				d.maps[bands+k*directions+j][i] = dir[j] / n
+			}
+		}
+	}
+}
+
+// at samples map m at (x, y) pixels of the picture; ok is false outside.
+func (d *detail) at(m []float32, x, y float64) (float64, bool) {
+	u, v := x/cell-0.5, y/cell-0.5
+	if u < -0.5 || v < -0.5 || u > float64(d.w)-0.5 || v > float64(d.h)-0.5 {
+		return 0, false
+	}
+	u, v = min(max(u, 0), float64(d.w-1)), min(max(v, 0), float64(d.h-1))
+	i, j := min(int(u), max(d.w-2, 0)), min(int(v), max(d.h-2, 0))
+	fu, fv := u-float64(i), v-float64(j)
+	r, b := min(i+1, d.w-1), min(j+1, d.h-1)
+	top := float64(m[j*d.w+i])*(1-fu) + float64(m[j*d.w+r])*fu
+	bottom := float64(m[b*d.w+i])*(1-fu) + float64(m[b*d.w+r])*fu
+	return top*(1-fv) + bottom*fv, true
+}
+
+// floors is what a picture without detail has in each map, by brightness.
+type floors [maps][lumaBins]float64
+
+// quiet estimates the floors from the quietest cells of a frame: what is out of focus has
+// nothing but noise left in the fine bands. Where a brightness does not occur it is infinite.
+// White noise's proportions between the maps bound the estimate, so that a picture that
+// is nowhere quiet does not lose its detail.
+func (d *detail) quiet() floors {
+	var f floors
+	var of [maps][lumaBins][]float32
+	for i, l := range d.luma {
+		b := lumaBin(l)
+		for m := range maps {
+			of[m][b] = append(of[m][b], d.maps[m][i])
+		}
+	}
+	gains := whiteGains()
+	for b := range lumaBins {
+		for m := range maps {
+			v := of[m][b]
+			if len(v) < 50 {
+				f[m][b] = math.Inf(1)
+				continue
+			}
+			slices.Sort(v)
+			f[m][b] = float64(v[int(quietPart*float64(len(v)))])
+		}
+		white := f[0][b] / gains[0]
+		for m := 1; m < maps; m++ {
+			if f[m][b] < math.Inf(1) {
+				f[m][b] = min(f[m][b], noiseMargin*white*gains[m])
+			}
+		}
+	}
+	return f
+}
+
+// quieter keeps the lesser of two estimates: both are of the same noise plus some detail.
+func (f *floors) quieter(g floors) {
+	for m := range maps {
+		for b := range lumaBins {
+			f[m][b] = min(f[m][b], g[m][b])
+		}
+	}
+}
+
+// at gives the floor of a map at a brightness, from the nearest brightness that occurred.
+func (f *floors) at(m int, luma float64) float64 {
+	b := lumaBin(float32(luma))
+	for r := range lumaBins {
+		for _, k := range []int{b - r, b + r} {
+			if k >= 0 && k < lumaBins && !math.IsInf(f[m][k], 1) {
+				return f[m][k]
+			}
+		}
+	}
+	return 0
+}
+
+func lumaBin(l float32) int { return min(max(int(l*lumaBins), 0), lumaBins-1) }
+
+// whiteGains is the response of each map to white noise of variance 1, measured once on
+// noise from a fixed seed.
+var whiteGains = sync.OnceValue(func() [maps]float64 {
+	r := rand.New(rand.NewPCG(1, 2))
+	p := plane.New(512, 512)
+	for i := range p.Pix {
+		p.Pix[i] = float32(r.NormFloat64())
+	}
+	d := measure(p)
+	var g [maps]float64
+	for m := range g {
+		for _, v := range d.maps[m] {
+			g[m] += float64(v) / float64(len(d.maps[m]))
+		}
+	}
+	return g
+})
+
+// binomial blurs by [1 4 6 4 1]/16 along either axis, edges repeated.
+func binomial(src *plane.Plane) *plane.Plane {
+	w, h := src.W, src.H
+	across, out := plane.New(w, h), plane.New(w, h)
+	share(h, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			s, t := src.Row(y), across.Row(y)
+			edge := func(x int) {
+				at := func(i int) float32 { return s[min(max(i, 0), w-1)] }
+				t[x] = (at(x-2) + at(x+2) + 4*(at(x-1)+at(x+1)) + 6*at(x)) * (1.0 / 16)
+			}
+			for x := 0; x < min(2, w); x++ {
+				edge(x)
+			}
+			for x := 2; x < w-2; x++ {
+				t[x] = (s[x-2] + s[x+2] + 4*(s[x-1]+s[x+1]) + 6*s[x]) * (1.0 / 16)
+			}
+			for x := max(w-2, 2); x < w; x++ {
+				edge(x)
+			}
+		}
+	})
+	share(h, func(y0, y1 int) {
+		row := func(y int) []float32 { return across.Row(min(max(y, 0), h-1)) }
+		for y := y0; y < y1; y++ {
+			a, b, c, d, e, o := row(y-2), row(y-1), row(y), row(y+1), row(y+2), out.Row(y)
+			for x := range o {
+				o[x] = (a[x] + e[x] + 4*(b[x]+d[x]) + 6*c[x]) * (1.0 / 16)
+			}
+		}
+	})
+	return out
+}
+
+// halve keeps every second pixel of every second row.
+func halve(src *plane.Plane) *plane.Plane {
+	out := plane.New((src.W+1)/2, (src.H+1)/2)
+	for y := range out.H {
+		row, o := src.Row(2*y), out.Row(y)
+		for x := range o {
+			o[x] = row[2*x]
+		}
+	}
+	return out
+}
+
+// box3 averages over the 3 x 3 cells around each, fewer at the edges.
+func box3(src []float32, w, h int) []float32 {
+	out := make([]float32, w*h)
+	for y := range h {
+		for x := range w {
+			var sum float32
+			n := 0
+			for j := max(y-1, 0); j <= min(y+1, h-1); j++ {
+				for i := max(x-1, 0); i <= min(x+1, w-1); i++ {
+					sum += src[j*w+i]
+					n++
+				}
+			}
+			out[y*w+x] = sum / float32(n)
+		}
+	}
+	return out
+}
+
+// share calls do for bands of 0..n on all processors.
+func share(n int, do func(from, to int)) {
+	workers := runtime.GOMAXPROCS(0)
+	if workers == 1 || n < 2*workers {
+		do(0, n)
+		return
+	}
+	var wg sync.WaitGroup
+	for k := range workers {
+		wg.Go(func() { do(n*k/workers, n*(k+1)/workers) })
+	}
+	wg.Wait()
+}

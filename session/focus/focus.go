@@ -1,0 +1,132 @@
+// Package focus says whether a stack is complete: in which order of depth its frames lie,
+// whether a depth between two of them is held sharp by neither, whether the subject goes on
+// past the first or the last, and which frames are spoilt. A wrong "covered" costs the
+// photographer the picture, a wrong "gap" a minute: what is decided here is decided with
+// that in mind, and what cannot be decided is said to be so.
+//
+// A Stack takes one frame after the other and keeps small figures of each: how a frame lies
+// on those before it (package align), and its detail by tile in octave bands. The focus places
+// of the frames and the depth of every tile are fitted to these figures with the thin lens' own
+// law of blur (places.go); they come out in pixels of blur, the unit that the circle of
+// confusion is given in. Everything that is said of a stack follows from them.
+package focus
+
+import (
+	"errors"
+	"math"
+
+	"stillbench/session"
+	"stillbench/session/align"
+	"stillbench/session/plane"
+)
+
+// Frame is one frame of a stack.
+type Frame struct {
+	Fingerprint string
+	// Picture as stored in the file (before orientation), at full size or reduced; a long
+	// side of 1500 to 3000 pixels is best. FullW and FullH must be set.
+	Picture *plane.RGB
+	Meta    session.Meta
+}
+
+// Options say what a stack is held to. The zero value is the default.
+type Options struct {
+	// CircleOfConfusion is the largest blur disc that counts as sharp, as a part of the
+	// picture's diagonal; 0 means 1/1500.
+	CircleOfConfusion float64
+	// Wanted is the part that must be sharp, as a polygon in 0..1 of the width and height of the middle
+	// frame as stored; nil means all of it.
+	Wanted [][2]float64
+}
+
+// workSide is the longest side, in pixels, that frames are worked on at.
+const workSide = 2048
+
+// ErrEmpty says that a frame has no picture.
+var ErrEmpty = errors.New("the frame has no picture")
+
+// Stack is a stack of frames as it grows. It is not safe for use by several goroutines at
+// once.
+type Stack struct {
+	frames []*frame
+	links  []align.Link
+	floors floors
+}
+
+// frame is what is kept of one.
+type frame struct {
+	fingerprint string
+	meta        session.Meta
+	w, h        int     // working size
+	full        float64 // full-size pixels a working pixel
+	detail      *detail
+	light       *light
+	align       *align.Frame // nil once no more frames will be laid on it
+}
+
+// How many of the newest frames the next one is laid on, and how many are kept
+// for one that fits none of those.
+const (
+	linksPerFrame = 2
+	keptToAlign   = 4
+)
+
+// Add takes the next frame in. Its cost does not depend on how many there are. The picture is
+// not kept. A frame whose shape differs from the first's is taken in and reported as
+// one that cannot be laid on the others. The error is ErrEmpty.
+func (s *Stack) Add(f Frame) error {
+	p := f.Picture
+	if p == nil || p.W < 1 || p.H < 1 || len(p.Pix) < 3*p.W*p.H {
+		return ErrEmpty
+	}
+	if long := max(p.W, p.H); long > workSide {
+		k := float64(workSide) / float64(long)
+		p = plane.ReduceRGB(nil, p, max(1, int(float64(p.W)*k+0.5)), max(1, int(float64(p.H)*k+0.5)))
+	}
+	n := &frame{fingerprint: f.Fingerprint, meta: f.Meta, w: p.W, h: p.H}
+	n.full = float64(max(p.FullW, p.W)) / float64(p.W)
+	luma := p.Luma()
+	n.detail = measure(luma)
+	n.light = expose(p)
+	n.align = align.Prepare(luma)
+	quiet := n.detail.quiet()
+	if len(s.frames) == 0 {
+		s.floors = quiet
+	} else {
+		s.floors.quieter(quiet)
+	}
+	s.frames = append(s.frames, n)
+	s.link()
+	return nil
+}
+
+// link lays the newest frame on those before it: on the two before, or, where these do not
+// take it, on older ones that are still kept.
+func (s *Stack) link() {
+	to := len(s.frames) - 1
+	made := 0
+	for from := to - 1; from >= max(0, to-keptToAlign) && made < linksPerFrame; from-- {
+		a, b := s.frames[from], s.frames[to]
+		if a.w != b.w || a.h != b.h {
+			continue
+		}
+		pair, err := align.Measure(a.align, b.align, nil)
+		if err != nil {
+			continue
+		}
+		s.links = append(s.links, align.Link{From: from, To: to, Pair: pair})
+		made++
+	}
+	if old := to - keptToAlign; old >= 0 {
+		s.frames[old].align = nil
+	}
+}
+
+// circle is the largest blur that counts as sharp, in pixels of working size.
+func (o *Options) circle(w, h int) float64 {
+	part := o.CircleOfConfusion
+	if part <= 0 {
+		part = 1.0 / 1500
+	}
+	return part * math.Hypot(float64(w), float64(h))
+}

@@ -1,0 +1,422 @@
+package focus
+
+import (
+	"math"
+	"slices"
+)
+
+// The places of the frames are found from the pixels alone, in pixels of blur diameter at
+// working size. Frame i is focused at place s[i], what a tile shows lies at place t, and the tile's
+// energy in band b in that frame is
+//
+//	ln E = gain[b] + ln H_b(|s[i] - t|)
+//
+// with H_b the lens' (transfer) and the gain the tile's own detail. All s, t and gains are
+// fitted together by weighted least squares. The differences of the s then are in a unit that
+// means something: half the step between two neighbours is the blur, in both, of what lies
+// in the middle between them.
+
+// evidence is what the fit works on: noise-corrected energies by tile, band and frame.
+type evidence struct {
+	n     int // frames
+	tiles []tileEvidence
+}
+
+// tileEvidence is one tile's energies. ln holds the logarithm of the energy less its
+// noise, floor that of the least that can be told from noise; index band*n + frame.
+// NaN: not seen in that frame.
+type tileEvidence struct {
+	at    int // index in the grid of tiles
+	ln    []float32
+	floor []float32
+	peak  int // frame of most detail
+	// spectrum is the index of the exponent of the tile's power spectrum around each band.
+	spectrum [bands]uint8
+	fit      tileFit
+}
+
+// tileFit is where a tile lies.
+type tileFit struct {
+	ok    bool
+	place float64 // same unit as the frames' places
+	sd    float64
+	cost  float64 // mean squared residual, in standard deviations
+}
+
+// What the model does not know of itself: 10 % of an energy, and a sixth of how
+// far it lets it fall.
+const (
+	modelError    = 0.10
+	modelRelative = 0.16
+	huber         = 2.0
+	windowFrames  = 7 // frames on either side of a tile's peak that are compared
+	candidateStep = 0.4
+	usualCost     = 2 // of a residual, where the model holds
+)
+
+// residualSD is the standard deviation that a residual of ln E is allowed, where the model
+// says that ln H of it is left.
+func residualSD(lnH float64) float64 { return modelError - modelRelative*max(lnH, -8) }
+
+// places holds the state of the fit.
+type places struct {
+	ev    *evidence
+	s     []float64 // by frame
+	order []int     // frames by place
+	rank  []int
+	sd    []float64 // of the step from the frame before, in order; sd[0] unused
+	t     *transfer
+}
+
+func (p *places) sort() {
+	p.order = p.order[:0]
+	for i := range p.s {
+		p.order = append(p.order, i)
+	}
+	slices.SortStableFunc(p.order, func(a, b int) int {
+		switch {
+		case p.s[a] < p.s[b]:
+			return -1
+		case p.s[a] > p.s[b]:
+			return 1
+		}
+		return 0
+	})
+	p.rank = make([]int, len(p.s))
+	for r, i := range p.order {
+		p.rank[i] = r
+	}
+}
+
+// fitPlaces finds the places of all frames. beyond is how far outside the frames a tile
+// may lie.
+func fitPlaces(ev *evidence, beyond float64) *places {
+	p := &places{ev: ev, s: make([]float64, ev.n), t: lens()}
+	p.start()
+	p.sort()
+	const rounds = 10
+	for round := range rounds {
+		p.fitTiles(beyond)
+		if round > 0 && round < 5 {
+			p.spectra()
+		}
+		if moved := p.step(); moved < 0.01 && round > 5 {
+			break
+		}
+		p.sort()
+	}
+	p.fitTiles(beyond)
+	return p
+}
+
+// fitTiles places every tile among the frames as they stand.
+func (p *places) fitTiles(beyond float64) {
+	share(len(p.ev.tiles), func(from, to int) {
+		for k := from; k < to; k++ {
+			p.fitTile(&p.ev.tiles[k], beyond)
+		}
+	})
+}
+
+// window is the range of ranks of the frames that a tile is compared in.
+func (p *places) window(t *tileEvidence) (from, to int) {
+	r := p.rank[t.peak]
+	return max(r-windowFrames, 0), min(r+windowFrames+1, p.ev.n)
+}
+
+// fitTile searches a tile's place between the frames beside its peak, and beyond the last
+// where the peak is there.
+func (p *places) fitTile(t *tileEvidence, beyond float64) {
+	r := p.rank[t.peak]
+	from, to := p.window(t)
+	lo, hi := p.s[p.order[max(r-2, 0)]], p.s[p.order[min(r+2, p.ev.n-1)]]
+	if r < 2 {
+		lo -= beyond
+	}
+	if r > p.ev.n-3 {
+		hi += beyond
+	}
+	steps := max(int((hi-lo)/candidateStep+1), 4)
+	best, bestAt := math.Inf(1), 0
+	costs := make([]float64, steps+1)
+	for k := range costs {
+		c, _ := p.cost(t, lo+(hi-lo)*float64(k)/float64(steps), from, to)
+		costs[k] = c
+		if c < best {
+			best, bestAt = c, k
+		}
+	}
+	pitch := (hi - lo) / float64(steps)
+	place := lo + pitch*float64(bestAt)
+	if bestAt > 0 && bestAt < steps {
+		a, b := costs[bestAt-1]-best, costs[bestAt+1]-best
+		if a+b > 0 {
+			place += pitch * (a - b) / (a + b) / 2
+		}
+	}
+	// The width of the likelihood: the span of places whose cost is less than a standard
+	// deviation's more than the best. The cost is scaled by what the fit left over, so that
+	// a tile that the model does not describe knows it.
+	final, n := p.cost(t, place, from, to)
+	left := max(1, final/max(float64(n)-bands-1, 1)/usualCost)
+	sum, mean, square := 0.0, 0.0, 0.0
+	for k, c := range costs {
+		w := math.Exp(-(c - best) / 2 / left)
+		x := lo + pitch*float64(k)
+		sum += w
+		mean += w * x
+		square += w * x * x
+	}
+	mean /= sum
+	sd := math.Sqrt(max(square/sum-mean*mean, 0) + sq(pitch)/12)
+	t.fit = tileFit{ok: n >= 3, place: place, sd: sd, cost: left}
+}
+
+// cost is the robust sum of squared residuals of a tile at a place, and how many there
+// are.
+func (p *places) cost(t *tileEvidence, at float64, from, to int) (float64, int) {
+	n := p.ev.n
+	total, count, spread := 0.0, 0, 1.0
+	var lnH, w [2*windowFrames + 1]float64
+	for b := range bands {
+		sw, sl := 0.0, 0.0
+		for r := from; r < to; r++ {
+			i := p.order[r]
+			e, f := t.ln[b*n+i], t.floor[b*n+i]
+			k := r - from
+			lnH[k], _ = p.t.at(t.spectrum[b], b, math.Abs(p.s[i]-at))
+			w[k] = 1 / sq(residualSD(lnH[k]))
+			if e > f { // NaN is not
+				sw += w[k]
+				sl += w[k] * (float64(e) - lnH[k])
+			}
+		}
+		if sw == 0 {
+			continue
+		}
+		gain := sl / sw
+		for r := from; r < to; r++ {
+			i := p.order[r]
+			e, f := float64(t.ln[b*n+i]), float64(t.floor[b*n+i])
+			if e != e {
+				continue
+			}
+			k := r - from
+			// Below the floor nothing is known but that it is below.
+			x := math.Abs(max(e, f)-max(gain+lnH[k], f)) * math.Sqrt(w[k])
+			if x > huber {
+				x = math.Sqrt(2*huber*x - huber*huber)
+			}
+			total += x * x
+			if e > f {
+				count++
+			}
+			spread *= w[k] * sq(modelError)
+		}
+	}
+	// A likelihood is the less, the wider the spread that it allows itself.
+	return total - math.Log(max(spread, 1e-300)), count
+}
+
+// spectra finds the exponent of every tile's spectrum around every band from its gains:
+// the energies that it would have in focus.
+func (p *places) spectra() {
+	n := p.ev.n
+	var known [bands - 1][]float64
+	found := make([][bands - 1]float64, len(p.ev.tiles))
+	for k := range p.ev.tiles {
+		t := &p.ev.tiles[k]
+		from, to := p.window(t)
+		var gain [bands]float64
+		for b := range bands {
+			sw, sl := 0.0, 0.0
+			for r := from; r < to; r++ {
+				i := p.order[r]
+				if e := t.ln[b*n+i]; e > t.floor[b*n+i] {
+					lnH, _ := p.t.at(t.spectrum[b], b, math.Abs(p.s[i]-t.fit.place))
+					w := 1 / sq(residualSD(lnH))
+					sw, sl = sw+w, sl+w*(float64(e)-lnH)
+				}
+			}
+			gain[b] = sl / sw // NaN where nothing is known
+		}
+		for b := range bands - 1 {
+			found[k][b] = math.NaN()
+			if r := gain[b] - gain[b+1]; r == r {
+				found[k][b] = p.t.exponent(b, r)
+				if t.fit.ok && t.fit.cost < 3 {
+					known[b] = append(known[b], found[k][b])
+				}
+			}
+		}
+	}
+	var typical [bands - 1]float64
+	for b := range typical {
+		typical[b] = float64(commonSlope)
+		if len(known[b]) > 0 {
+			slices.Sort(known[b])
+			typical[b] = known[b][len(known[b])/2]
+		}
+	}
+	for k := range p.ev.tiles {
+		t := &p.ev.tiles[k]
+		for b := range bands {
+			// Around a band: between it and its neighbours on either side.
+			sum, m := 0.0, 0.0
+			for _, c := range []int{b - 1, b} {
+				if c < 0 || c >= bands-1 {
+					continue
+				}
+				x := found[k][c]
+				if x != x {
+					x = typical[c]
+				}
+				sum, m = sum+x, m+1
+			}
+			t.spectrum[b] = uint8(sum/m + 0.5)
+		}
+	}
+}
+
+// step moves all frames by one Gauss-Newton step, with the tiles' places and gains
+// eliminated (the Schur complement), and gives the largest movement.
+func (p *places) step() float64 {
+	n := p.ev.n
+	a, g := square(n), make([]float64, n)
+	const m = 2*windowFrames + 2 // frames of the window, and the tile's own place last
+	for k := range p.ev.tiles {
+		t := &p.ev.tiles[k]
+		if !t.fit.ok || t.fit.cost > 4 {
+			continue
+		}
+		from, to := p.window(t)
+		var h [m][m]float64
+		var c [m]float64
+		own := m - 1
+		for b := range bands {
+			// Residual of frame r: ln E - gain - L(|s - t|). The gain is eliminated by taking
+			// weighted means off.
+			var j, w, res [m]float64
+			sw, sr := 0.0, 0.0
+			for r := from; r < to; r++ {
+				i := p.order[r]
+				e, f := t.ln[b*n+i], t.floor[b*n+i]
+				if !(e > f) {
+					continue
+				}
+				d := p.s[i] - t.fit.place
+				lnH, slope := p.t.at(t.spectrum[b], b, math.Abs(d))
+				if d < 0 {
+					slope = -slope
+				}
+				q := r - from
+				j[q], res[q], w[q] = -slope, float64(e)-lnH, 1/sq(residualSD(lnH))
+				sw += w[q]
+				sr += w[q] * res[q]
+			}
+			if sw == 0 {
+				continue
+			}
+			mean := sr / sw
+			sw = 0
+			var bar [m]float64 // weighted mean of the Jacobian
+			rbar := 0.0
+			for q := range to - from {
+				if w[q] == 0 {
+					continue
+				}
+				res[q] -= mean
+				if x := math.Abs(res[q]) * math.Sqrt(w[q]); x > huber {
+					w[q] *= huber / x
+				}
+				sw += w[q]
+				bar[q] += w[q] * j[q]
+				bar[own] -= w[q] * j[q]
+				rbar += w[q] * res[q]
+				h[q][q] += w[q] * j[q] * j[q]
+				h[q][own] -= w[q] * j[q] * j[q]
+				h[own][q] -= w[q] * j[q] * j[q]
+				h[own][own] += w[q] * j[q] * j[q]
+				c[q] += w[q] * j[q] * res[q]
+				c[own] -= w[q] * j[q] * res[q]
+			}
+			for q := range m {
+				if bar[q] == 0 {
+					continue
+				}
+				for r := range m {
+					h[q][r] -= bar[q] * bar[r] / sw
+				}
+				c[q] -= bar[q] * rbar / sw
+			}
+		}
+		if !(h[own][own] > 1e-9) {
+			continue
+		}
+		f := 1 / (h[own][own] + 1e-3)
+		for q := range to - from {
+			i := p.order[from+q]
+			for r := range to - from {
+				a[i][p.order[from+r]] += h[q][r] - h[q][own]*h[own][r]*f
+			}
+			g[i] += c[q] - h[q][own]*c[own]*f
+		}
+	}
+	// Only differences of places are known; and where nothing is, a step is small.
+	for i := range n {
+		a[i][i] += 1e-3 + 1e-4*a[i][i]
+	}
+	// The residual falls when the model's ln E grows: r = data - model, dr = J ds.
+	for i := range g {
+		g[i] = -g[i]
+	}
+	inv := invert(a)
+	moved := 0.0
+	for i := range n {
+		d := 0.0
+		for k := range n {
+			d += inv[i][k] * g[k]
+		}
+		d = min(max(d, -2), 2)
+		p.s[i] += d
+		moved = max(moved, math.Abs(d))
+	}
+	p.sd = make([]float64, n)
+	for r := 1; r < n; r++ {
+		i, k := p.order[r-1], p.order[r]
+		p.sd[r] = math.Sqrt(max(inv[i][i]+inv[k][k]-2*inv[i][k], 0))
+	}
+	return moved
+}
+
+func square(n int) [][]float64 {
+	flat := make([]float64, n*n)
+	a := make([][]float64, n)
+	for i := range a {
+		a[i] = flat[i*n : (i+1)*n]
+	}
+	return a
+}
+
+// invert inverts a positive definite matrix in place by Gauss-Jordan.
+func invert(a [][]float64) [][]float64 {
+	n := len(a)
+	for k := range n {
+		f := 1 / a[k][k]
+		a[k][k] = 1
+		for c := range n {
+			a[k][c] *= f
+		}
+		for r := range n {
+			if r == k || a[r][k] == 0 {
+				continue
+			}
+			f := a[r][k]
+			a[r][k] = 0
+			for c := range n {
+				a[r][c] -= f * a[k][c]
+			}
+		}
+	}
+	return a
+}
