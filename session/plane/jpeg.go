@@ -20,7 +20,9 @@ import (
 //
 // The picture is reduced by 1, 2, 4 or 8, whichever is the most that leaves its long side at
 // minLongSide pixels or more (0: full size); a smaller picture is decoded at full size.
-// FullW and FullH say how large the picture in the file is. Grey and CMYK pictures (the
+// A reduced pixel stands for exactly 2, 4 or 8 pixels along either axis; where the size is no
+// multiple of that, the last one reaches beyond the edge. FullW and FullH say how large the
+// picture in the file is. Grey and CMYK pictures (the
 // latter inverted, as Adobe's programs write them) come as RGB.
 //
 // A file that is cut short or damaged gives what was decoded and a *PartialError; any

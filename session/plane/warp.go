@@ -103,9 +103,17 @@ func Warp(dst, src *Plane, s Similarity) *Plane {
 			clamped(pad, row)
 			out := mid.Row(v)
 			u := u0 + (v0-float64(v))*b/a
+			from, to := within(u, step, src.W, len(out))
 			for x := range out {
-				i, phase := position(u+step*float64(x), src.W)
-				at, w := pad[i:i+taps], &lanczos[phase]
+				var i, phase int
+				if t := u + step*float64(x); x >= from && x < to {
+					i = int(t)
+					phase = int((t-float64(i))*phases + 0.5)
+					i += taps - lobes + 1
+				} else {
+					i, phase = position(t, src.W)
+				}
+				at, w := pad[i:i+taps:i+taps], &lanczos[phase]
 				out[x] = w[0]*at[0] + w[1]*at[1] + w[2]*at[2] + w[3]*at[3] + w[4]*at[4] + w[5]*at[5]
 			}
 		}
@@ -115,8 +123,17 @@ func Warp(dst, src *Plane, s Similarity) *Plane {
 		for y := y0; y < y1; y++ {
 			out := dst.Row(y)
 			have := math.MinInt
+			v := a*float64(y) + v0
+			from, to := within(v, b, src.H, len(out))
 			for x := range out {
-				i, phase := position(b*float64(x)+a*float64(y)+v0, src.H)
+				var i, phase int
+				if t := v + b*float64(x); x >= from && x < to {
+					i = int(t)
+					phase = int((t-float64(i))*phases + 0.5)
+					i += taps - lobes + 1
+				} else {
+					i, phase = position(t, src.H)
+				}
 				if i != have {
 					have = i
 					for j := range r {
@@ -129,6 +146,24 @@ func Warp(dst, src *Plane, s Similarity) *Plane {
 		}
 	})
 	return dst
+}
+
+// within gives the stretch from <= x < to of 0..width in which start + step x lies in 0..n-1,
+// so that its whole part needs no care; it may leave out a little.
+func within(start, step float64, n, width int) (from, to int) {
+	if step == 0 {
+		if start >= 0 && start <= float64(n-1) {
+			return 0, width
+		}
+		return 0, 0
+	}
+	lo, hi := -start/step, (float64(n-1)-start)/step
+	if lo > hi {
+		lo, hi = hi, lo
+	}
+	from = int(min(max(math.Ceil(lo)+1, 0), float64(width)))
+	to = int(min(max(math.Floor(hi), float64(from)), float64(width)))
+	return from, to
 }
 
 // position gives the index of the first of the six pixels around t, counted in a line that
