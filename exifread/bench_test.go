@@ -47,7 +47,7 @@ func (s stretched) ReadAt(p []byte, off int64) (int, error) {
 // 50 MB take less than 1 MB of reading.
 func TestALargeRawCostsLittleReading(t *testing.T) {
 	const size, most = 50 << 20, 1 << 20
-	files := fixtures(t, "arw", "cr2", "cr3", "dng", "nef", "rw2")
+	files := fixtures(t, "arw", "cr2", "cr3", "dng", "nef", "pef", "rw2")
 	for i, k := range tiffKindList(t) {
 		files[fmt.Sprintf("%s %d", k.container, i)] = k.data
 	}
@@ -164,7 +164,7 @@ func readFile(b *testing.B, name string) {
 func BenchmarkContainer(b *testing.B) {
 	for _, name := range []string{
 		"canon-canon-eos-5d-mark-iii-1.jpg", "exiftool-CanonRaw.cr2", "exiftool-CanonRaw.cr3", "exiftool-Nikon.nef",
-		"bep-sample.arw", "bep-sample.dng", "exiftool-Panasonic.rw2", "exiftool-FujiFilm.raf",
+		"bep-sample.arw", "bep-sample.dng", "bep-lake.pef", "exiftool-Panasonic.rw2", "exiftool-FujiFilm.raf",
 	} {
 		b.Run(name, func(b *testing.B) {
 			data := fixtures(b, strings.TrimPrefix(filepath.Ext(name), "."))[name]

@@ -81,7 +81,7 @@ var explained = map[[2]string]string{
 }
 
 func TestAgainstExifTool(t *testing.T) {
-	t.Run("testdata", func(t *testing.T) { compareFolder(t, filepath.Join("..", "testdata", "exif"), 16) })
+	t.Run("testdata", func(t *testing.T) { compareFolder(t, filepath.Join("..", "testdata", "exif"), 17) })
 	t.Run("shared", func(t *testing.T) {
 		if _, err := os.Stat(sharedData); err != nil {
 			t.Skipf("%s is absent", sharedData)
@@ -245,7 +245,8 @@ func (c *comparison) sensitivityTag() string {
 // shows the directories one by one, and the one of the sensor data is the largest.
 func (c *comparison) size(m *Metadata) {
 	tags := map[string]string{jpegFile: "File:Image", heifFile: "File:Image", rafFile: "File:Image", cr2File: "ExifIFD:ExifImage",
-		cr3File: "Track1:Image", rw2File: "Composite:Image", arwFile: "SubIFD:Image", dngFile: "SubIFD:Image", nefFile: "SubIFD1:Image"}
+		cr3File: "Track1:Image", rw2File: "Composite:Image", arwFile: "SubIFD:Image", dngFile: "SubIFD:Image", nefFile: "SubIFD1:Image",
+		pefFile: "IFD0:Image"}
 	c.whole("width", m.Width, tags[m.Container]+"Width")
 	c.whole("height", m.Height, tags[m.Container]+"Height")
 }

@@ -156,7 +156,7 @@ func FuzzJPEG(f *testing.F) {
 // FuzzTIFF covers TIFF, DNG, CR2, NEF, ARW, PEF, ORF and RW2: one walker reads
 // them all.
 func FuzzTIFF(f *testing.F) {
-	seeds := heads(fixtures(f, "dng", "cr2", "nef", "arw", "rw2"))
+	seeds := heads(fixtures(f, "dng", "cr2", "nef", "arw", "pef", "rw2"))
 	for _, o := range []binary.ByteOrder{binary.LittleEndian, binary.BigEndian} {
 		seeds = append(seeds, exiftest.TIFF(invented(), o))
 	}
@@ -185,7 +185,7 @@ func FuzzPNG(f *testing.F) {
 
 // TestSeedsReadWithoutPanicWhenCut cuts every fixture at many places.
 func TestSeedsReadWithoutPanicWhenCut(t *testing.T) {
-	for name, data := range fixtures(t, "jpg", "dng", "cr2", "cr3", "nef", "arw", "rw2", "raf") {
+	for name, data := range fixtures(t, "jpg", "dng", "cr2", "cr3", "nef", "arw", "pef", "rw2", "raf") {
 		step := max(1, len(data)/60)
 		for n := 0; n < len(data); n += step {
 			m, err := Read(bytes.NewReader(data[:n]), int64(n))

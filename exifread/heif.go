@@ -291,15 +291,15 @@ func (h *heifMeta) take() {
 // xmp reads an item with an XMP packet (ISO/IEC 23008-12 annex A.3).
 func (h *heifMeta) xmp(it *heifItem) {
 	src, e, ok := h.data(it)
-	if !ok {
-		return
+	switch {
+	case !ok:
+	case src == h.x.src:
+		h.x.xmpAt(e.off, e.length)
+	default:
+		if raw, err := src.bytes(e.off, int(e.length)); err == nil {
+			h.x.xmp(raw)
+		}
 	}
-	raw, err := src.bytes(e.off, int(min(e.length, maxXMP)))
-	if err != nil {
-		h.x.missing(err)
-		return
-	}
-	h.x.xmp(raw)
 }
 
 // inOrder lists the items by number, so that a file always reads the same.

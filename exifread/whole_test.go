@@ -115,7 +115,7 @@ func TestWholeOfFixtures(t *testing.T) {
 // decodes to the size that was promised.
 func TestPreviewsDecode(t *testing.T) {
 	files := wholeFiles(t)
-	for name, data := range fixtures(t, "jpg", "arw", "raf") {
+	for name, data := range fixtures(t, "jpg", "arw", "pef", "raf") {
 		files[name] = data
 	}
 	seen := 0

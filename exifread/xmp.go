@@ -16,9 +16,10 @@ const auxSpace = "http://ns.adobe.com/exif/1.0/aux/"
 // maxXMP bounds a packet. The part that matters comes in the first kilobytes.
 const maxXMP = 1 << 20
 
-// xmpAt reads the XMP packet that stands at off.
+// xmpAt reads the XMP packet that stands at off; of one that is cut off, what is
+// there.
 func (x *extractor) xmpAt(off, length int64) {
-	raw, err := x.src.bytes(off, int(min(length, maxXMP)))
+	raw, err := x.src.bytes(off, int(min(length, maxXMP, max(0, x.src.size-off))))
 	if err != nil {
 		x.missing(err)
 		return
