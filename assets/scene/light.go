@@ -86,20 +86,22 @@ func (s *shadow) put(x, y, height float32) {
 }
 
 // sees reports how much of a point, lifted off its surface, the direction sees: 0 or 1, soft
-// across the margin.
-func (s *shadow) sees(at vec, dir vec) float32 {
+// across the margin. cos is the cosine of the angle between the direction and the surface's
+// normal: the flatter the light, the more height differs within a texel.
+func (s *shadow) sees(at vec, dir vec, cos float32) float32 {
 	x, y := int((at.dot(s.x)-s.x0)*s.scale), int((at.dot(s.y)-s.y0)*s.scale)
 	if x < 0 || y < 0 || x >= s.w || y >= s.h {
 		return 1
 	}
 	d := s.top[y*s.w+x] - at.dot(dir) // how far the outermost surface is above
-	if d <= s.bias {
+	bias := s.bias * min(0.35/max(cos, 0.02)+0.6, 3)
+	if d <= bias {
 		return 1
 	}
-	if d >= 2*s.bias {
+	if d >= 2*bias {
 		return 0
 	}
-	return 2 - d/s.bias
+	return 2 - d/bias
 }
 
 // towards is the direction of an azimuth and elevation in degrees.
@@ -114,6 +116,10 @@ func towards(azimuth, elevation float64) vec {
 func rays(o *ViewOptions, perLight, sky int) []ray {
 	golden := math.Pi * (3 - math.Sqrt(5))
 	var out []ray
+	strongest := 1e-9
+	for _, l := range o.Lights {
+		strongest = max(strongest, l.Power)
+	}
 	for _, l := range o.Lights {
 		d := towards(l.AzimuthDeg, l.ElevationDeg)
 		x := vec{0, 0, 1}.cross(d).unit()
@@ -121,10 +127,8 @@ func rays(o *ViewOptions, perLight, sky int) []ray {
 			x = vec{1, 0, 0}
 		}
 		y := d.cross(x)
-		n := perLight
-		if l.SizeDeg < 1 {
-			n = max(4, perLight/4)
-		}
+		// A small or weak source needs fewer samples: their steps do not show.
+		n := max(4, int(float64(perLight)*min(1, l.SizeDeg/4, 2*l.Power/strongest+0.1)))
 		size := math.Tan(max(l.SizeDeg, 0.3) * math.Pi / 180)
 		for i := range n {
 			r, a := size*math.Sqrt((float64(i)+0.5)/float64(n)), golden*float64(i)
@@ -206,7 +210,7 @@ func shadePoint(p *patch, i int, rs []ray, eye vec, lift float32, bounce vec, o 
 		c := n.dot(r.dir)
 		if c <= 0 {
 			if thin > 0 && c < 0 {
-				if s := r.seen.sees(below, r.dir); s > 0 {
+				if s := r.seen.sees(below, r.dir, -c); s > 0 {
 					through = through.add(r.power.mul(-c * s))
 				}
 			}
@@ -215,7 +219,7 @@ func shadePoint(p *patch, i int, rs []ray, eye vec, lift float32, bounce vec, o 
 		if !r.isLamp {
 			all += c
 		}
-		s := r.seen.sees(above, r.dir)
+		s := r.seen.sees(above, r.dir, c)
 		if s == 0 {
 			continue
 		}
