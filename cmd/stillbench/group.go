@@ -26,6 +26,8 @@ type groupJSON struct {
 	Seam       *seamJSON `json:"seam"`
 	Confidence float64   `json:"confidence"`
 	Question   *string   `json:"question"`
+	// Check is there when stacks were judged.
+	Check *checkJSON `json:"check,omitempty"`
 }
 
 type seamJSON struct {
@@ -53,7 +55,7 @@ func runGroup(e env, args []string) int {
 	if code >= 0 {
 		return code
 	}
-	snap, code := readOnce(e, dir, f.log)
+	snap, code := readOnce(e, dir, f.log, false)
 	if snap == nil {
 		return code
 	}
@@ -68,8 +70,8 @@ func runGroup(e env, args []string) int {
 }
 
 // readOnce reads a folder in and gives its state, with the exit code that fits what
-// could not be read. The snapshot is nil when nothing could be done.
-func readOnce(e env, dir, log string) (*desk.Snapshot, int) {
+// could not be read, every stack judged if check is set. The snapshot is nil when nothing could be done.
+func readOnce(e env, dir, log string, check bool) (*desk.Snapshot, int) {
 	code := exitDone
 	s, problem, err := openLogOrMemory(e.ctx, log)
 	if err != nil {
@@ -80,7 +82,7 @@ func readOnce(e env, dir, log string) (*desk.Snapshot, int) {
 		fmt.Fprintf(e.stderr, "stillbench: %s\n", problem.Sentence)
 		code = exitPartly
 	}
-	d, err := desk.Open(e.ctx, desk.Options{Dir: dir, Log: s, Once: true})
+	d, err := desk.Open(e.ctx, desk.Options{Dir: dir, Log: s, Once: true, Check: check})
 	if err != nil {
 		return nil, failed(e, err)
 	}
@@ -114,7 +116,9 @@ func sessionOf(s *desk.Snapshot) sessionJSON {
 	}
 	byID := byFingerprint(s)
 	for _, g := range s.Groups {
-		out.Groups = append(out.Groups, groupOf(g, byID))
+		j := groupOf(g, byID)
+		j.Check = checkOf(s, g, byID)
+		out.Groups = append(out.Groups, j)
 	}
 	for _, p := range s.Unreadable {
 		out.Unreadable = append(out.Unreadable, unreadableJSON{p.File, p.Sentence})
@@ -172,6 +176,9 @@ func printGroups(e env, s *desk.Snapshot) {
 			fmt.Fprintf(e.stdout, "%-10s %s\n", name, first)
 		} else {
 			fmt.Fprintf(e.stdout, "%-10s %s to %s, %d frames\n", name, first, last, len(g.Frames))
+		}
+		if c := s.Checks[g.ID]; c != nil {
+			fmt.Fprintf(e.stdout, "           %s %s\n", c.Headline, c.Advice)
 		}
 		if g.Question != "" {
 			fmt.Fprintf(e.stdout, "           %s\n", g.Question)

@@ -25,6 +25,7 @@ where the lamp stood.
                               given) and open the window on it; --no-window only makes it
   stillbench frame FILE...    what the camera wrote into each file
   stillbench group DIR        the stacks, singles, tests and markers of a folder
+  stillbench check DIR        the same, and the verdict on every stack
   stillbench watch DIR        follow a folder, an event a line, until interrupted
   stillbench find [WORDS]     search the setup log
       --from SIDE             front, front-right, right, back-right, back, ...
@@ -37,7 +38,7 @@ Every verb takes --json, and --log FILE (the setup log; default: your own).
 Photographs are only ever opened for reading.
 
 Exit codes: 0 done; 1 done, but something could not be read (named on standard
-error); 2 the command line was wrong; 3 nothing could be done.
+error) or a stack is not covered; 2 the command line was wrong; 3 nothing could be done.
 `
 
 // Exit codes, as the usage text has them.
@@ -58,6 +59,7 @@ type env struct {
 type verb func(e env, args []string) int
 
 var verbs = map[string]verb{
+	"check": runCheck,
 	"demo":  runDemo,
 	"find":  runFind,
 	"frame": runFrame,

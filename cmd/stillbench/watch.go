@@ -9,7 +9,7 @@ import (
 	"stillbench/session/desk"
 )
 
-// frameEvent, groupEvent and unreadableEvent are the lines of `watch --json`.
+// frameEvent, groupEvent, checkEvent and unreadableEvent are the lines of `watch --json`.
 type frameEvent struct {
 	Event string `json:"event"`
 	File  string `json:"file"`
@@ -18,6 +18,12 @@ type frameEvent struct {
 type groupEvent struct {
 	Event string `json:"event"`
 	groupJSON
+}
+
+type checkEvent struct {
+	Event string `json:"event"`
+	ID    int64  `json:"id"`
+	checkJSON
 }
 
 type unreadableEvent struct {
@@ -43,7 +49,7 @@ func runWatch(e env, args []string) int {
 	if problem != nil {
 		fmt.Fprintf(e.stderr, "stillbench: %s\n", problem.Sentence)
 	}
-	d, err := desk.Open(e.ctx, desk.Options{Dir: dir, Log: s})
+	d, err := desk.Open(e.ctx, desk.Options{Dir: dir, Log: s, Check: true})
 	if err != nil {
 		return failed(e, err)
 	}
@@ -72,13 +78,14 @@ type printer struct {
 	json       bool
 	frames     map[string]bool
 	groups     map[int64]groupJSON
+	checks     map[int64]*checkJSON
 	unreadable map[string]string
 	notices    map[string]bool
 	err        error
 }
 
 func newPrinter(e env, json bool) *printer {
-	return &printer{e: e, json: json, frames: map[string]bool{}, groups: map[int64]groupJSON{}, unreadable: map[string]string{}, notices: map[string]bool{}}
+	return &printer{e: e, json: json, frames: map[string]bool{}, groups: map[int64]groupJSON{}, checks: map[int64]*checkJSON{}, unreadable: map[string]string{}, notices: map[string]bool{}}
 }
 
 func (p *printer) print(s *desk.Snapshot) {
@@ -96,9 +103,15 @@ func (p *printer) print(s *desk.Snapshot) {
 		}
 	}
 	for _, g := range now.Groups {
+		check := g.Check
+		g.Check = nil
 		if old, ok := p.groups[g.ID]; !ok || !reflect.DeepEqual(old, g) {
 			p.groups[g.ID] = g
 			p.line(groupEvent{"group", g}, fmt.Sprintf("group %-5d %s: %s", g.ID, g.Kind, strings.Join(g.Frames, " ")))
+		}
+		if check != nil && !reflect.DeepEqual(p.checks[g.ID], check) {
+			p.checks[g.ID] = check
+			p.line(checkEvent{"check", g.ID, *check}, fmt.Sprintf("check %-5d %s: %s %s", g.ID, check.Verdict, check.Headline, check.Advice))
 		}
 	}
 	standing := map[string]bool{}

@@ -40,6 +40,8 @@ type Options struct {
 	Notices []session.Problem
 	// Once reads what is in Dir now and then stops looking (no file events).
 	Once bool
+	// Check has every stack judged (Snapshot.Checks).
+	Check bool
 	// Workers reads so many files at a time; 0 means one less than the cores, at least 1.
 	Workers int
 	// Now is the clock; nil means time.Now.
@@ -75,6 +77,7 @@ type Desk struct {
 	groups   []session.Group
 	inLog    []session.Group       // the groups as the log holds them
 	saved    map[string]savedFrame // what the log holds of each frame, by fingerprint
+	checks   *checker              // nil when stacks are not to be judged
 	settled  []chan struct{}
 	version  uint64
 }
@@ -127,11 +130,17 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 	run, cancel := context.WithCancel(context.Background())
 	d.cancel = cancel
 	jobs, results := make(chan *file), make(chan *file)
+	if o.Check {
+		d.checks = newChecker(o.Dir)
+	}
 	d.publish(run)
 	for range o.Workers {
 		d.wg.Go(func() { d.work(run, jobs, results) })
 	}
 	d.wg.Go(func() { w.Run(run) })
+	if d.checks != nil {
+		d.wg.Go(func() { d.checks.run(run) })
+	}
 	go d.loop(run, w, jobs, results)
 	return d, nil
 }
@@ -174,7 +183,7 @@ func (d *Desk) Snapshot() *Snapshot { return d.snap.Load() }
 // announced. It holds at most one value: a slow reader misses states, never the last.
 func (d *Desk) Changed() <-chan struct{} { return d.changed }
 
-// Settled waits until every file found so far has been read and grouped.
+// Settled waits until every file found so far has been read, grouped and checked.
 func (d *Desk) Settled(ctx context.Context) error {
 	ch := make(chan struct{})
 	if err := d.call(ctx, func() { d.settled = append(d.settled, ch); d.stale = true }); err != nil {
@@ -243,6 +252,10 @@ func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, re
 	tick := time.NewTicker(publishEvery)
 	defer tick.Stop()
 	events := w.Events()
+	var verdicts <-chan checked
+	if d.checks != nil {
+		verdicts = d.checks.out
+	}
 	for {
 		var out chan<- *file
 		var next *file
@@ -271,6 +284,8 @@ func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, re
 			d.accept(f)
 		case fn := <-d.calls:
 			fn()
+		case v := <-verdicts:
+			d.stale = d.checks.accept(v) || d.stale
 		case <-tick.C:
 		}
 		// A frame that comes alone is shown at once; a flood is shown in steps.
@@ -286,7 +301,7 @@ func (d *Desk) idle() bool { return d.scanned && len(d.waiting) == 0 && d.readin
 
 // release lets those go who wait for Settled.
 func (d *Desk) release() {
-	if !d.idle() || d.stale {
+	if !d.idle() || d.stale || d.checks != nil && d.checks.busy() {
 		return
 	}
 	for _, ch := range d.settled {
@@ -378,6 +393,10 @@ func (d *Desk) publish(ctx context.Context) {
 		Setups: slices.Clone(d.setups), Duplicates: d.shown.copies,
 		Found: len(d.files) + len(d.waiting) + d.reading, Read: len(d.files),
 		LastArrival: d.arrived,
+	}
+	if d.checks != nil {
+		d.checks.want(d.shown.frames, d.groups)
+		s.Checks = d.checks.all()
 	}
 	for _, f := range d.files {
 		if f.problem != "" {
