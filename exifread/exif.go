@@ -66,8 +66,12 @@ var wanted = map[uint16]bool{
 	tagCameraSerialDNG: true, tagLensInfoDNG: true,
 }
 
-// maxText bounds one text: no name in a camera file comes near it.
-const maxText = 1024
+// Bounds on one field: no name in a camera file comes near the first, and no field
+// wanted here has more numbers than the second.
+const (
+	maxText    = 512
+	maxNumbers = 4
+)
 
 // exif takes over what the directories of one block say, the first of them first:
 // pass the Exif IFD before the 0th IFD, whose copies of its tags (TIFF/EP) count for
@@ -175,8 +179,12 @@ func newCompact(dirs []*directory) []byte {
 			if !wanted[e.tag] || taken[e.tag] {
 				continue
 			}
-			unit := typeSize(e.typ)
-			n := min(e.size, maxText) / unit
+			unit, most := typeSize(e.typ), int64(maxNumbers)
+			switch e.typ {
+			case typeASCII, typeUndefined, typeUTF8, typeByte:
+				most = maxText
+			}
+			n := min(int64(e.count), most)
 			data, err := d.value(e, n*unit)
 			if err != nil {
 				continue

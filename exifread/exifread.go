@@ -199,6 +199,8 @@ type extractor struct {
 	m     *Metadata
 	dirs  *dirReader
 	jpegs []extent // where JPEGs are said to stand
+	// blocks counts the EXIF blocks read.
+	blocks int
 	// lensIsRange: the lens is worded from its range only; a name replaces it.
 	lensIsRange bool
 }

@@ -422,18 +422,14 @@ func (h *heifMeta) data(it *heifItem) (src *source, where extent, ok bool) {
 	if len(it.extents) == 1 {
 		return h.x.src, place(it.extents[0]), true
 	}
-	var whole []byte
-	for _, e := range it.extents {
-		e = place(e)
-		if e.length > maxValue {
-			return nil, extent{}, false
-		}
-		part, err := h.x.src.bytes(e.off, int(e.length))
-		if err != nil {
-			h.x.missing(err)
-			return nil, extent{}, false
-		}
-		whole = append(whole, part...)
+	parts := make([]extent, len(it.extents))
+	for i, e := range it.extents {
+		parts[i] = place(e)
+	}
+	whole, err := h.x.src.gather(parts, maxValue)
+	if err != nil {
+		h.x.missing(err)
+		return nil, extent{}, false
 	}
 	return h.x.memory(whole), extent{0, int64(len(whole))}, true
 }

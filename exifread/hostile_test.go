@@ -39,6 +39,42 @@ func TestAmplification(t *testing.T) {
 			return v
 		}()...)),
 	}
+	// Every directory of a chain lists the same quarter of a megabyte as its strips.
+	tests["strips that overlap"] = func() []byte {
+		const dirs, count = 90, 1 << 18
+		size := 2 + 3*12 + 4
+		shared := uint32(8 + dirs*size)
+		out := l.header("II*\x00")
+		for i := range dirs {
+			at := 8 + i*size
+			next := uint32(at + size)
+			if i == dirs-1 {
+				next = 0
+			}
+			out = append(out, l.u16(3)...)
+			for _, tag := range []uint16{tagStripOffsets, tagStripCounts, tagTileOffsets} {
+				out = append(out, l.u16(tag, typeByte)...)
+				out = append(out, l.u32(count, shared)...)
+			}
+			out = append(out, l.u32(next)...)
+		}
+		return append(out, make([]byte, count)...)
+	}()
+	// Ninety EXIF blocks in which every field is the same kilobyte.
+	tests["EXIF blocks with overlapping fields"] = func() []byte {
+		fields := make([]byte, 0, 12*len(wanted))
+		for tag := range wanted {
+			fields = append(fields, l.u16(tag, typeByte)...)
+			fields = append(fields, l.u32(1024, uint32(8+2+12*len(wanted)+4))...)
+		}
+		exif := bytes.Join([][]byte{[]byte("Exif\x00\x00"), l.header("II*\x00"), l.u16(uint16(len(wanted))),
+			fields, l.u32(0), make([]byte, 1024)}, nil)
+		out := picture(t, 64, 48)
+		for range 90 {
+			out = withSegment(out, markAPP1, exif)
+		}
+		return out
+	}()
 	for name, data := range tests {
 		t.Run(name, func(t *testing.T) { checkAny(t, data) })
 	}

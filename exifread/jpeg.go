@@ -224,14 +224,14 @@ func (x *extractor) exifSegments(segs []segment) {
 			x.tiffBlock(x.src, first.off+headLen, first.end())
 			continue
 		}
-		var whole []byte
+		var parts []extent
 		for _, s := range append([]segment{first}, rest...) {
-			part, err := x.src.bytes(s.off+headLen, s.length-headLen)
-			if err != nil {
-				x.missing(err)
-				break
-			}
-			whole = append(whole, part...)
+			parts = append(parts, extent{s.off + headLen, int64(s.length - headLen)})
+		}
+		whole, err := x.src.gather(parts, maxValue)
+		if err != nil {
+			x.missing(err)
+			continue
 		}
 		x.tiffBlock(x.memory(whole), 0, int64(len(whole)))
 	}
@@ -242,7 +242,8 @@ func (x *extractor) beginsTIFF(off int64) bool {
 	return err == nil && (string(raw) == "II" || string(raw) == "MM")
 }
 
-// memory makes a source of bytes gathered from several places, on the same budget.
+// memory makes a source of bytes gathered from several places, on a part of the same
+// budget.
 func (x *extractor) memory(data []byte) *source {
 	s := newSource(bytes.NewReader(data), int64(len(data)))
 	s.left = min(x.src.left, len(data)+windowSize*windowCount)

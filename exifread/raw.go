@@ -85,9 +85,17 @@ func (x *extractor) tiffShaped() error {
 	return nil
 }
 
+// maxBlocks bounds the EXIF blocks of one file. Two or three have been seen, left by
+// editors one behind the other.
+const maxBlocks = 8
+
 // tiffBlock reads the EXIF block at off of src: 0th IFD, Exif IFD, maker note,
 // thumbnail.
 func (x *extractor) tiffBlock(src *source, off, end int64) {
+	if x.blocks >= maxBlocks {
+		return
+	}
+	x.blocks++
 	b, first, err := header(src, off, end)
 	if err != nil {
 		x.missing(err)

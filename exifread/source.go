@@ -82,15 +82,48 @@ func (s *source) peek(off int64, dst []byte) error {
 
 // fetch allocates and reads n bytes that lie within the file.
 func (s *source) fetch(off int64, n int) ([]byte, error) {
-	if n > s.left {
-		return nil, &FormatError{off, "the file holds more metadata than is reasonable"}
+	if err := s.charge(off, n); err != nil {
+		return nil, err
 	}
-	s.left -= n
 	data := make([]byte, n)
 	if err := s.readAt(data, off); err != nil {
 		return nil, err
 	}
 	return data, nil
+}
+
+// charge takes n bytes that are about to be allocated from the budget.
+func (s *source) charge(off int64, n int) error {
+	if n > s.left {
+		return &FormatError{off, "the file holds more metadata than is reasonable"}
+	}
+	s.left -= n
+	return nil
+}
+
+// gather joins stretches of the file, together no longer than limit.
+func (s *source) gather(parts []extent, limit int64) ([]byte, error) {
+	var total int64
+	for _, p := range parts {
+		if p.off < 0 || p.length < 0 || p.off > s.size || p.length > s.size-p.off {
+			return nil, &FormatError{p.off, fmt.Sprintf("%d bytes are announced at byte %d of a file of %d", p.length, p.off, s.size)}
+		}
+		if total += p.length; total > limit {
+			return nil, &FormatError{p.off, "the file holds more metadata than is reasonable"}
+		}
+	}
+	if err := s.charge(0, int(total)); err != nil {
+		return nil, err
+	}
+	out := make([]byte, total)
+	rest := out
+	for _, p := range parts {
+		if err := s.readAt(rest[:p.length], p.off); err != nil {
+			return nil, err
+		}
+		rest = rest[p.length:]
+	}
+	return out, nil
 }
 
 func (s *source) readAt(dst []byte, off int64) error {

@@ -211,7 +211,11 @@ func (b block) uints(e entry, limit int) []uint32 {
 	if err != nil {
 		return nil
 	}
-	out := make([]uint32, 0, len(raw)/int(unit))
+	n := len(raw) / int(unit)
+	if b.src.charge(e.at, 4*n) != nil {
+		return nil
+	}
+	out := make([]uint32, 0, n)
 	for ; len(raw) >= int(unit); raw = raw[unit:] {
 		switch unit {
 		case 1:

@@ -158,7 +158,7 @@ func (x *extractor) extendedXMP(parts []segment) {
 		length := int64(s.length - n - fields)
 		if packet == nil {
 			// The whole cannot be longer than its parts together.
-			if full > maxXMP || full > int64(len(parts))*0xFFFF {
+			if full > maxXMP || full > int64(len(parts))*0xFFFF || x.src.charge(s.off, int(full)) != nil {
 				return
 			}
 			name, packet = string(head[:nameLen]), make([]byte, full)
