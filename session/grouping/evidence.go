@@ -12,7 +12,7 @@ import (
 // numbers are natural log-odds that a group starts at the frame: positive for, negative
 // against.
 type link struct {
-	prior, settings, turned, framing, pause, taught float64
+	prior, settings, turned, series, framing, pause float64
 	// like compares the two pictures, where compared says so.
 	like     sameness.Likeness
 	compared bool
@@ -32,7 +32,7 @@ type link struct {
 }
 
 func (l *link) odds() float64 {
-	return l.prior + l.settings + l.turned + l.framing + l.pause + l.taught
+	return l.prior + l.settings + l.turned + l.series + l.framing + l.pause
 }
 
 // The weights below are natural log-odds. They say what is common practice at a table:
@@ -41,6 +41,7 @@ func (l *link) odds() float64 {
 // composition.
 const (
 	priorStart   = -2.5
+	oddsSeries   = 9 // the camera's own focus series begins, or goes on
 	oddsTurned   = 12
 	oddsLens     = 11 // f-number or focal length
 	oddsSameLook = -3
@@ -59,6 +60,11 @@ func (t *table) links(chain []int) []link {
 			if ub, ok := b.Upright(); ok && ua != ub {
 				l.turned = oddsTurned
 			}
+		}
+		if x, y := a.BracketShot, b.BracketShot; y != nil && *y == 1 && (x == nil || *x > 1) {
+			l.series = oddsSeries
+		} else if x != nil && y != nil && *y == *x+1 {
+			l.series = -oddsSeries
 		}
 		l.like, l.compared = t.compare(i, j)
 		l.steps = t.brighter(i, j)
@@ -201,7 +207,7 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 		}
 	}
 	session := usualGap(all, 5)
-	for from := 0; from < len(chain); {
+	for from, last := 0, 0; from < len(chain); {
 		to := from + 1
 		for to < len(chain) && !by.marker[to] && !by.marker[to-1] && !by.cut[to] {
 			to++
@@ -226,7 +232,10 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 				t.weighFocus(chain, links, from, k, to)
 			}
 		}
-		from = to
+		if from > 0 && by.cut[from] {
+			t.goesOn(chain, links, last, from, to)
+		}
+		last, from = from, to
 	}
 }
 
@@ -258,43 +267,92 @@ func weighPause(gap, pace float64) float64 {
 }
 
 // weighFocus looks at chain[k], which follows a pause within the frames from..to of
-// one look: does the focus go on from where it was, or has it gone back to where the
-// run began, to run through it once more?
+// one look, and asks where the focus goes. When it goes on from where it was, the
+// photographer was only away. When it has gone back to where the run began, to run
+// through it once more, that is another stack. And a frame or two before the pause
+// whose focus lies in the midst of the run that follows did not begin that run: they
+// tried something.
 func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
-	// Only frames exposed alike can be held against each other.
-	var run []int
-	for m := from; m < k; m++ {
-		if math.Abs(t.brighter(chain[m], chain[k])) < 0.2 {
-			run = append(run, chain[m])
-		}
-	}
-	before, after := len(run), to-k
-	if before < 4 || links[k].bracket {
+	const anew = 4.5 // natural log-odds
+	l := &links[k]
+	if l.bracket {
 		return
 	}
-	// Where in the run before does a frame after it lie?
-	at := func(n int) (float64, bool) {
-		best, where := 0.0, -1
-		for m, i := range run {
-			if s, ok := focus(t, chain[n], i); ok && s > best {
-				best, where = s, m
-			}
+	before, after := t.exposedAs(chain[from:k], chain[k]), t.exposedAs(chain[k:to], chain[k])
+	if k-from <= 2 && len(after) >= 4 {
+		if p, ok := t.focusIn(after, chain[k-1]); ok && p > 0.3 {
+			l.pause += anew
 		}
-		return float64(where) / float64(before-1), where >= 0
-	}
-	p, ok := at(k)
-	if !ok {
 		return
 	}
+	if len(before) < 4 {
+		return
+	}
+	p, ok := t.focusIn(before, chain[k])
 	switch {
+	case !ok:
 	case p > 0.6:
-		links[k].pause -= 1.5
-	case p < 0.35 && after >= 3 && after*2 >= before:
-		if q, ok := at(to - 1); ok && q > p+0.3 {
-			links[k].pause += 4.5
-			links[k].again = true
+		l.pause -= 1.5
+	case p < 0.35 && to-k >= 3 && (to-k)*2 >= len(before):
+		if q, ok := t.focusIn(before, chain[to-1]); ok && q > p+0.3 {
+			l.pause += anew
+			l.again = true
 		}
 	}
+}
+
+// goesOn looks at chain[k], which looks like another light or has another exposure than
+// the run from..k before it, and belongs to k..to after it. A lamp cannot be moved
+// between two turns of the ring: where the focus goes on at the pace of the run, the
+// stack goes on too, only less steadily.
+func (t *table) goesOn(chain []int, links []link, from, k, to int) {
+	l := &links[k]
+	if k-from < 3 || to-k < 2 || l.turned > 0 || l.settings >= oddsLens || !l.compared || l.like.Structure < sameStructure {
+		return
+	}
+	var gaps []float64
+	for i := from + 1; i < k; i++ {
+		if links[i].gap >= 0 {
+			gaps = append(gaps, links[i].gap)
+		}
+	}
+	if len(gaps) < 2 || !(l.gap < 2*usualGap(gaps, 0)) {
+		return
+	}
+	if p, ok := t.focusIn(chain[from:k], chain[k]); ok && p > 0.6 && t.focusMoved(chain[from:k]) {
+		l.framing, l.settings = min(l.framing, 0), min(l.settings, 1)
+	}
+}
+
+// exposedAs leaves the frames that are exposed as frame i is: only those can be held
+// against each other for their detail.
+func (t *table) exposedAs(frames []int, i int) []int {
+	var out []int
+	for _, m := range frames {
+		if math.Abs(t.brighter(m, i)) < 0.2 {
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// focusIn is where in a run of frames, from 0 for its first to 1 for its last, the
+// focus is most like that of frame i; ok is false when that cannot be told: nothing is
+// crisp, or the same is in focus all through the run.
+func (t *table) focusIn(run []int, i int) (place float64, ok bool) {
+	const distinct = 0.08 // of likeness, between the most and the least like frame
+	best, least, where := 0.0, 1.0, -1
+	for m, j := range run {
+		s, ok := focus(t, i, j)
+		if !ok {
+			continue
+		}
+		least = min(least, s)
+		if s > best {
+			best, where = s, m
+		}
+	}
+	return float64(where) / float64(max(1, len(run)-1)), where >= 0 && best-least > distinct
 }
 
 func focus(t *table, i, j int) (float64, bool) {

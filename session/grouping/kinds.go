@@ -2,7 +2,6 @@ package grouping
 
 import (
 	"fmt"
-	"math"
 
 	"stillbench/session"
 	"stillbench/session/grouping/sameness"
@@ -126,12 +125,13 @@ func (t *table) active(r *run) []int {
 // of exposures or a pair by self-timer shows the same parts in all; there, the first
 // and the last differ no more than two neighbours do, which is what noise makes.
 func (t *table) focusMoves(r *run) bool {
-	frames := t.alike(t.active(r))
+	frames := t.active(r)
+	frames = t.exposedAs(frames, frames[0])
 	n := len(frames)
 	if n < 2 {
 		return false
 	}
-	var steps, gaps []float64
+	var gaps []float64
 	for k, i := range frames {
 		if t.shots[i].view == nil {
 			return true
@@ -139,41 +139,38 @@ func (t *table) focusMoves(r *run) bool {
 		if k == 0 {
 			continue
 		}
-		a, b := &t.shots[frames[k-1]], &t.shots[i]
-		if x, y := a.Meta.BracketShot, b.Meta.BracketShot; x != nil && y != nil && *x != *y {
+		a, b := t.shots[frames[k-1]].Meta, t.shots[i].Meta
+		if a.BracketShot != nil && b.BracketShot != nil && *a.BracketShot != *b.BracketShot {
 			return true
 		}
-		steps = append(steps, sameness.Refocused(a.view, b.view))
-		if g := gap(a.Meta, b.Meta); g >= 0 {
+		if g := gap(a, b); g >= 0 {
 			gaps = append(gaps, g)
 		}
 	}
-	first, last := t.shots[frames[0]].view, t.shots[frames[n-1]].view
-	middle := t.shots[frames[n/2]].view
-	if n > 2 {
-		step := median(steps, 0)
-		far := max(sameness.Refocused(first, last), sameness.Refocused(first, middle), sameness.Refocused(middle, last))
-		if step > 0.35 || far > 1.6*step+0.1 {
-			return true
-		}
-	} else if steps[0] > 0.35 {
-		return true
-	}
 	// Five frames and more at the pace of a hand are a stack, though the depth of field
 	// may be too great to see the focus move.
-	return n >= 5 && median(gaps, 0) > 1
+	return t.focusMoved(frames) || n >= 5 && median(gaps, 0) > 1
 }
 
-// alike leaves the frames that are exposed like the first: detail can be compared
-// among them.
-func (t *table) alike(frames []int) []int {
-	var out []int
-	for _, i := range frames {
-		if math.Abs(t.brighter(frames[0], i)) < 0.2 {
-			out = append(out, i)
+// focusMoved tells by the pictures alone whether the focus moves through frames that are
+// exposed alike: neighbours differ by far more than noise makes, or the ends of the run
+// by more than neighbours.
+func (t *table) focusMoved(frames []int) bool {
+	const plain = 0.35 // doublings; noise makes 0.2
+	n := len(frames)
+	differ := func(a, b int) float64 {
+		v, w := t.shots[frames[a]].view, t.shots[frames[b]].view
+		if v == nil || w == nil {
+			return 0
 		}
+		return sameness.Refocused(v, w)
 	}
-	return out
+	var steps []float64
+	for k := 1; k < n; k++ {
+		steps = append(steps, differ(k-1, k))
+	}
+	step := median(steps, 0)
+	return step > plain || n > 2 && max(differ(0, n-1), differ(0, n/2), differ(n/2, n-1)) > 1.6*step+0.1
 }
 
 // alone judges a run that is no stack.
@@ -210,6 +207,9 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		return judged{session.KindSingle, 0.75, ""}
 	case was.same:
 		return judged{session.KindSingle, was.sure, ""}
+	}
+	if len(t.active(r)) == 2 && t.focusMoves(r) {
+		return judged{session.KindStack, 0.7, ""}
 	}
 	if after == nil {
 		// No stack has come yet. Several frames of one composition in different light

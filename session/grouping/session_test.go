@@ -8,12 +8,14 @@ import (
 	"time"
 
 	"stillbench/session"
+	"stillbench/session/plane"
 )
 
 // The pictures of these tests are made once: two scenes at six focus positions each,
 // the first also in another light, and two hands.
 var pictures = sync.OnceValue(func() (p struct {
 	a, b, lit [6]*session.Figures
+	bright    [6]*session.Figures // a, half as much light again
 	blurred   *session.Figures
 	hand      [2]*session.Figures
 }) {
@@ -21,8 +23,18 @@ var pictures = sync.OnceValue(func() (p struct {
 	for k := range 6 {
 		p.a[k], p.b[k] = a.at(float64(k)/5, 1), b.at(float64(k)/5, 1)
 	}
-	p.lit[2] = a.at(0.4, -2.5)
 	p.blurred = a.at(2.6, 1)
+	p.lit[2] = a.at(0.4, -2.5)
+	for c := range 3 {
+		for _, layer := range [][3]*plane.Plane{a.far, a.middle, a.near} {
+			for i := range layer[c].Pix {
+				layer[c].Pix[i] *= 1.6
+			}
+		}
+	}
+	for k := 3; k < 6; k++ {
+		p.bright[k] = a.at(float64(k)/5, 1)
+	}
 	p.hand = [2]*session.Figures{hand(0.4), hand(0.05)}
 	return p
 })
@@ -114,6 +126,15 @@ func TestSessions(t *testing.T) {
 		{"light tried before the stack", new(roll).take(p.lit[2]).wait(20).take(p.hand[0]).take(p.a[:]...),
 			"test 1 | marker: marker 1 | after-marker: stack 6"},
 		{"light tried, no marker", new(roll).take(p.lit[2]).wait(20).take(p.a[:]...), "test 1 | light-moved: stack 6"},
+		{"tried in the light of the stack, no marker", new(roll).take(p.a[3]).wait(40).take(p.a[:]...), "test 1 | gap: stack 6"},
+		{"the lamp flares up within the stack", func() *roll {
+			r := new(roll).take(p.a[:3]...)
+			for _, k := range []int{3, 4, 5} {
+				r.take(p.bright[k])
+			}
+			return r
+		}(), "stack 6"},
+		{"two frames are a stack of two", new(roll).take(p.b[:]...).wait(60).take(p.a[0], p.a[4]), "stack 6 | camera-moved: stack 2"},
 		{"exposure tried before the stack", new(roll).take(p.a[2]).last(shutter(0.2)).wait(10).take(p.a[:]...), "test 1 | settings: stack 6"},
 		{"a single at a wide aperture after it", new(roll).take(p.a[:]...).wait(15).take(p.a[2]).last(aperture(3.5)), "stack 6 | settings: single 1"},
 		{"something else, shot once", new(roll).take(p.b[1]).wait(60).take(p.hand[0]).take(p.a[:]...),
@@ -143,6 +164,13 @@ func TestSessions(t *testing.T) {
 			}
 			return r
 		}(), "stack 6"},
+		{"focused by the camera, twice", func() *roll {
+			r := new(roll)
+			for k := range 12 {
+				r.take(p.a[k%6]).wait(-3.6).last(func(f *session.Frame) { n := k%6 + 1; f.Meta.BracketShot = &n })
+			}
+			return r
+		}(), "stack 6 | settings: stack 6"},
 		{"no picture can be decoded", all(new(roll).take(p.a[:]...).wait(600).take(p.b[:]...), func(f *session.Frame) { f.Figures = nil }),
 			"stack 6 | gap: stack 6"},
 		{"no times", all(new(roll).take(p.hand[0]).take(p.a[:]...).take(p.hand[0]).take(p.b[:]...), func(f *session.Frame) { f.Meta.Taken = time.Time{} }),

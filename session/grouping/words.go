@@ -107,6 +107,7 @@ func (t *table) reasons(l link, from, to *run) []session.Reason {
 		add(l.turned, session.RuleTurned, "turned level")
 	}
 	add(l.settings, session.RuleSettings, settingsWords(a, b))
+	add(l.series, session.RuleSettings, "the camera begins a focus series")
 	if c := t.composition(from, to); l.framing > 0 && c.sure > 0 {
 		l.moved, l.light, l.like = !c.same, c.same, c.like
 	}

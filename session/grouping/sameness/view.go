@@ -144,6 +144,7 @@ func crisp(f *session.Figures, v *View) []float32 {
 	if f.SharpW <= 0 || f.SharpH <= 0 || len(f.Sharp) < f.SharpW*f.SharpH {
 		return out
 	}
+	// A third of a grey level of detail is none, noise or not.
 	floor := float32(f.NoiseSigma*f.NoiseSigma)*0.3 + 2e-6
 	for y := range v.H {
 		y0, y1 := cell(y, v.H, f.SharpH)
@@ -168,23 +169,29 @@ func edgesOf(f *session.Figures) field {
 		w, h = f.GreyW, f.GreyH
 	}
 	pic := make([]float32, w*h)
+	column := make([]int32, f.GreyW)
 	for y := range h {
 		y0, y1 := cell(y, h, f.GreyH)
-		for x := range w {
-			x0, x1 := cell(x, w, f.GreyW)
-			sum := 0
-			for sy := y0; sy < y1; sy++ {
-				for _, g := range f.Grey[sy*f.GreyW+x0 : sy*f.GreyW+x1] {
-					sum += int(g)
-				}
+		clear(column)
+		for sy := y0; sy < y1; sy++ {
+			for x, g := range f.Grey[sy*f.GreyW : (sy+1)*f.GreyW] {
+				column[x] += int32(g)
 			}
-			pic[y*w+x] = float32(sum) / float32((y1-y0)*(x1-x0))
+		}
+		row := pic[y*w : (y+1)*w]
+		for x := range row {
+			x0, x1 := cell(x, w, f.GreyW)
+			var sum int32
+			for _, c := range column[x0:x1] {
+				sum += c
+			}
+			row[x] = float32(sum) / float32((y1-y0)*(x1-x0))
 		}
 	}
 	out := newField(w, h)
-	// clear is the difference of grey values (0..255) over two pixels from which on
+	// distinct is the difference of grey values (0..255) over two pixels from which on
 	// an edge is more than the noise of a good frame.
-	const clear = 3
+	const distinct = 3
 	for y := 1; y < h-1; y++ {
 		for x := 1; x < w-1; x++ {
 			i := y*w + x
@@ -192,7 +199,7 @@ func edgesOf(f *session.Figures) field {
 			gx := (2*(pic[i+1]-pic[i-1]) + pic[i+1-w] - pic[i-1-w] + pic[i+1+w] - pic[i-1+w]) / 4
 			gy := (2*(pic[i+w]-pic[i-w]) + pic[i+w-1] - pic[i-w-1] + pic[i+w+1] - pic[i-w+1]) / 4
 			m := gx*gx + gy*gy
-			k := 1 / (m + clear*clear)
+			k := 1 / (m + distinct*distinct)
 			out.re[i], out.im[i] = (gx*gx-gy*gy)*k, 2*gx*gy*k
 			out.mag[i] = m * k
 		}
