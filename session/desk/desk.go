@@ -67,7 +67,7 @@ type Desk struct {
 	waiting  []*file          // to be read
 	reading  int              // being read
 	arrivals uint64
-	newest   string
+	newest   newest
 	arrived  time.Time
 	scanned  bool
 	away     string // why the folder cannot be seen, "" when it can
@@ -87,6 +87,13 @@ type remembered struct {
 	known  map[string]session.Frame // by name: files that need not be read again
 	edits  []session.Edit
 	setups []session.Setup
+}
+
+// newest is the live file that was announced last: with several readers at work it need
+// not be the one read last.
+type newest struct {
+	path  string
+	order uint64
 }
 
 // savedFrame is enough of a frame to see whether the log is up to date.
@@ -343,7 +350,7 @@ func (d *Desk) take(ev watch.Event) {
 // size nor its time has changed.
 func (d *Desk) queue(ev watch.Event) {
 	d.arrivals++
-	f := &file{path: ev.Path, size: ev.Size, modified: ev.Modified, arrived: d.arrivals}
+	f := &file{path: ev.Path, size: ev.Size, modified: ev.Modified, order: d.arrivals, live: d.scanned}
 	if k, ok := d.known[ev.Path]; ok && k.Size == ev.Size && k.Modified.Equal(ev.Modified) && k.Figures != nil {
 		f.fingerprint, f.meta, f.figures = k.Fingerprint, k.Meta, k.Figures
 		d.accept(f)
@@ -370,8 +377,8 @@ func (d *Desk) accept(f *file) {
 		}
 	}
 	d.files[f.path] = f
-	if f.problem == "" && d.scanned {
-		d.newest, d.arrived = f.path, d.o.Now()
+	if f.problem == "" && f.live && f.order > d.newest.order {
+		d.newest, d.arrived = newest{f.path, f.order}, d.o.Now()
 	}
 }
 
@@ -425,16 +432,17 @@ func (d *Desk) publish(ctx context.Context) {
 	}
 }
 
-// newestFrame is the frame that arrived last; while the folder is first read in, and
-// after it, the last one in time.
+// newestFrame is the frame that arrived last; where none came since the folder was first
+// looked at, or that one has gone again, the last one in time.
 func (d *Desk) newestFrame() string {
-	for i := len(d.shown.frames) - 1; i >= 0; i-- {
-		f := &d.shown.frames[i]
-		if d.newest == "" || f.Name == d.newest || slices.Contains(f.Pairs, d.newest) {
+	last := ""
+	for _, f := range d.shown.frames {
+		if f.Name == d.newest.path || slices.Contains(f.Pairs, d.newest.path) {
 			return f.Fingerprint
 		}
+		last = f.Fingerprint
 	}
-	return ""
+	return last
 }
 
 // regroup makes frames of files and groups of frames.

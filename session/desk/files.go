@@ -25,7 +25,8 @@ type file struct {
 	meta        session.Meta
 	figures     *session.Figures
 	problem     string // why it could not be read; "" when it could
-	arrived     uint64 // order of arrival
+	order       uint64 // in which the watcher announced it
+	live        bool   // it came after the first look at the folder
 }
 
 // rank says which file of one exposure names the frame: the RAW before everything
