@@ -17,7 +17,8 @@
 // DC-007 (multi-picture format), ISO/IEC 14496-12 (boxes), ISO/IEC 23008-12
 // (HEIF), PNG (third edition), XMP (ISO 16684-1). Layouts that no standard
 // covers, maker notes above all, follow the public tag tables of ExifTool and
-// exiv2; each is named where it is used.
+// exiv2; each is named where it is used. The standards' clause numbers are quoted
+// from memory: the texts were not at hand.
 package exifread
 
 import (
