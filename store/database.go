@@ -1,0 +1,145 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"database/sql/driver"
+	"errors"
+	"fmt"
+	"net/url"
+	"path/filepath"
+	"runtime"
+	"strconv"
+	"time"
+
+	"github.com/mattn/go-sqlite3"
+
+	"stillbench/session"
+)
+
+// database is one SQLite file with a single writer and a pool of readers.
+type database struct {
+	path        string // "" in memory
+	kind        kind
+	write, read *sql.DB
+}
+
+// connector opens connections of one kind without a global driver name.
+type connector struct{ dsn string }
+
+func (c connector) Connect(context.Context) (driver.Conn, error) {
+	return (&sqlite3.SQLiteDriver{}).Open(c.dsn)
+}
+
+func (c connector) Driver() driver.Driver { return &sqlite3.SQLiteDriver{} }
+
+// dsn addresses a file. Settings go with every connection that a pool may ever open; a
+// PRAGMA run once would reach only one of them.
+func dsn(path string, busy time.Duration, settings url.Values) string {
+	settings.Set("_busy_timeout", strconv.FormatInt(busy.Milliseconds(), 10))
+	settings.Set("_foreign_keys", "on")
+	if path == "" {
+		return "file::memory:?" + settings.Encode()
+	}
+	slashed := filepath.ToSlash(path)
+	if runtime.GOOS == "windows" {
+		slashed = "/" + slashed
+	}
+	return "file:" + (&url.URL{Path: slashed}).EscapedPath() + "?" + settings.Encode()
+}
+
+// openDatabase opens or makes a file of the given kind and brings it up to date.
+func openDatabase(ctx context.Context, path string, k kind, busy time.Duration) (*database, error) {
+	d := &database{path: path, kind: k}
+	existing, err := d.peek(ctx, busy)
+	if err != nil {
+		return nil, d.explain("open", err)
+	}
+	// FULL: what has been acknowledged survives a power cut, not only a crash.
+	d.write = sql.OpenDB(connector{dsn(path, busy, url.Values{
+		"_journal_mode": {"WAL"}, "_synchronous": {"FULL"}, "_txlock": {"immediate"}, "_cache_size": {"-16000"},
+	})})
+	d.write.SetMaxOpenConns(1)
+	d.read = d.write // a second connection to memory would see another database
+	if err := d.migrate(ctx, existing); err != nil {
+		return nil, errors.Join(d.explain("open", err), d.write.Close())
+	}
+	if path != "" {
+		d.read = sql.OpenDB(connector{dsn(path, busy, url.Values{
+			"_query_only": {"on"}, "_cache_size": {"-32000"},
+		})})
+		d.read.SetMaxOpenConns(max(2, runtime.NumCPU()))
+		d.read.SetMaxIdleConns(2)
+	}
+	return d, nil
+}
+
+func (d *database) close() error {
+	var err error
+	if d.read != d.write {
+		err = d.read.Close()
+	}
+	return errors.Join(err, d.write.Close())
+}
+
+// change runs fn in one immediate transaction.
+func (d *database) change(ctx context.Context, what string, fn func(tx *sql.Tx) error) error {
+	return d.explain(what, transact(ctx, d.write, fn))
+}
+
+// view runs fn in one reading transaction.
+func (d *database) view(ctx context.Context, what string, fn func(tx *sql.Tx) error) error {
+	return d.explain(what, transact(ctx, d.read, fn))
+}
+
+func transact(ctx context.Context, db *sql.DB, fn func(tx *sql.Tx) error) error {
+	tx, err := db.BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	defer tx.Rollback() // after Commit it does nothing
+	if err := fn(tx); err != nil {
+		return err
+	}
+	return tx.Commit()
+}
+
+// explain makes a sentence of an error, with what was tried and the file.
+func (d *database) explain(what string, err error) error {
+	if err == nil {
+		return nil
+	}
+	file := d.kind.what
+	if d.path != "" {
+		file += " " + d.path
+	}
+	var se sqlite3.Error
+	if !errors.As(err, &se) {
+		if errors.Is(err, sql.ErrNoRows) {
+			err = session.ErrNotFound
+		}
+		return fmt.Errorf("%s: %s: %w", what, file, err)
+	}
+	why := ""
+	switch se.Code {
+	case sqlite3.ErrBusy, sqlite3.ErrLocked:
+		return fmt.Errorf("%s: %w: %s. Close the other program and try again", what, session.ErrLogBusy, file)
+	case sqlite3.ErrFull:
+		why = "the disk is full; make room and try again"
+	case sqlite3.ErrReadonly:
+		why = "it cannot be written; look at the permissions of the file and its folder"
+	case sqlite3.ErrCantOpen:
+		why = "it cannot be opened; look at the permissions of the file and its folder"
+	case sqlite3.ErrNotADB:
+		why = "the file is no setup log; move it away, or choose another with --log"
+	case sqlite3.ErrCorrupt:
+		why = "the file is damaged; restore one of its dated copies"
+	case sqlite3.ErrIoErr:
+		why = "the disk does not read or write it"
+	case sqlite3.ErrConstraint:
+		return fmt.Errorf("%s: %s: %w: it names something that the log does not hold, or breaks one of its rules: %w", what, file, session.ErrInvalid, err)
+	default:
+		return fmt.Errorf("%s: %s: %w", what, file, err)
+	}
+	return fmt.Errorf("%s: %s: %s (%w)", what, file, why, err)
+}

@@ -1,0 +1,37 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"path/filepath"
+
+	"stillbench/session"
+)
+
+// OpenSession finds the session of a folder (absolute path), or starts one.
+func (s *Store) OpenSession(ctx context.Context, dir string) (session.Session, error) {
+	out := session.Session{Dir: filepath.Clean(dir)}
+	err := s.change(ctx, "open session", func(tx *sql.Tx) error {
+		var started string
+		err := tx.QueryRowContext(ctx, `SELECT id, started FROM sessions WHERE dir = ?`, out.Dir).Scan(&out.ID, &started)
+		if err == nil {
+			out.Started, err = parseTime(started)
+			return err
+		}
+		if !errors.Is(err, sql.ErrNoRows) {
+			return err
+		}
+		started = timeText(s.Now())
+		if out.Started, err = parseTime(started); err != nil {
+			return err
+		}
+		r, err := tx.ExecContext(ctx, `INSERT INTO sessions (uid, dir, started) VALUES (?, ?, ?)`, newUID(), out.Dir, started)
+		if err != nil {
+			return err
+		}
+		out.ID, err = r.LastInsertId()
+		return err
+	})
+	return out, err
+}
