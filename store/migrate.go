@@ -36,7 +36,7 @@ type migration struct {
 }
 
 var (
-	logKind     = kind{"the setup log", 0x53744c67, embedded("migrations")}         // "StLg"
+	logKind     = kind{"the setup log", 0x53744c67, embedded("migrations")}            // "StLg"
 	figuresKind = kind{"the figures file", 0x53744667, embedded("migrations/figures")} // "StFg"
 )
 

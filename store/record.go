@@ -63,4 +63,3 @@ func (r setupRecord) setup() (session.Setup, error) {
 	}
 	return s, nil
 }
-
