@@ -73,7 +73,7 @@ func runGroup(e env, args []string) int {
 // could not be read, every stack judged if check is set. The snapshot is nil when nothing could be done.
 func readOnce(e env, dir, log string, check bool) (*desk.Snapshot, int) {
 	code := exitDone
-	s, problem, err := openLogOrMemory(e.ctx, log)
+	s, problem, err := openLogOrMemory(e.ctx, log, dir)
 	if err != nil {
 		return nil, failed(e, err)
 	}

@@ -156,16 +156,13 @@ func oneDir(e env, name string, words []string) (string, int) {
 	case len(words) > 1:
 		return "", wrong(e, "%s: one folder at a time, not %s", name, strings.Join(words, " and "))
 	}
-	st, err := os.Stat(words[0])
-	if err != nil {
-		var pe *os.PathError
-		if errors.As(err, &pe) {
-			err = pe.Err
-		}
-		return "", failed(e, fmt.Errorf("%s cannot be opened: %w", words[0], err))
-	}
-	if !st.IsDir() {
+	// Looking into it says in one go whether it is there, a folder, and may be read.
+	_, err := os.ReadDir(words[0])
+	switch {
+	case errors.Is(err, syscall.ENOTDIR):
 		return "", failed(e, fmt.Errorf("%s is a file; name the folder that it lies in", words[0]))
+	case err != nil:
+		return "", failed(e, fmt.Errorf("%s cannot be opened: %w", words[0], bare(err)))
 	}
 	return words[0], -1
 }

@@ -41,7 +41,7 @@ func runWatch(e env, args []string) int {
 	if code >= 0 {
 		return code
 	}
-	s, problem, err := openLogOrMemory(e.ctx, f.log)
+	s, problem, err := openLogOrMemory(e.ctx, f.log, dir)
 	if err != nil {
 		return failed(e, err)
 	}

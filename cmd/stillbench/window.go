@@ -57,7 +57,7 @@ func hasDisplay() bool {
 // openWindow opens the window on a folder ("" asks for one) and returns when it is
 // closed.
 func openWindow(e env, dir, log string) int {
-	s, problem, err := openLogOrMemory(e.ctx, log)
+	s, problem, err := openLogOrMemory(e.ctx, log, "")
 	if err != nil {
 		return failed(e, err)
 	}
