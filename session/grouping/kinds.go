@@ -243,7 +243,8 @@ type framing struct {
 }
 
 // composition compares two runs by the frames of each that are most alike, so that
-// frames focused alike are held against each other.
+// frames focused alike are held against each other. The best of so many pairs reaches a
+// structure of 0.14 by chance; the same framing keeps 0.18 in the most different light.
 func (t *table) composition(a, b *run) framing {
 	if a == nil || b == nil {
 		return framing{}
@@ -267,7 +268,7 @@ func (t *table) composition(a, b *run) framing {
 		return framing{}
 	}
 	g := ground(best)
-	p := sigmoid(24*(best.Structure-0.27)*g + 20*(0.12-best.Field)*(1-g))
+	p := sigmoid(40*(best.Structure-0.17)*g + 20*(0.12-best.Field)*(1-g))
 	f := framing{same: p > 0.5, light: oddsLight(best, steps) > 0, sure: max(p, 1-p), like: best}
 	return f
 }

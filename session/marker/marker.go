@@ -91,19 +91,23 @@ func Judge(m *sameness.View, before, after Neighbour, usual float64) Judgement {
 			j.Covered, unlike, cover = share, d, c
 		}
 	}
+	dimmed := math.Inf(1)                // stops by which the frame is darker than either neighbour
 	known := make([]float32, len(cover)) // how far a neighbour has the same edges there
 	var local []float32
 	strongest := 0.0
-	for _, v := range views {
+	for k, v := range views {
 		if v == nil {
 			continue
 		}
+		dimmed = min(dimmed, sameness.Brighter(m, v, [2]Neighbour{before, after}[k].EV))
 		local = sameness.Local(local, m, v)
 		for i, a := range local {
 			known[i] = max(known[i], a)
 		}
+		// A part of the frame that a hand leaves open agrees in a few edges, a picture in
+		// another light in as many as the neighbour has.
 		structure, _ := sameness.Agreement(m, v, cover)
-		j.Structure = max(j.Structure, structure)
+		j.Structure = max(j.Structure, structure*clamp((sameness.Present(m, v, cover)-0.45)/0.3, 0, 1))
 		alike, shared := sameness.Agreement(m, v, nil)
 		strongest = max(strongest, alike*shared)
 	}
@@ -116,10 +120,16 @@ func Judge(m *sameness.View, before, after Neighbour, usual float64) Judgement {
 		alike, shared := sameness.Agreement(views[0], views[1], nil)
 		j.Odd = clamp((alike-0.4)/0.3, 0, 1) * clamp(shared/0.02, 0, 1) * (1 - clamp(strongest/(alike*shared+1e-9), 0, 1))
 	}
+	// What shows dimly past a hand has the structure of its neighbours. No light that is
+	// tried makes a frame several stops too dark.
+	shade := 0.0
+	if !math.IsInf(dimmed, 1) {
+		shade = clamp(dimmed-2.5, 0, 1)
+	}
 	j.LogOdds = -2.5 +
 		clamp(20*(j.Covered-0.28), -7, 5) +
 		clamp(40*(0.34-j.Crisp), -12, 4) -
-		clamp(26*(j.Structure-0.22), 0, 16) +
+		clamp(26*(j.Structure-0.22), 0, 16)*(1-0.8*shade) +
 		6*j.Odd
 	return j
 }

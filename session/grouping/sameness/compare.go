@@ -97,6 +97,13 @@ func Differences(dst []float32, a, b *View, ev float64) []float32 {
 	return dst
 }
 
+// Brighter is how much brighter b is than a, in stops, beyond the ev stops that its
+// settings make: the EV of Compare, without looking for a shift.
+func Brighter(a, b *View, ev float64) float64 {
+	mustCompare(a, b)
+	return offset(a.exposed(ev)[1], a, b, 0, 0)
+}
+
 // white is log2 of the luminance from which on a cell may be clipped.
 const white = -0.25
 
@@ -228,6 +235,23 @@ func Agreement(a, b *View, mask []float32) (structure, shared float64) {
 	}
 	area += 1e-6
 	return float64(same / (both + little*area)), float64(both / area)
+}
+
+// Present is how much of the edges of b, where mask says, a shows too, whichever way
+// they run there: 1 as many and as clear ones, 0 none.
+func Present(a, b *View, mask []float32) float64 {
+	mustCompare(a, b)
+	var both, all float32
+	f, g := &a.edges, &b.edges
+	for y := range f.h {
+		row := y * a.H / f.h * a.W
+		for x := range f.w {
+			i, m := y*f.w+x, mask[row+x*a.W/f.w]
+			both += m * f.mag[i] * g.mag[i]
+			all += m * g.mag[i] * g.mag[i]
+		}
+	}
+	return float64(both / (all + 1e-6))
 }
 
 // Local gives, by cell of the grid, the agreement of the edges of two frames around
