@@ -49,6 +49,7 @@ type App struct {
 	o      Options
 	ctx    context.Context
 	cancel context.CancelFunc
+	do     func(func())   // runs on the UI goroutine
 	work   sync.WaitGroup // what runs off the UI goroutine
 
 	desk     place.Desk
@@ -67,23 +68,26 @@ type App struct {
 }
 
 // New makes the window without showing it.
-func New(a fyne.App, o Options) *App {
+func New(a fyne.App, o Options) *App { return build(a, o, fyne.Do) }
+
+// build makes the window; do runs a function on the UI goroutine.
+func build(a fyne.App, o Options, do func(func())) *App {
 	if o.Now == nil {
 		o.Now = time.Now
 	}
 	if o.Log == nil {
 		o.Log = noLog{}
 	}
-	w := &App{app: a, o: o}
+	w := &App{app: a, o: o, do: do}
 	w.ctx, w.cancel = context.WithCancel(context.Background())
 	w.restoreLook()
 	w.window = a.NewWindow(words.Program)
 	w.window.SetPadded(false)
 	w.window.SetMaster()
-	w.pictures = pictures.New(w.readPicture, fyne.Do)
+	w.pictures = pictures.New(w.readPicture, do)
 	h := &place.Host{
 		Run: w.run, Log: o.Log, Pictures: w.pictures, Pixels: w.pixels, Focus: w.focus, Say: w.say, Go: w.goTo,
-		Show: w.showSetup, Tell: w.tell, Deliver: fyne.Do, Now: o.Now, Key: w.typedKey, Rune: w.typedRune,
+		Show: w.showSetup, Tell: w.tell, Deliver: do, Now: o.Now, Key: w.typedKey, Rune: w.typedRune,
 	}
 	w.places = []place.Place{table.New(h), stacks.New(h), setups.New(h), plan.New(h)}
 	w.shell = newShell(w)
@@ -128,7 +132,7 @@ func (w *App) later(fn func(ctx context.Context) (then func())) {
 	w.work.Go(func() {
 		then := fn(w.ctx)
 		if then != nil && w.ctx.Err() == nil {
-			fyne.Do(then)
+			w.do(then)
 		}
 	})
 }
@@ -206,8 +210,9 @@ func (w *App) pump(ctx context.Context, d place.Desk) {
 		case <-again.C:
 		}
 		shown := make(chan struct{})
-		fyne.Do(func() {
-			if w.desk == d {
+		w.do(func() {
+			// After the window has gone this runs in the pump's own goroutine.
+			if ctx.Err() == nil && w.desk == d {
 				w.show(d.Snapshot())
 			}
 			close(shown)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -22,24 +23,33 @@ type bench struct {
 	t    *testing.T
 	desk *placetest.Desk
 	now  time.Time
+
+	mu   sync.Mutex
+	todo []func() // for the UI goroutine, which is the test's own
+}
+
+func (w *bench) deliver(fn func()) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.todo = append(w.todo, fn)
 }
 
 func newBench(t *testing.T, b *placetest.Builder) *bench {
 	t.Helper()
 	look.Set(look.State{Scale: 1})
 	w := &bench{t: t, desk: placetest.New(&b.S), now: b.S.LastArrival}
-	w.App = New(test.NewTempApp(t), Options{
+	w.App = build(test.NewTempApp(t), Options{
 		Log: w.desk, Now: func() time.Time { return w.now },
 		Open: func(context.Context, string) (place.Desk, error) { return w.desk, nil },
 		Demo: func(context.Context) (string, error) { return "/pictures/demo", nil },
-	})
+	}, w.deliver)
 	t.Cleanup(w.Close)
 	w.window.Resize(fyne.NewSize(1440, 900))
 	return w
 }
 
-// opened is a bench with the session on the table. The pump is not started: in the
-// test driver it would draw from a goroutine of its own.
+// opened is a bench with the session on the table, without the pump: settle stands for
+// it.
 func opened(t *testing.T, b *placetest.Builder) *bench {
 	t.Helper()
 	w := newBench(t, b)
@@ -51,6 +61,13 @@ func opened(t *testing.T, b *placetest.Builder) *bench {
 // settle waits for what runs off the UI goroutine and takes in the newest snapshot.
 func (w *bench) settle() {
 	w.work.Wait()
+	w.mu.Lock()
+	todo := w.todo
+	w.todo = nil
+	w.mu.Unlock()
+	for _, fn := range todo {
+		fn()
+	}
 	w.show(w.desk.Snapshot())
 }
 

@@ -107,9 +107,10 @@ func (p *Place) Leave() {
 func (p *Place) refresh() {
 	v := p.view
 	trial := v.Mode == present.TableTrials && p.draft == nil
-	for _, o := range []fyne.CanvasObject{p.frame, p.caption, p.setup, p.editor, p.notes} {
-		show(o, !trial && v.Mode != present.TableEmpty)
+	for _, o := range []fyne.CanvasObject{p.frame, p.setup, p.editor, p.notes} {
+		show(o, !trial) // before the first frame as well: the light can be logged
 	}
+	show(p.caption, !trial && v.Mode != present.TableEmpty)
 	show(p.trials.body, trial)
 	show(p.ribbon, !trial && len(v.RibbonName) > 0)
 	show(p.ribbonName, !trial && len(v.RibbonName) > 0)
@@ -147,8 +148,12 @@ func (p *Place) setCaption(g look.Grid) {
 		names = append(names, place.Line(l, look.Base))
 	}
 	p.ribbonName.Set(names...)
-	p.frame.Empty = words.PictureComing
-	if !v.Frame.Picture {
+	switch {
+	case v.Mode == present.TableEmpty:
+		p.frame.Empty = words.FrameComes
+	case v.Frame.Picture:
+		p.frame.Empty = words.PictureComing
+	default:
 		p.frame.Empty = words.NoPicture
 	}
 }

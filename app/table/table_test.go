@@ -151,6 +151,18 @@ func TestFirstLightCanBeLogged(t *testing.T) {
 	}
 }
 
+func TestLightCanBeLoggedBeforeTheFirstFrame(t *testing.T) {
+	w := newBench(t, placetest.NewSession())
+	w.keys("L")
+	if !w.editor.Visible() || w.frame.Empty == "" {
+		t.Fatal("the lights are not in view")
+	}
+	w.typed(fyne.KeyRight, fyne.KeyReturn)
+	if len(w.desk.Edits) != 1 {
+		t.Errorf("%d edits", len(w.desk.Edits))
+	}
+}
+
 func TestLightIsRemoved(t *testing.T) {
 	w := newBench(t, shell())
 	w.keys("L", place.KeyDelete, place.KeyDelete, place.KeyEnter)

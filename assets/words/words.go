@@ -60,6 +60,7 @@ const (
 	NoLights      = "no lights logged"
 	TimeUnknown   = "time unknown"
 	NoPicture     = "no picture in this file"
+	FrameComes    = "the newest frame comes here"
 	PictureComing = "reading the picture"
 	Today         = "today"
 	Yesterday     = "yesterday"
