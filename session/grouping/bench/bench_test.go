@@ -199,7 +199,7 @@ func byPauses(frames []session.Frame, times float64) []session.Group {
 // every seam and kind right.
 func TestSmall(t *testing.T) {
 	textures, hands := load(t, "photos/*.*"), load(t, "hands/*.jpg")
-	for _, seed := range []uint64{1, 3} {
+	for _, seed := range []uint64{13, 3} {
 		m := newSession(seed, 20, textures, hands)
 		var s score
 		var lines []string
