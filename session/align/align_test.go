@@ -1,43 +1,244 @@
 package align
 
 import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
 	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"stillbench/session/focus/relief"
 	"stillbench/session/plane"
 )
 
-// apart is the RMS distance, over a w x h picture, of where two similarities put a detail.
-func apart(a, b plane.Similarity, w, h float64) float64 {
+const frameW, frameH = 960, 640
+
+// apart is the RMS distance, over a frame, of where two similarities put a detail.
+func apart(a, b plane.Similarity) float64 {
 	d := a.Scale*math.Cos(a.Turn) - b.Scale*math.Cos(b.Turn)
 	e := a.Scale*math.Sin(a.Turn) - b.Scale*math.Sin(b.Turn)
-	return math.Sqrt(sq(a.DX-b.DX) + sq(a.DY-b.DY) + (d*d+e*e)*(w*w+h*h)/12)
+	return math.Sqrt(sq(a.DX-b.DX) + sq(a.DY-b.DY) + (d*d+e*e)*(frameW*frameW+frameH*frameH)/12)
 }
 
 func sq(x float64) float64 { return x * x }
 
-// Frames focused at different depths, moved by up to 3 % in size and 2 % of the long side,
-// are laid on each other to a tenth of a pixel.
-func TestMeasureFindsKnownMovement(t *testing.T) {
-	const w, h = 960, 640
+// known is a pair of made-up frames whose movement is known.
+type known struct {
+	name string
+	a, b *plane.RGB
+	move plane.Similarity
+}
+
+// pairs makes frames that are focused at different depths of a slope and moved by up to
+// 3 % in size and 2 % of the long side, in every texture.
+func pairs() []known {
+	var out []known
 	for k, kind := range relief.Kinds {
-		s := relief.New(kind, w, h, uint64(k), func(x, y float64) float64 { return 20 * (1 - y) })
-		a := Prepare(s.Shoot(relief.Shot{Place: 8, Noise: relief.ISO(400), Seed: 1}).Luma())
+		s := relief.New(kind, frameW, frameH, uint64(k), func(x, y float64) float64 { return 20 * (1 - y) })
+		a := s.Shoot(relief.Shot{Place: 8, Noise: relief.ISO(400), Seed: 1})
 		for i, m := range []plane.Similarity{
 			{Scale: 1, DX: 3.3, DY: -2.1},
-			{Scale: 1.03, Turn: 0.01, DX: 0.02 * w, DY: -8.7},
-			{Scale: 0.97, Turn: -0.004, DX: 0.4, DY: 0.02 * w},
+			{Scale: 1.03, Turn: 0.01, DX: 0.02 * frameW, DY: -8.7},
+			{Scale: 0.97, Turn: -0.004, DX: 0.4, DY: 0.02 * frameW},
 		} {
-			b := Prepare(s.Shoot(relief.Shot{Place: 11, Move: m, Noise: relief.ISO(400), Seed: 2 + uint64(i)}).Luma())
-			p, err := Measure(a, b, nil)
-			if err != nil {
-				t.Errorf("%s, %+v: %v", kind, m, err)
-				continue
-			}
-			if e := apart(p.Move, m, w, h); e > 0.1 || p.Sigma > 0.1 {
-				t.Errorf("%s, %+v: off by %.3f pixels (says %.3f)", kind, m, e, p.Sigma)
-			}
+			b := s.Shoot(relief.Shot{Place: 11, Move: m, Noise: relief.ISO(400), Seed: 2 + uint64(i)})
+			out = append(out, known{fmt.Sprint(kind, i), a, b, m})
 		}
 	}
+	return out
+}
+
+// TestAgainstOpenCV lays known pairs on each other to a tenth of a pixel, and no worse
+// than OpenCV's findTransformECC on the same frames (testdata/reference/align_opencv.py
+// says how its figures are made again; with STILLBENCH_FRAMES set, the frames are written there).
+func TestAgainstOpenCV(t *testing.T) {
+	folder := os.Getenv("STILLBENCH_FRAMES")
+	var reference struct {
+		Cases []struct {
+			Name      string
+			RMSPixels *float64
+		}
+	}
+	data, err := os.ReadFile(filepath.Join("..", "..", "testdata", "reference", "align_opencv.json"))
+	if err == nil {
+		err = json.Unmarshal(data, &reference)
+	}
+	if err != nil && folder == "" {
+		t.Fatal(err)
+	}
+	var cases []map[string]any
+	for i, p := range pairs() {
+		if folder != "" {
+			writePNG(t, filepath.Join(folder, p.name+"-a.png"), p.a)
+			writePNG(t, filepath.Join(folder, p.name+"-b.png"), p.b)
+			cases = append(cases, map[string]any{"name": p.name, "scale": p.move.Scale, "turn": p.move.Turn, "dx": p.move.DX, "dy": p.move.DY})
+		}
+		got, err := Measure(Prepare(p.a.Luma()), Prepare(p.b.Luma()), nil)
+		if err != nil {
+			t.Errorf("%s: %v", p.name, err)
+			continue
+		}
+		e := apart(got.Move, p.move)
+		if e > 0.1 {
+			t.Errorf("%s: off by %.3f pixels", p.name, e)
+		}
+		if got.Sigma > 0.1 || e > 12*got.Sigma {
+			t.Errorf("%s: off by %.3f pixels, and says %.3f", p.name, e, got.Sigma)
+		}
+		if folder == "" {
+			ref := reference.Cases[i]
+			if ref.Name != p.name {
+				t.Fatalf("the reference has %s in place of %s", ref.Name, p.name)
+			}
+			// A hundredth of a pixel is no difference.
+			if ref.RMSPixels != nil && e > *ref.RMSPixels+0.01 {
+				t.Errorf("%s: off by %.3f pixels, OpenCV by %.3f", p.name, e, *ref.RMSPixels)
+			}
+			t.Logf("%s: %.3f pixels (says %.3f)", p.name, e, got.Sigma)
+		}
+	}
+	if folder != "" {
+		data, err := json.Marshal(cases)
+		if err == nil {
+			err = os.WriteFile(filepath.Join(folder, "cases.json"), data, 0o644)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func writePNG(t *testing.T, name string, p *plane.RGB) {
+	t.Helper()
+	img := image.NewRGBA(image.Rect(0, 0, p.W, p.H))
+	for y := range p.H {
+		for x := range p.W {
+			s := p.Pix[3*(y*p.W+x):]
+			img.SetRGBA(x, y, color.RGBA{s[0], s[1], s[2], 255})
+		}
+	}
+	f, err := os.Create(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if err := png.Encode(f, img); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Frames of different things, and frames of nothing, are refused.
+func TestMeasureRefuses(t *testing.T) {
+	picture := func(kind relief.Kind, seed uint64) *Frame {
+		s := relief.New(kind, 480, 320, seed, func(x, y float64) float64 { return 0 })
+		return Prepare(s.Shoot(relief.Shot{Noise: relief.ISO(400), Seed: seed}).Luma())
+	}
+	flat := func(v float32, noise float64, seed uint64) *Frame {
+		r := rand.New(rand.NewPCG(seed, 1))
+		p := plane.New(480, 320)
+		for i := range p.Pix {
+			p.Pix[i] = v + float32(noise*r.NormFloat64())
+		}
+		return Prepare(p)
+	}
+	for name, pair := range map[string][2]*Frame{
+		"two subjects":     {picture(relief.Fine, 1), picture(relief.Fine, 2)},
+		"two textures":     {picture(relief.Hairs, 3), picture(relief.Coarse, 4)},
+		"black":            {flat(0, 0, 1), flat(0, 0, 2)},
+		"white":            {flat(1, 0, 1), flat(1, 0, 2)},
+		"noise alone":      {flat(0.4, 0.02, 1), flat(0.4, 0.02, 2)},
+		"subject on black": {picture(relief.Fine, 1), flat(0, 0, 2)},
+		"tiny":             {Prepare(plane.New(5, 3)), Prepare(plane.New(5, 3))},
+	} {
+		if p, err := Measure(pair[0], pair[1], nil); !errors.Is(err, ErrNothingShared) {
+			t.Errorf("%s: %v, %+v", name, err, p)
+		}
+	}
+	if _, err := Measure(flat(0, 0, 1), Prepare(plane.New(320, 480)), nil); !errors.Is(err, ErrSize) {
+		t.Errorf("another shape: %v", err)
+	}
+}
+
+// Links that contradict each other a little are made to agree; a chain adds up exactly.
+func TestSolve(t *testing.T) {
+	truth := []plane.Similarity{plane.Identity}
+	r := rand.New(rand.NewPCG(5, 5))
+	for i := 1; i < 12; i++ {
+		truth = append(truth, truth[i-1].Then(plane.Similarity{Scale: 1 + 0.002*r.NormFloat64(), Turn: 0.001 * r.NormFloat64(), DX: 3 * r.NormFloat64(), DY: 3 * r.NormFloat64()}))
+	}
+	link := func(i, j int, noise float64) Link {
+		m := truth[i].Inverse().Then(truth[j])
+		m.DX += noise * r.NormFloat64()
+		m.DY += noise * r.NormFloat64()
+		return Link{From: i, To: j, Pair: Pair{Move: m, Sigma: 0.01 + noise}}
+	}
+	var exact, noisy []Link
+	for i := 1; i < 11; i++ { // frame 11 is linked to nothing
+		exact = append(exact, link(i-1, i, 0))
+		noisy = append(noisy, link(i-1, i, 0.05))
+		if i > 1 {
+			noisy = append(noisy, link(i-2, i, 0.05))
+		}
+	}
+	for name, c := range map[string]struct {
+		links []Link
+		off   float64
+	}{"exact": {exact, 1e-9}, "noisy": {noisy, 0.25}} {
+		moves, aligned := Solve(12, 6, c.links)
+		for i := range 11 {
+			want := truth[6].Inverse().Then(truth[i])
+			if e := apart(moves[i], want); !aligned[i] || e > c.off {
+				t.Errorf("%s, frame %d: off by %g", name, i, e)
+			}
+		}
+		if aligned[11] || moves[11] != plane.Identity {
+			t.Errorf("%s: a frame without a link is laid somewhere", name)
+		}
+	}
+	if moves, aligned := Solve(0, 0, nil); len(moves) != 0 || len(aligned) != 0 {
+		t.Error("no frames, but movements")
+	}
+}
+
+// A transform and its inverse give back what was put in; and a shifted picture has its
+// peak at the shift (Fourier shift theorem).
+func TestPhaseShift(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 1))
+	a, b := make([]complex128, phaseSide*phaseSide), make([]complex128, phaseSide*phaseSide)
+	for y := range phaseSide {
+		for x := range phaseSide {
+			v := complex(r.NormFloat64(), 0)
+			a[y*phaseSide+x] = v
+			b[((y+250)%phaseSide)*phaseSide+(x+17)%phaseSide] = v
+		}
+	}
+	dx, dy, peak := phaseShift(a, b)
+	if math.Abs(dx-17) > 1e-6 || math.Abs(dy+6) > 1e-6 || math.Abs(peak-1) > 1e-6 {
+		t.Errorf("shift %g, %g with peak %g; want 17, -6 with 1", dx, dy, peak)
+	}
+}
+
+func BenchmarkMeasure(b *testing.B) {
+	s := relief.New(relief.Fine, 2048, 1366, 1, func(x, y float64) float64 { return 20 * (1 - y) })
+	fa := Prepare(s.Shoot(relief.Shot{Place: 8}).Luma())
+	luma := s.Shoot(relief.Shot{Place: 11, Move: plane.Similarity{Scale: 1.004, DX: 5}}).Luma()
+	b.Run("prepare", func(b *testing.B) {
+		for b.Loop() {
+			Prepare(luma)
+		}
+	})
+	fb := Prepare(luma)
+	b.Run("pair", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := Measure(fa, fb, nil); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
 }

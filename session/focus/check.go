@@ -296,8 +296,13 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 	first, last := r.s[0], r.s[len(r.s)-1]
 	near, far := 0.0, 0.0
 	for _, t := range r.tiles {
-		near += between(t, first-beyondCircles*a.circle, first-a.circle)
-		far += between(t, last+a.circle, last+beyondCircles*a.circle)
+		// Beyond, and surely so: many tiles that lie at the end would else add up.
+		if t.place+t.sd < first-a.circle {
+			near++
+		}
+		if t.place-t.sd > last+a.circle {
+			far++
+		}
 	}
 	enough := max(endTiles, endShare*float64(len(r.tiles)))
 	end := func(n float64) session.End {

@@ -1,8 +1,4 @@
-// Package bench judges the verdict on made-up stacks: textures of several kinds, reliefs of
-// several shapes, steps of 0.4 to 3 depths of field, noise as at ISO 100 to 3200, and each fault
-// with and without. Truth comes from the relief's own depth and the thin lens, never from
-// what is judged. Even seeds are for tuning, odd ones are reported.
-package bench
+package relief
 
 import (
 	"fmt"
@@ -10,42 +6,39 @@ import (
 	"math/rand/v2"
 	"sync"
 
-	"stillbench/session"
-	"stillbench/session/focus"
-	"stillbench/session/focus/relief"
 	"stillbench/session/plane"
 )
 
-// Size of the pictures. The circle of confusion is 1.23 pixels.
-const width, height = 1536, 1024
+// stackW x stackH is the size of the pictures. The circle of confusion is 1.23 pixels.
+const stackW, stackH = 1536, 1024
 
-var circle = math.Hypot(width, height) / 1500
+var circle = math.Hypot(stackW, stackH) / 1500
 
-// truth of a stack.
-type truth struct {
-	gaps              map[[2]int]bool // pairs of frame numbers that a gap lies between
-	nearOpen, farOpen bool
-	blurred           int // frame, or -1
-	smear             float64
-	light             bool
-	rank              []float64 // place of each frame, in circles
-	moves             []plane.Similarity
+// Truth is what is true of a stack, from the relief's own depth.
+type Truth struct {
+	Gaps              map[[2]int]bool // pairs of frames, by index, lesser first, that a gap lies between
+	NearOpen, FarOpen bool
+	Blurred           int       // index of the smeared frame, or -1
+	SmearPX           float64   // length of its smear
+	Light             bool      // the light of one frame differs
+	Places            []float64 // of the frames, in circles of confusion
+	Moves             []plane.Similarity
 }
 
-// stack is one case.
-type stack struct {
-	seed   uint64
-	kind   relief.Kind
-	shape  string
-	fault  string
-	iso    float64
-	step   float64 // in circles of confusion
-	frames []focus.Frame
-	truth  truth
+// Stack is a made-up stack, in the order of time.
+type Stack struct {
+	Seed     uint64
+	Kind     Kind
+	Shape    string
+	Fault    string // "" for none
+	ISO      float64
+	Step     float64 // of its sound part, in circles of confusion
+	Pictures []*plane.RGB
+	Truth    Truth
 }
 
-func (s *stack) String() string {
-	return fmt.Sprintf("seed %d %s %s, %d frames, step %.2f depths of field, ISO %.0f, fault %q", s.seed, s.kind, s.shape, len(s.frames), s.step/2, s.iso, s.fault)
+func (s *Stack) String() string {
+	return fmt.Sprintf("seed %d %s %s, %d frames, step %.2f depths of field, ISO %.0f, fault %q", s.Seed, s.Kind, s.Shape, len(s.Pictures), s.Step/2, s.ISO, s.Fault)
 }
 
 var faults = []string{"", "", "gap", "gap", "near-open", "far-open", "blurred", "light", "shuffled", "coarse"}
@@ -71,11 +64,11 @@ func sq(x float64) float64 { return x * x }
 
 var (
 	subjectsMu sync.Mutex
-	subjects   = map[string]*relief.Subject{}
+	subjects   = map[string]*Subject{}
 )
 
 // subject makes a relief of the given depth in circles.
-func subject(kind relief.Kind, shape string, depth float64, seed uint64) *relief.Subject {
+func subject(kind Kind, shape string, depth float64, seed uint64) *Subject {
 	key := fmt.Sprint(kind, shape, depth, seed)
 	subjectsMu.Lock()
 	defer subjectsMu.Unlock()
@@ -84,41 +77,42 @@ func subject(kind relief.Kind, shape string, depth float64, seed uint64) *relief
 	}
 	clear(subjects) // one at a time: each takes 100 MB
 	at := shapes[shape]
-	s := relief.New(kind, width, height, seed, func(x, y float64) float64 { return depth * circle * at(x, y) })
+	s := New(kind, stackW, stackH, seed, func(x, y float64) float64 { return depth * circle * at(x, y) })
 	subjects[key] = s
 	return s
 }
 
-// recipe makes the case of a seed.
-func recipe(seed uint64) *stack {
+// Make makes the stack of a seed: everything about it is drawn from the seed, its fault from
+// seed/2, so that even and odd seeds hold the same faults.
+func Make(seed uint64) *Stack {
 	r := rand.New(rand.NewPCG(seed, 0xbe7c4))
-	s := &stack{
-		seed: seed, kind: relief.Kinds[r.IntN(len(relief.Kinds))], shape: shapeNames[r.IntN(len(shapeNames))],
-		fault: faults[int(seed/2)%len(faults)], iso: 100 * math.Exp2(float64(r.IntN(6))),
+	s := &Stack{
+		Seed: seed, Kind: Kinds[r.IntN(len(Kinds))], Shape: shapeNames[r.IntN(len(shapeNames))],
+		Fault: faults[int(seed/2)%len(faults)], ISO: 100 * math.Exp2(float64(r.IntN(6))),
 	}
 	n := 5 + r.IntN(12)
-	s.step = 2 * (0.4 + 0.9*r.Float64()) // of the sound part: 0.4 to 1.3 depths of field
-	if s.fault == "coarse" {
-		s.step = 2 * (1.65 + 1.35*r.Float64())
+	s.Step = 2 * (0.4 + 0.9*r.Float64()) // of the sound part: 0.4 to 1.3 depths of field
+	if s.Fault == "coarse" {
+		s.Step = 2 * (1.65 + 1.35*r.Float64())
 		n = 5 + r.IntN(4)
 	}
 	place := make([]float64, n) // in circles
 	for i := 1; i < n; i++ {
-		place[i] = place[i-1] + s.step*(0.9+0.2*r.Float64())
+		place[i] = place[i-1] + s.Step*(0.9+0.2*r.Float64())
 	}
-	if s.fault == "gap" {
+	if s.Fault == "gap" {
 		k := 1 + r.IntN(n-1)
 		wide := 3.5 + 3*r.Float64()
 		for i := n - 1; i >= k; i-- {
-			place[i] += wide - s.step
+			place[i] += wide - s.Step
 		}
 	}
 	// The subject lies within the frames, or reaches past an end.
 	lo, hi := place[0]-0.5+r.Float64()*0.9, place[n-1]+0.5-r.Float64()*0.9
-	if s.fault == "near-open" {
+	if s.Fault == "near-open" {
 		lo = place[0] - 3 - 4*r.Float64()
 	}
-	if s.fault == "far-open" {
+	if s.Fault == "far-open" {
 		hi = place[n-1] + 3 + 4*r.Float64()
 	}
 	depth := hi - lo
@@ -130,7 +124,7 @@ func recipe(seed uint64) *stack {
 		order[i] = i
 	}
 	switch {
-	case s.fault == "shuffled":
+	case s.Fault == "shuffled":
 		k := r.IntN(n)
 		order = append(append(append([]int{}, order[:k]...), order[k+1:]...), k) // one shot last
 	case r.IntN(4) == 0:
@@ -141,38 +135,38 @@ func recipe(seed uint64) *stack {
 	wobble := []float64{0, 0.5, 2, 8}[r.IntN(4)]
 	breathing := []float64{0.0006, 0.0015}[r.IntN(2)]
 	spoilt := -1
-	s.truth.blurred = -1
-	subj := subject(s.kind, s.shape, depth, seed)
+	s.Truth.Blurred = -1
+	subj := subject(s.Kind, s.Shape, depth, seed)
 	for i, k := range order {
-		shot := relief.Shot{
-			Place: place[k] * circle, Noise: relief.ISO(s.iso), Seed: seed*1000 + uint64(i),
+		shot := Shot{
+			Place: place[k] * circle, Noise: ISO(s.ISO), Seed: seed*1000 + uint64(i),
 			// Focused nearer, the sensor stands farther off and the picture is larger.
 			Move: plane.Similarity{Scale: 1 - breathing*(place[k]-place[n/2]), DX: wobble * r.NormFloat64(), DY: wobble * r.NormFloat64(), Turn: 0.0002 * wobble * r.NormFloat64()},
 		}
-		switch s.fault {
+		switch s.Fault {
 		case "blurred":
 			if spoilt < 0 {
 				spoilt = r.IntN(n)
 			}
 			if i == spoilt {
-				s.truth.blurred, s.truth.smear = i, 2+6*r.Float64()
-				shot.SmearPX, shot.SmearDeg = s.truth.smear, 180*r.Float64()
+				s.Truth.Blurred, s.Truth.SmearPX = i, 2+6*r.Float64()
+				shot.SmearPX, shot.SmearDeg = s.Truth.SmearPX, 180*r.Float64()
 			}
 		case "light":
 			if spoilt < 0 {
 				spoilt = r.IntN(n)
 			}
 			if i == spoilt {
-				s.truth.light = true
+				s.Truth.Light = true
 				shot.EV = 0.25 + 0.5*r.Float64()
 				if r.IntN(2) == 0 {
 					shot.EV = -shot.EV
 				}
 			}
 		}
-		s.truth.rank = append(s.truth.rank, place[k])
-		s.truth.moves = append(s.truth.moves, shot.Move)
-		s.frames = append(s.frames, focus.Frame{Fingerprint: fmt.Sprint(i), Picture: through(subj.Shoot(shot)), Meta: session.Meta{}})
+		s.Truth.Places = append(s.Truth.Places, place[k])
+		s.Truth.Moves = append(s.Truth.Moves, shot.Move)
+		s.Pictures = append(s.Pictures, through(subj.Shoot(shot)))
 	}
 	s.judge(subj, place, order)
 	return s
@@ -193,8 +187,8 @@ func through(p *plane.RGB) *plane.RGB {
 
 // judge works out what is true of a stack, from the depth of every pixel. A part is worth
 // having from 1 % of the picture; a gap holds something from 0.2 %.
-func (s *stack) judge(subj *relief.Subject, place []float64, order []int) {
-	s.truth.gaps = map[[2]int]bool{}
+func (s *Stack) judge(subj *Subject, place []float64, order []int) {
+	s.Truth.Gaps = map[[2]int]bool{}
 	number := make([]int, len(place))
 	for i, k := range order {
 		number[k] = i
@@ -223,9 +217,9 @@ func (s *stack) judge(subj *relief.Subject, place []float64, order []int) {
 	total := len(subj.Place.Pix)
 	for k := 1; k < n; k++ {
 		if float64(in[k]) > 0.002*float64(total) {
-			s.truth.gaps[[2]int{min(number[k-1], number[k]), max(number[k-1], number[k])}] = true
+			s.Truth.Gaps[[2]int{min(number[k-1], number[k]), max(number[k-1], number[k])}] = true
 		}
 	}
-	s.truth.nearOpen = float64(near) > 0.01*float64(total)
-	s.truth.farOpen = float64(far) > 0.01*float64(total)
+	s.Truth.NearOpen = float64(near) > 0.01*float64(total)
+	s.Truth.FarOpen = float64(far) > 0.01*float64(total)
 }

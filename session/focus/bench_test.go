@@ -1,14 +1,12 @@
-package bench
+package focus
 
 import (
 	"fmt"
 	"math"
-	"os"
 	"strconv"
-	"testing"
 
 	"stillbench/session"
-	"stillbench/session/focus"
+	"stillbench/session/focus/relief"
 )
 
 // tally counts right and wrong answers to one question.
@@ -50,7 +48,7 @@ type score struct {
 	wrong                          []string
 }
 
-func (sc *score) add(s *stack, c *session.Check) {
+func (sc *score) add(s *relief.Stack, c *session.Check) {
 	said := map[[2]int]bool{}
 	for _, g := range c.Gaps {
 		a, _ := strconv.Atoi(g.After)
@@ -63,30 +61,30 @@ func (sc *score) add(s *stack, c *session.Check) {
 		}
 	}
 	all := map[[2]int]bool{}
-	for g := range s.truth.gaps {
+	for g := range s.Truth.Gaps {
 		all[g] = true
 	}
 	for g := range said {
 		all[g] = true
 	}
 	for g := range all {
-		sc.gap.count(s.truth.gaps[g], said[g])
-		note(fmt.Sprint("gap ", g), s.truth.gaps[g], said[g])
+		sc.gap.count(s.Truth.Gaps[g], said[g])
+		note(fmt.Sprint("gap ", g), s.Truth.Gaps[g], said[g])
 	}
 	if len(all) == 0 {
 		sc.gap.count(false, false)
 	}
-	sc.near.count(s.truth.nearOpen, c.NearEnd == session.EndOpen)
-	note("near open", s.truth.nearOpen, c.NearEnd == session.EndOpen)
-	sc.far.count(s.truth.farOpen, c.FarEnd == session.EndOpen)
-	note("far open", s.truth.farOpen, c.FarEnd == session.EndOpen)
+	sc.near.count(s.Truth.NearOpen, c.NearEnd == session.EndOpen)
+	note("near open", s.Truth.NearOpen, c.NearEnd == session.EndOpen)
+	sc.far.count(s.Truth.FarOpen, c.FarEnd == session.EndOpen)
+	note("far open", s.Truth.FarOpen, c.FarEnd == session.EndOpen)
 	for i, f := range c.Frames {
-		sc.blurred.count(i == s.truth.blurred, f.Blurred)
-		note(fmt.Sprintf("blurred %d (%.1f px, said %.1f)", i, s.truth.smear, f.BlurPixels), i == s.truth.blurred, f.Blurred)
+		sc.blurred.count(i == s.Truth.Blurred, f.Blurred)
+		note(fmt.Sprintf("blurred %d (%.1f px, said %.1f)", i, s.Truth.SmearPX, f.BlurPixels), i == s.Truth.Blurred, f.Blurred)
 	}
-	sc.light.count(s.truth.light, !c.LightSteady)
-	note("light", s.truth.light, !c.LightSteady)
-	if len(s.truth.gaps) > 0 {
+	sc.light.count(s.Truth.Light, !c.LightSteady)
+	note("light", s.Truth.Light, !c.LightSteady)
+	if len(s.Truth.Gaps) > 0 {
 		sc.trulyGapped++
 		if c.Verdict == session.VerdictCovered {
 			sc.wrongCovered++
@@ -98,7 +96,7 @@ func (sc *score) add(s *stack, c *session.Check) {
 			x = nil
 			break
 		}
-		x, y = append(x, *f.Place), append(y, s.truth.rank[i])
+		x, y = append(x, *f.Place), append(y, s.Truth.Places[i])
 	}
 	rho := 0.0
 	if x != nil {
@@ -133,36 +131,12 @@ func rank(v []float64) []float64 {
 	return out
 }
 
-func check(s *stack) *session.Check {
-	var st focus.Stack
-	for _, f := range s.frames {
-		if err := st.Add(f); err != nil {
+func check(s *relief.Stack) *session.Check {
+	var st Stack
+	for i, p := range s.Pictures {
+		if err := st.Add(Frame{Fingerprint: fmt.Sprint(i), Picture: p}); err != nil {
 			panic(err)
 		}
 	}
-	return st.Check(focus.Options{})
-}
-
-func TestDev(t *testing.T) {
-	from, _ := strconv.Atoi(os.Getenv("FROM"))
-	to, _ := strconv.Atoi(os.Getenv("TO"))
-	if to == 0 {
-		t.Skip("set FROM and TO to the seeds to be looked at")
-	}
-	var sc score
-	for seed := from; seed < to; seed += 2 {
-		s := recipe(uint64(seed))
-		c := check(s)
-		before := len(sc.wrong)
-		sc.add(s, c)
-		t.Log(s, "->", c.Verdict, c.Headline, c.NearEnd, c.FarEnd)
-		for _, w := range sc.wrong[before:] {
-			t.Log("   WRONG", w)
-		}
-	}
-	mean := 0.0
-	for _, r := range sc.order {
-		mean += r / float64(len(sc.order))
-	}
-	t.Logf("gap %v\nnear %v\nfar %v\nblurred %v\nlight %v\nfalse covered %d of %d\norder %.4f", &sc.gap, &sc.near, &sc.far, &sc.blurred, &sc.light, sc.wrongCovered, sc.trulyGapped, mean)
+	return st.Check(Options{})
 }

@@ -1,0 +1,328 @@
+package focus
+
+import (
+	"math"
+	"sync"
+
+	"stillbench/session"
+)
+
+// Movement during the exposure smears a frame along one direction, which defocus never
+// does. What it takes from the detail along that direction, against the detail across it, is
+// compared with the frames beside it in depth, tile by tile: the texture is the same, so
+// nothing needs to be known of it. Only what a frame lacks against every neighbour counts;
+// what it lacks against one may be the other's fault.
+
+const (
+	smearTiles     = 14  // tiles that a comparison needs
+	smearReach     = 3.0 // circles of confusion within which a tile must lie of both frames
+	smearFullSize  = 1.6 // pixels of the full-size picture: less is no fault
+	smearWorking   = 0.55
+	smearSigmas    = 4.0
+	smearNeighbour = 2 // frames on either side that one is compared with
+)
+
+// lack is by how much a frame's detail is more one-sided than another's, as a vector by band:
+// the difference of ln (energy at 0 degrees / at 90) and of ln (45 / 135).
+type lack struct {
+	v  [smearBands][2]float64
+	sd [smearBands]float64
+	ok bool
+}
+
+// tellSmear looks for movement in every frame.
+func (s *Stack) tellSmear(c *session.Check, a *analysis) {
+	p := a.places
+	n := p.ev.n
+	if n < 2 {
+		return
+	}
+	// One-sidedness of every tile in every frame, by band.
+	side := s.sidedness(a)
+	pairs := map[[2]int]lack{}
+	for r := range n {
+		for q := r + 1; q <= min(r+smearNeighbour, n-1); q++ {
+			i, j := p.order[r], p.order[q]
+			l := a.lackOf(side, i, j)
+			pairs[[2]int{i, j}] = l
+			for b := range l.v {
+				l.v[b] = [2]float64{-l.v[b][0], -l.v[b][1]}
+			}
+			pairs[[2]int{j, i}] = l
+		}
+	}
+	flagged := make([]bool, n)
+	for range n/3 + 1 {
+		// The worst first: it must not be held against its neighbours.
+		worst, length, angle := -1, 0.0, 0.0
+		for r := range n {
+			i := p.order[r]
+			if flagged[i] {
+				continue
+			}
+			var all []lack
+			for q := max(r-smearNeighbour, 0); q <= min(r+smearNeighbour, n-1); q++ {
+				j := p.order[q]
+				if l := pairs[[2]int{i, j}]; q != r && !flagged[j] && l.ok {
+					all = append(all, l)
+				}
+			}
+			l, deg := smeared(all)
+			px := l * s.frames[a.in[i]].full
+			if l > smearWorking && px > smearFullSize && l > length {
+				worst, length, angle = i, l, deg
+			}
+		}
+		if worst < 0 {
+			return
+		}
+		flagged[worst] = true
+		f := &c.Frames[a.in[worst]]
+		f.Blurred = true
+		f.BlurPixels = length * s.frames[a.in[worst]].full
+		f.BlurDegrees = angle
+	}
+}
+
+// sidedness reads ln(0/90) and ln(45/135) of a tile in a frame, NaN where there is no detail.
+func (s *Stack) sidedness(a *analysis) [][][smearBands][2]float64 {
+	ref := s.frames[a.reference]
+	const side = cell * tile
+	cx, cy := float64(ref.w-1)/2, float64(ref.h-1)/2
+	tiles := a.places.ev.tiles
+	out := make([][][smearBands][2]float64, len(tiles))
+	share(len(tiles), func(from, to int) {
+		for k := from; k < to; k++ {
+			t := &tiles[k]
+			out[k] = make([][smearBands][2]float64, len(a.in))
+			x, y := (float64(t.at%a.tw)+0.5)*side-0.5-cx, (float64(t.at/a.tw)+0.5)*side-0.5-cy
+			for q, i := range a.in {
+				for b := range smearBands {
+					out[k][q][b] = [2]float64{math.NaN(), math.NaN()}
+				}
+				if !t.fit.ok || math.Abs(t.fit.place-a.places.s[q]) > smearReach*a.circle {
+					continue
+				}
+				f := s.frames[i]
+				u, v := a.moves[i].Apply(x, y)
+				u, v = u+cx+0.5, v+cy+0.5
+				l, seen := f.detail.at(f.detail.luma, u, v)
+				if !seen {
+					continue
+				}
+				for b := range smearBands {
+					var e [directions]float64
+					sum, noise := 0.0, 0.0
+					for d := range directions {
+						m := bands + b*directions + d
+						floor := s.floors.at(m, l) + leastFloor
+						raw, _ := f.detail.at(f.detail.maps[m], u, v)
+						e[d] = max(raw-floor, floorShare*floor)
+						sum += e[d]
+						noise += floor
+					}
+					if sum > 2*noise {
+						out[k][q][b] = [2]float64{math.Log(e[0] / e[2]), math.Log(e[1] / e[3])}
+					}
+				}
+			}
+		}
+	})
+	return out
+}
+
+// lackOf compares frames i and j over the tiles that both see nearly in focus. Where a
+// texture is one-sided by itself, blur changes that too; so the comparison is the
+// value, on a line fitted over the difference of the two blurs, where that is nought.
+func (a *analysis) lackOf(side [][][smearBands][2]float64, i, j int) lack {
+	p := a.places
+	out := lack{ok: false}
+	for b := range smearBands {
+		var x, u, v []float64
+		for k := range side {
+			si, sj := side[k][i][b], side[k][j][b]
+			du, dv := si[0]-sj[0], si[1]-sj[1]
+			if du != du || dv != dv {
+				continue
+			}
+			t := p.ev.tiles[k].fit.place
+			x = append(x, math.Abs(t-p.s[i])-math.Abs(t-p.s[j]))
+			u, v = append(u, du), append(v, dv)
+		}
+		out.sd[b] = math.Inf(1)
+		if len(x) < smearTiles {
+			continue
+		}
+		cu, eu := intercept(x, u)
+		cv, ev := intercept(x, v)
+		out.v[b] = [2]float64{cu, cv}
+		out.sd[b] = math.Hypot(eu, ev)
+		out.ok = true
+	}
+	return out
+}
+
+// intercept fits y = c + m x robustly (iteratively reweighted, P. J. Huber 1964) and gives
+// c and its standard error.
+func intercept(x, y []float64) (c, sd float64) {
+	m := 0.0
+	c = median(y)
+	spread := 0.0
+	var sw, sx, sxx, det float64
+	for range 5 {
+		var res []float64
+		for i := range x {
+			res = append(res, math.Abs(y[i]-c-m*x[i]))
+		}
+		spread = max(1.4826*median(res), 1e-3)
+		sw, sx, sxx = 0, 0, 1e-6
+		var sy, sxy float64
+		for i := range x {
+			w := 1.0
+			if res[i] > 1.5*spread {
+				w = 1.5 * spread / res[i]
+			}
+			sw, sx, sxx = sw+w, sx+w*x[i], sxx+w*x[i]*x[i]
+			sy, sxy = sy+w*y[i], sxy+w*x[i]*y[i]
+		}
+		if det = sw*sxx - sx*sx; !(det > 1e-9) {
+			return c, math.Inf(1)
+		}
+		c, m = (sxx*sy-sx*sxy)/det, (sw*sxy-sx*sy)/det
+	}
+	return c, spread * math.Sqrt(sxx/det)
+}
+
+// smeared decides from a frame's comparisons with its neighbours whether it is smeared, by how
+// many pixels and in which direction (degrees clockwise from the right, 0 to 180); 0 where it is
+// not.
+func smeared(all []lack) (length, deg float64) {
+	if len(all) == 0 {
+		return 0, 0
+	}
+	// The direction that most is lacking in.
+	var mean [smearBands][2]float64
+	var sd [smearBands]float64
+	for b := range smearBands {
+		sw, best := 0.0, math.Inf(1)
+		for _, l := range all {
+			if w := 1 / sq(l.sd[b]+0.01); w > 0 {
+				mean[b][0] += w * l.v[b][0]
+				mean[b][1] += w * l.v[b][1]
+				sw += w
+				best = min(best, l.sd[b])
+			}
+		}
+		sd[b] = math.Inf(1)
+		if sw > 0 {
+			mean[b][0], mean[b][1] = mean[b][0]/sw, mean[b][1]/sw
+			sd[b] = best
+		}
+	}
+	t := smearTable()
+	fit := func(v [smearBands][2]float64, sd [smearBands]float64) (l, d, gain float64) {
+		best, none := math.Inf(1), 0.0
+		for b := range smearBands {
+			if !math.IsInf(sd[b], 1) {
+				none += (sq(v[b][0]) + sq(v[b][1])) / sq(sd[b]+0.02)
+			}
+		}
+		for i := range t {
+			for j := range t[i] {
+				cost := 0.0
+				for b := range smearBands {
+					if math.IsInf(sd[b], 1) {
+						continue
+					}
+					w := t[i][j][b]
+					s := sd[b] + 0.02 + 0.1*math.Hypot(w[0], w[1])
+					cost += (sq(v[b][0]-w[0])+sq(v[b][1]-w[1]))/sq(s) + 4*math.Log(s/(sd[b]+0.02))
+				}
+				if cost < best {
+					best, l, d = cost, float64(i)*smearPitch, float64(j)*180/smearAngles
+				}
+			}
+		}
+		return l, d, none - best
+	}
+	l, d, gain := fit(mean, sd)
+	if l == 0 || gain < sq(smearSigmas) {
+		return 0, 0
+	}
+	// Against every neighbour: what is lacking in that direction must be at least a
+	// third of what is lacking on the average, and certain.
+	at := t[int(l/smearPitch+0.5)][int(d*smearAngles/180+0.5)%smearAngles]
+	for _, o := range all {
+		agree, total := 0.0, 0.0
+		for b := range smearBands {
+			if math.IsInf(o.sd[b], 1) {
+				continue
+			}
+			size := math.Hypot(at[b][0], at[b][1])
+			if size < 1e-6 {
+				continue
+			}
+			w := 1 / sq(o.sd[b]+0.02)
+			agree += w * (o.v[b][0]*at[b][0] + o.v[b][1]*at[b][1]) / size
+			total += w * size
+		}
+		if total > 0 && agree < total/3 {
+			return 0, 0
+		}
+	}
+	return l, d
+}
+
+const (
+	smearPitch   = 0.25 // pixels
+	smearLengths = 57   // up to 14 pixels
+	smearAngles  = 24
+)
+
+// smearTable holds what smears of every length and direction do to ln(0/90) and ln(45/135) in each
+// band, for a common spectrum: a uniform smear of length l leaves sinc^2(l f) of the energy at
+// frequency f along it.
+var smearTable = sync.OnceValue(func() [smearLengths][smearAngles][smearBands][2]float64 {
+	const n = 20 // frequencies from 0 to Nyquist
+	type wave struct{ fx, fy, e float64 }
+	var waves [smearBands][]wave
+	for b := range smearBands {
+		s := float64(int(1) << b)
+		for j := -n; j < n; j++ {
+			for i := range n {
+				fx, fy := 0.5*(float64(i)+0.5)/n/s, 0.5*(float64(j)+0.5)/n/s
+				f := math.Hypot(fx, fy)
+				e := sq((1 - binomialTransfer(fx*s)*binomialTransfer(fy*s)) * sinc(fx) * sinc(fy))
+				if b > 0 {
+					e *= sq(binomialTransfer(fx) * binomialTransfer(fy))
+				}
+				waves[b] = append(waves[b], wave{fx, fy, e * math.Exp(-sq(2*math.Pi*softness*f)) / (f * f)})
+			}
+		}
+	}
+	var out [smearLengths][smearAngles][smearBands][2]float64
+	energies := func(b int, l, sin, cos float64) (e [directions]float64) {
+		s := float64(int(1) << b)
+		for _, w := range waves[b] {
+			left := w.e * sq(sinc(l*(w.fx*cos+w.fy*sin)))
+			for d, step := range [directions][2]float64{{1, 0}, {1, 1}, {0, 1}, {-1, 1}} {
+				e[d] += left * sq(math.Sin(2*math.Pi*s*(w.fx*step[0]+w.fy*step[1])))
+			}
+		}
+		return e
+	}
+	for b := range smearBands {
+		base := energies(b, 0, 0, 1)
+		for i := range out {
+			for j := range out[i] {
+				sin, cos := math.Sincos(float64(j) * math.Pi / smearAngles)
+				e := energies(b, float64(i)*smearPitch, sin, cos)
+				out[i][j][b] = [2]float64{
+					math.Log(e[0] / base[0] * base[2] / e[2]),
+					math.Log(e[1] / base[1] * base[3] / e[3]),
+				}
+			}
+		}
+	}
+	return out
+})
