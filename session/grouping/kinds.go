@@ -149,7 +149,7 @@ func (t *table) focusMoves(r *run) bool {
 	}
 	// Five frames and more at the pace of a hand are a stack, though the depth of field
 	// may be too great to see the focus move.
-	return t.focusMoved(frames) || n >= 5 && median(gaps, 0) > 1
+	return t.focusMoved(frames) || n >= 5 && usualGap(gaps, 0) > 1
 }
 
 // focusMoved tells by the pictures alone whether the focus moves through frames that are

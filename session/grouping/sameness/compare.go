@@ -89,8 +89,8 @@ func Differences(dst []float32, a, b *View, ev float64) []float32 {
 	slack := float32(0.2 * math.Abs(ev))
 	for i := range dst {
 		d := difference(&lum, a, b, i, i, 0)
-		if a.lum[0][i] > white && ev < 0 || b.lum[0][i] > white && ev > 0 {
-			d = 0 // what is clipped in one tells nothing of the other
+		if ev < 0 && a.lum[0][i] > white && b.lum[0][i] > lum[0][i] {
+			d = 0 // a is clipped there: it may have been so bright
 		}
 		dst[i] = max(0, d-slack)
 	}
