@@ -1,0 +1,140 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"stillbench/session"
+	"stillbench/session/desk"
+)
+
+var _ desk.Log = (*Store)(nil)
+
+// newLog opens a log in a real file and checks, when the test ends, that SQLite finds it
+// whole.
+func newLog(t testing.TB) *Store {
+	t.Helper()
+	return openLog(t, filepath.Join(t.TempDir(), "setups.db"))
+}
+
+func openLog(t testing.TB, path string) *Store {
+	t.Helper()
+	s, err := Open(t.Context(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		whole(t, s)
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return s
+}
+
+// whole checks the log with SQLite's own means, and that what is derived agrees with
+// what it was derived from.
+func whole(t testing.TB, s *Store) {
+	t.Helper()
+	for _, d := range []*database{s.log, s.figures} {
+		var verdict string
+		if err := d.write.QueryRow(`PRAGMA integrity_check`).Scan(&verdict); err != nil || verdict != "ok" {
+			t.Errorf("integrity_check of %s: %q, %v", d.path, verdict, err)
+		}
+		var broken int
+		if err := d.write.QueryRow(`SELECT count(*) FROM pragma_foreign_key_check`).Scan(&broken); err != nil || broken != 0 {
+			t.Errorf("foreign_key_check of %s: %d rows, %v", d.path, broken, err)
+		}
+	}
+	if _, err := s.log.write.Exec(`INSERT INTO setup_words (setup_words) VALUES ('integrity-check')`); err != nil {
+		t.Errorf("full-text index: %v", err)
+	}
+	for _, table := range []string{"facets", "shot"} {
+		var wrong int
+		if err := s.log.write.QueryRow(`SELECT count(*) FROM (
+			SELECT id FROM setups WHERE NOT hidden EXCEPT SELECT setup_id FROM ` + table + `) `).Scan(&wrong); err != nil || wrong != 0 {
+			t.Errorf("%d setups are missing in %s, %v", wrong, table, err)
+		}
+		if err := s.log.write.QueryRow(`SELECT count(*) FROM (
+			SELECT setup_id FROM ` + table + ` EXCEPT SELECT id FROM setups WHERE NOT hidden) `).Scan(&wrong); err != nil || wrong != 0 {
+			t.Errorf("%d rows too many in %s, %v", wrong, table, err)
+		}
+	}
+}
+
+func newSession(t testing.TB, s *Store, dir string) int64 {
+	t.Helper()
+	ses, err := s.OpenSession(t.Context(), dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return ses.ID
+}
+
+func ptr[T any](v T) *T { return &v }
+
+func lightAt(kind session.LightKind, azimuth, elevation float64) session.Light {
+	return session.Light{Kind: kind, AzimuthDeg: azimuth, ElevationDeg: elevation}
+}
+
+// logSetup logs a setup through an edit, as the desk does.
+func logSetup(t testing.TB, s *Store, sessionID int64, v session.Setup) session.Setup {
+	t.Helper()
+	e, err := s.AddEdit(t.Context(), sessionID, session.Edit{Kind: session.EditSetup, Setup: &v, Words: "log a setup"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return *e.Setup
+}
+
+// frame makes a frame up.
+func frame(n int, fNumber float64, taken time.Time) session.Frame {
+	return session.Frame{
+		Name: fmt.Sprintf("A%04d.JPG", n), Fingerprint: fmt.Sprintf("fp%04d", n), Size: int64(1000 + n),
+		Modified: taken.Add(time.Second),
+		Meta:     session.Meta{Container: "jpeg", FNumber: ptr(fNumber), Taken: taken, Lens: "Invented 100 mm"},
+	}
+}
+
+func save(t testing.TB, s *Store, sessionID int64, frames ...session.Frame) {
+	t.Helper()
+	if err := s.SaveFrames(t.Context(), sessionID, frames); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func find(t testing.TB, s *Store, q session.SetupQuery) session.SetupResults {
+	t.Helper()
+	r, err := s.FindSetups(context.Background(), q)
+	if err != nil {
+		t.Fatalf("%+v: %v", q, err)
+	}
+	return r
+}
+
+// inEachKind runs a test on a log in a file and on one in memory.
+func inEachKind(t *testing.T, test func(t *testing.T, s *Store)) {
+	t.Run("file", func(t *testing.T) { test(t, newLog(t)) })
+	t.Run("memory", func(t *testing.T) {
+		s, err := OpenInMemory(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(func() { whole(t, s); s.Close() })
+		test(t, s)
+	})
+}
+
+// count gives one number from the log.
+func count(t testing.TB, db *sql.DB, query string, args ...any) int {
+	t.Helper()
+	var n int
+	if err := db.QueryRow(query, args...).Scan(&n); err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
