@@ -126,8 +126,9 @@ func Judge(m *sameness.View, before, after Neighbour, usual float64) Judgement {
 	if !math.IsInf(dimmed, 1) {
 		shade = clamp(dimmed-2.5, 0, 1)
 	}
+	// Another framing covers as much as a hand does; what tells them apart is detail.
 	j.LogOdds = -2.5 +
-		clamp(20*(j.Covered-0.28), -7, 5) +
+		clamp(20*(j.Covered-0.28), -7, 3) +
 		clamp(40*(0.34-j.Crisp), -12, 4) -
 		clamp(26*(j.Structure-0.22), 0, 16)*(1-0.8*shade) +
 		6*j.Odd
