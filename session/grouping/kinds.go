@@ -268,7 +268,7 @@ func (t *table) composition(a, b *run) framing {
 		return framing{}
 	}
 	g := ground(best)
-	p := sigmoid(40*(best.Structure-0.17)*g + 20*(0.12-best.Field)*(1-g))
+	p := sigmoid(40*(best.Structure-0.16)*g + 20*(0.12-best.Field)*(1-g))
 	f := framing{same: p > 0.5, light: oddsLight(best, steps) > 0, sure: max(p, 1-p), like: best}
 	return f
 }
