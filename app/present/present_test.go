@@ -288,6 +288,18 @@ func TestStacksSentence(t *testing.T) {
 	}
 }
 
+func TestQuestionIsAsked(t *testing.T) {
+	b := placetest.NewSession().Marker().Stack(5)
+	b.S.Groups[1].Question = "One stack or two?"
+	if got := StacksOf(&b.S).Headline; got != "Stack 1: One stack or two?" {
+		t.Errorf("%q", got)
+	}
+	b.S.Groups[0].Question = "Is A0001.JPG a marker?"
+	if got := StacksOf(&b.S).Headline; got != "Is A0001.JPG a marker?" {
+		t.Errorf("%q", got)
+	}
+}
+
 func TestMostUrgentStackIsNamed(t *testing.T) {
 	b := placetest.NewSession().Stack(5).Check(session.VerdictFarOpen, "Go on farther.", "").Marker().
 		Stack(5).Check(session.VerdictBlurred, "Shoot frame 2 again.", "").Marker().Stack(5).Check(session.VerdictGap, "Fill in.", "")

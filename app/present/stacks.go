@@ -260,8 +260,11 @@ func (b book) stacksSentence() Sentence {
 	case worst >= 0:
 		return b.worstSentence(worst, covered, stacks)
 	case question >= 0:
-		name := b.groupName(question)
-		return Sentence{Mark: MarkHold, Headline: fmt.Sprintf(words.QuestionF, name, b.Groups[question].Question), WhatToDo: words.QuestionAdvice}
+		text := b.Groups[question].Question
+		if b.Groups[question].Kind == session.KindStack {
+			text = fmt.Sprintf(words.QuestionF, b.stackName(question), text)
+		}
+		return Sentence{Mark: MarkHold, Headline: text, WhatToDo: words.QuestionAdvice}
 	case covered == stacks:
 		s := Sentence{Mark: MarkVerdict, Verdict: session.VerdictCovered, Headline: words.OneCovered, WhatToDo: words.CoveredAdvice}
 		switch {
@@ -282,14 +285,6 @@ func (b book) stacksSentence() Sentence {
 		s.WhatToDo = fmt.Sprintf(words.CheckedOfF, covered, stacks) + " " + s.WhatToDo
 	}
 	return s
-}
-
-func (b book) groupName(i int) string {
-	if b.Groups[i].Kind == session.KindStack {
-		return b.stackName(i)
-	}
-	name, _ := b.rowName(i)
-	return name
 }
 
 func (b book) worstSentence(worst, covered, stacks int) Sentence {

@@ -129,7 +129,7 @@ func (b book) tableSentence(t Table, group int, now time.Time) Sentence {
 	case g.Kind == session.KindTest:
 		return Sentence{Mark: MarkTrial, Headline: words.TestSeen, WhatToDo: words.TestAdvice}
 	}
-	return Sentence{Mark: MarkVerdict, Headline: words.SingleSeen, WhatToDo: words.SingleAdvice}
+	return Sentence{Mark: MarkHold, Headline: words.SingleSeen, WhatToDo: words.SingleAdvice}
 }
 
 // stackSentence is the verdict on the open stack, or without one how far it has come.

@@ -125,7 +125,7 @@ func (c *cards) set() {
 	}
 	if left := n - (c.first+fits)*cols; left > 0 {
 		c.more.Set([]place.Span{{Text: fmt.Sprintf(words.MoreBelowF, left), Role: look.Note}})
-		c.more.Put(0, min(top+float32(fits)*pitch+4, c.h-8), c.w)
+		c.more.Put(0, min(top+float32(fits)*pitch+14, c.h-4), c.w)
 		c.body.Objects = append(c.body.Objects, c.more)
 	}
 	canvas.Refresh(c.body)
