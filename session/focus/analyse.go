@@ -15,7 +15,8 @@ type analysis struct {
 	in        []int // frames that take part, by index in the stack
 	tw, th    int   // tiles of the reference
 	wanted    []bool
-	places    *places // of the frames in `in`
+	places    *places        // of the frames in `in`
+	light     []lightReading // by frame of the stack, against the reference
 	circle    float64
 }
 
@@ -46,8 +47,9 @@ func (s *Stack) analyse(o *Options) *analysis {
 		x, y := (float64(i%a.tw)+0.5)*side/float64(ref.w), (float64(i/a.tw)+0.5)*side/float64(ref.h)
 		a.wanted[i] = o.Wanted == nil || inside(o.Wanted, x, y)
 	}
+	a.light = s.readLight(a)
 	ev := s.evidence(a)
-	a.places = fitPlaces(ev, beyondCircles*a.circle)
+	a.places = fitPlaces(ev, a.circle)
 	return a
 }
 
@@ -84,6 +86,10 @@ const (
 	detailFrom = 2.5  // times the noise that a tile's best frame must have
 )
 
+// contrastPerEV is by how much ln of an energy of sRGB-encoded luma grows with a stop of
+// light, where the encoding goes about with the power 1/2.2.
+const contrastPerEV = 2 * math.Ln2 / 2.2
+
 // evidence samples every tile in every frame that takes part.
 func (s *Stack) evidence(a *analysis) *evidence {
 	n := len(a.in)
@@ -118,7 +124,6 @@ func (s *Stack) sample(a *analysis, ref *frame, tx, ty int) *tileEvidence {
 	const side = cell * tile
 	cx, cy := float64(ref.w-1)/2, float64(ref.h-1)/2
 	x, y := (float64(tx)+0.5)*side-0.5-cx, (float64(ty)+0.5)*side-0.5-cy
-	var best [bands]float64
 	for k, i := range a.in {
 		f := s.frames[i]
 		u, v := a.moves[i].Apply(x, y)
@@ -134,27 +139,17 @@ func (s *Stack) sample(a *analysis, ref *frame, tx, ty int) *tileEvidence {
 			noise := s.floors.at(b, l)
 			e = max(e-noise, 1e-12)
 			floor := floorShare*noise + leastFloor
-			t.ln[b*n+k] = float32(math.Log(e))
-			t.floor[b*n+k] = float32(math.Log(floor))
+			// Brighter light makes contrasts larger: they are compared as of the same light.
+			t.ln[b*n+k] = float32(math.Log(e) - contrastPerEV*a.light[i].ev)
+			t.floor[b*n+k] = float32(math.Log(floor) - contrastPerEV*a.light[i].ev)
 			if e > detailFrom*(noise+leastFloor) {
-				best[b] = max(best[b], e)
+				t.best[b] = max(t.best[b], e)
 			}
 		}
 	}
-	if best[0]+best[1]+best[2] == 0 {
+	if t.best[0]+t.best[1]+t.best[2] == 0 {
 		return nil
 	}
-	most := -1.0
-	for k := range n {
-		sum := 0.0
-		for b := range bands - 1 {
-			if e := float64(t.ln[b*n+k]); best[b] > 0 && e == e {
-				sum += math.Exp(e) / best[b]
-			}
-		}
-		if sum > most {
-			most, t.peak = sum, k
-		}
-	}
+	t.peak = t.sharpest(n, nil)
 	return t
 }

@@ -22,9 +22,11 @@ func (s *Stack) Check(o Options) *session.Check {
 	s.tellMoves(c, a)
 	s.tellLight(c, a)
 	s.tellSettings(c)
+	if smeared := s.tellSmear(c, a); smeared != nil {
+		a.places.leaveOut(smeared)
+	}
 	r := a.ranks(s)
 	s.tellPlaces(c, a, r)
-	s.tellSmear(c, a)
 	s.tellGaps(c, a, r)
 	s.tellEnds(c, a, r)
 	s.tellNeverSharp(c, a)
@@ -286,6 +288,12 @@ func between(t held, from, to float64) float64 {
 const (
 	endShare = 0.012 // of the tiles: a part worth having
 	endTiles = 6
+	// surelyBeyond is by how much likelier a tile must lie past an end than within to be counted
+	// (twice the logarithm of the likelihoods' ratio: 6 is about two and a half standard deviations), and worthCircles how far past it, in circles of confusion, it still is the subject: what is
+	// farther out is background.
+	surelyBeyond = 6
+	seemsBeyond  = 2
+	worthCircles = 10
 )
 
 // tellEnds finds whether the subject goes on past the end frames.
@@ -293,16 +301,40 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 	if len(r.tiles) < fewTiles || len(r.s) < 2 {
 		return
 	}
-	first, last := r.s[0], r.s[len(r.s)-1]
-	near, far := 0.0, 0.0
-	for _, t := range r.tiles {
-		// Beyond, and surely so: many tiles that lie at the end would else add up.
-		if t.place+t.sd < first-a.circle {
-			near++
+	p := a.places
+	first, last := p.s[p.order[0]], p.s[p.order[len(p.order)-1]]
+	// Which tiles lie past the ends, clearly and at least by appearance.
+	const clear, apparent = 2, 1
+	before, behind := make([]byte, a.tw*a.th), make([]byte, a.tw*a.th)
+	for k := range p.ev.tiles {
+		t := &p.ev.tiles[k]
+		switch {
+		case !t.fit.ok || t.fit.cost > 3:
+		case t.fit.below > seemsBeyond && first-t.fit.place < worthCircles*a.circle:
+			before[t.at] = apparent
+			if t.fit.below > surelyBeyond {
+				before[t.at] = clear
+			}
+		case t.fit.above > seemsBeyond && t.fit.place-last < worthCircles*a.circle:
+			behind[t.at] = apparent
+			if t.fit.above > surelyBeyond {
+				behind[t.at] = clear
+			}
 		}
-		if t.place-t.sd > last+a.circle {
-			far++
+	}
+	// A tile on the outline of one thing before another shows both depths and seems to lie
+	// between: outlines are lines, a part worth having is an area.
+	area := func(m []byte) (n float64) {
+		for at, v := range m {
+			if v == clear && around(m, a.tw, a.th, at) {
+				n++
+			}
 		}
+		return n
+	}
+	near, far := area(before), area(behind)
+	if r.flip {
+		near, far = far, near
 	}
 	enough := max(endTiles, endShare*float64(len(r.tiles)))
 	end := func(n float64) session.End {
@@ -312,6 +344,21 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 		return session.EndClosed
 	}
 	c.NearEnd, c.FarEnd = end(near), end(far)
+}
+
+// around reports whether more than half of the 3 x 3 cells around one are marked.
+func around(m []byte, w, h, at int) bool {
+	cx, cy := at%w, at/w
+	n, of := 0, 0
+	for y := max(cy-1, 0); y <= min(cy+1, h-1); y++ {
+		for x := max(cx-1, 0); x <= min(cx+1, w-1); x++ {
+			of++
+			if m[y*w+x] != 0 {
+				n++
+			}
+		}
+	}
+	return 2*n > of
 }
 
 // tellNeverSharp maps what no frame holds.

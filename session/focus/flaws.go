@@ -12,25 +12,33 @@ const (
 	whiteStep = 0.10 // EV of red or blue against green
 )
 
-// tellLight compares every frame's light with the reference's, by channel.
-func (s *Stack) tellLight(c *session.Check, a *analysis) {
+// lightReading is a frame's light against the reference's, in EV.
+type lightReading struct {
+	ev        float64
+	red, blue float64 // against green
+	ok        bool
+}
+
+// readLight compares every frame's light with the reference's, by channel.
+func (s *Stack) readLight(a *analysis) []lightReading {
 	ref := s.frames[a.reference]
-	mid := len(s.frames) / 2
-	type reading struct {
-		ev, red, blue float64
-		ok            bool
-	}
-	read := make([]reading, len(s.frames))
+	read := make([]lightReading, len(s.frames))
 	for i, f := range s.frames {
 		if !a.aligned[i] {
 			continue
 		}
 		back := a.moves[i].Inverse()
-		ev, ok := f.light.against(ref.light, ref.w, ref.h, back.Apply)
-		if ok {
-			read[i] = reading{ev: 0.25*ev[0] + 0.6*ev[1] + 0.15*ev[2], red: ev[0] - ev[1], blue: ev[2] - ev[1], ok: true}
+		if ev, ok := f.light.against(ref.light, ref.w, ref.h, back.Apply); ok {
+			read[i] = lightReading{ev: 0.25*ev[0] + 0.6*ev[1] + 0.15*ev[2], red: ev[0] - ev[1], blue: ev[2] - ev[1], ok: true}
 		}
 	}
+	return read
+}
+
+// tellLight finds frames whose light differs from the stack's own: the median's.
+func (s *Stack) tellLight(c *session.Check, a *analysis) {
+	read := a.light
+	mid := len(s.frames) / 2
 	var evs, reds, blues []float64
 	for _, r := range read {
 		if r.ok {

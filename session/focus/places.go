@@ -32,15 +32,21 @@ type tileEvidence struct {
 	peak  int // frame of most detail
 	// spectrum is the index of the exponent of the tile's power spectrum around each band.
 	spectrum [bands]uint8
+	gain     [bands]float64 // ln of the energies in focus, NaN where unknown
+	best     [bands]float64 // the largest energy in each band, 0 where it is noise
 	fit      tileFit
 }
 
 // tileFit is where a tile lies.
 type tileFit struct {
 	ok    bool
-	place float64 // same unit as the frames' places
+	place float64 // the likeliest; same unit as the frames' places
 	sd    float64
-	cost  float64 // mean squared residual, in standard deviations
+	cost  float64 // mean squared residual, against the usual
+	// below and above are by how much the best place that is not more than a circle of confusion
+	// before the first frame, or behind the last, in order of the fit, is worse than the best of
+	// all: twice the logarithm of the ratio of their likelihoods.
+	below, above float64
 }
 
 // What the model does not know of itself: 10 % of an energy, and a sixth of how
@@ -65,7 +71,10 @@ type places struct {
 	order []int     // frames by place
 	rank  []int
 	sd    []float64 // of the step from the frame before, in order; sd[0] unused
+	skip  []bool    // frames that the fit must not lean on
 	t     *transfer
+	// circle of confusion in pixels.
+	circle float64
 }
 
 func (p *places) sort() {
@@ -88,32 +97,118 @@ func (p *places) sort() {
 	}
 }
 
-// fitPlaces finds the places of all frames. beyond is how far outside the frames a tile
-// may lie.
-func fitPlaces(ev *evidence, beyond float64) *places {
-	p := &places{ev: ev, s: make([]float64, ev.n), t: lens()}
+// fitPlaces finds the places of all frames. circle is the circle of confusion.
+func fitPlaces(ev *evidence, circle float64) *places {
+	p := &places{ev: ev, s: make([]float64, ev.n), skip: make([]bool, ev.n), t: lens(), circle: circle}
 	p.start()
 	p.sort()
-	const rounds = 10
-	for round := range rounds {
-		p.fitTiles(beyond)
-		if round > 0 && round < 5 {
-			p.spectra()
-		}
-		if moved := p.step(); moved < 0.01 && round > 5 {
-			break
-		}
-		p.sort()
-	}
-	p.fitTiles(beyond)
+	p.refine()
 	return p
 }
 
+// refine fits on from the places as they are.
+func (p *places) refine() {
+	const rounds, spectraUntil = 10, 5
+	for round := range rounds {
+		p.fitTiles()
+		if round > 0 && round < spectraUntil {
+			p.spectra()
+		}
+		moved := p.step()
+		p.sort()
+		if moved < 0.01 && round > spectraUntil {
+			break
+		}
+	}
+	p.fitTiles()
+}
+
+// leaveOut fits again without leaning on the given frames, and then finds their places
+// from how their detail is shared out over the tiles, whatever they lost of it on the whole.
+func (p *places) leaveOut(skip []bool) {
+	p.skip = skip
+	for k := range p.ev.tiles {
+		p.ev.tiles[k].peak = p.ev.tiles[k].sharpest(p.ev.n, skip)
+	}
+	p.refine()
+	for i, out := range skip {
+		if out {
+			p.s[i] = p.lost(i)
+		}
+	}
+	p.sort()
+	p.fitTiles()
+}
+
+// lost places a frame that the fit does not lean on: the place that leaves the residuals
+// of each band most alike.
+func (p *places) lost(i int) float64 {
+	n := p.ev.n
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for k, s := range p.s {
+		if !p.skip[k] {
+			lo, hi = min(lo, s), max(hi, s)
+		}
+	}
+	lo, hi = lo-4*p.circle, hi+4*p.circle
+	best, at := math.Inf(1), p.s[i]
+	var res []float64
+	for s := lo; s <= hi; s += candidateStep {
+		cost, m := 0.0, 0
+		for b := range bands {
+			res = res[:0]
+			for k := range p.ev.tiles {
+				t := &p.ev.tiles[k]
+				e, f := t.ln[b*n+i], t.floor[b*n+i]
+				if !t.fit.ok || t.fit.cost > 3 || e != e || t.gain[b] != t.gain[b] {
+					continue
+				}
+				lnH, _ := p.t.at(t.spectrum[b], b, math.Abs(s-t.fit.place))
+				if model := t.gain[b] + lnH; model > float64(f)-1 || e > f {
+					res = append(res, float64(max(e, f))-max(model, float64(f)))
+				}
+			}
+			if len(res) < 8 {
+				continue
+			}
+			mid := median(res)
+			for _, r := range res {
+				cost += min(math.Abs(r-mid), 2)
+			}
+			m += len(res)
+		}
+		if m > 0 && cost/float64(m) < best {
+			best, at = cost/float64(m), s
+		}
+	}
+	return at
+}
+
+// sharpest is the frame that a tile has most detail in, over the bands where it has any.
+func (t *tileEvidence) sharpest(n int, skip []bool) int {
+	most, at := -1.0, 0
+	for k := range n {
+		if skip != nil && skip[k] {
+			continue
+		}
+		sum := 0.0
+		for b := range bands - 1 {
+			if e := float64(t.ln[b*n+k]); t.best[b] > 0 && e == e {
+				sum += math.Exp(e) / t.best[b]
+			}
+		}
+		if sum > most {
+			most, at = sum, k
+		}
+	}
+	return at
+}
+
 // fitTiles places every tile among the frames as they stand.
-func (p *places) fitTiles(beyond float64) {
+func (p *places) fitTiles() {
 	share(len(p.ev.tiles), func(from, to int) {
 		for k := from; k < to; k++ {
-			p.fitTile(&p.ev.tiles[k], beyond)
+			p.fitTile(&p.ev.tiles[k])
 		}
 	})
 }
@@ -126,7 +221,8 @@ func (p *places) window(t *tileEvidence) (from, to int) {
 
 // fitTile searches a tile's place between the frames beside its peak, and beyond the last
 // where the peak is there.
-func (p *places) fitTile(t *tileEvidence, beyond float64) {
+func (p *places) fitTile(t *tileEvidence) {
+	beyond := beyondCircles * p.circle
 	r := p.rank[t.peak]
 	from, to := p.window(t)
 	lo, hi := p.s[p.order[max(r-2, 0)]], p.s[p.order[min(r+2, p.ev.n-1)]]
@@ -160,16 +256,24 @@ func (p *places) fitTile(t *tileEvidence, beyond float64) {
 	final, n := p.cost(t, place, from, to)
 	left := max(1, final/max(float64(n)-bands-1, 1)/usualCost)
 	sum, mean, square := 0.0, 0.0, 0.0
+	below, above := math.Inf(1), math.Inf(1)
+	first, last := p.s[p.order[0]]-p.circle, p.s[p.order[p.ev.n-1]]+p.circle
 	for k, c := range costs {
 		w := math.Exp(-(c - best) / 2 / left)
 		x := lo + pitch*float64(k)
+		if x >= first {
+			below = min(below, (c-best)/left)
+		}
+		if x <= last {
+			above = min(above, (c-best)/left)
+		}
 		sum += w
 		mean += w * x
 		square += w * x * x
 	}
 	mean /= sum
 	sd := math.Sqrt(max(square/sum-mean*mean, 0) + sq(pitch)/12)
-	t.fit = tileFit{ok: n >= 3, place: place, sd: sd, cost: left}
+	t.fit = tileFit{ok: n >= 3, place: place, sd: sd, cost: left, below: below, above: above}
 }
 
 // cost is the robust sum of squared residuals of a tile at a place, and how many there
@@ -182,6 +286,9 @@ func (p *places) cost(t *tileEvidence, at float64, from, to int) (float64, int) 
 		sw, sl := 0.0, 0.0
 		for r := from; r < to; r++ {
 			i := p.order[r]
+			if p.skip[i] {
+				continue
+			}
 			e, f := t.ln[b*n+i], t.floor[b*n+i]
 			k := r - from
 			lnH[k], _ = p.t.at(t.spectrum[b], b, math.Abs(p.s[i]-at))
@@ -198,7 +305,7 @@ func (p *places) cost(t *tileEvidence, at float64, from, to int) (float64, int) 
 		for r := from; r < to; r++ {
 			i := p.order[r]
 			e, f := float64(t.ln[b*n+i]), float64(t.floor[b*n+i])
-			if e != e {
+			if e != e || p.skip[i] {
 				continue
 			}
 			k := r - from
@@ -232,7 +339,7 @@ func (p *places) spectra() {
 			sw, sl := 0.0, 0.0
 			for r := from; r < to; r++ {
 				i := p.order[r]
-				if e := t.ln[b*n+i]; e > t.floor[b*n+i] {
+				if e := t.ln[b*n+i]; e > t.floor[b*n+i] && !p.skip[i] {
 					lnH, _ := p.t.at(t.spectrum[b], b, math.Abs(p.s[i]-t.fit.place))
 					w := 1 / sq(residualSD(lnH))
 					sw, sl = sw+w, sl+w*(float64(e)-lnH)
@@ -240,6 +347,7 @@ func (p *places) spectra() {
 			}
 			gain[b] = sl / sw // NaN where nothing is known
 		}
+		t.gain = gain
 		for b := range bands - 1 {
 			found[k][b] = math.NaN()
 			if r := gain[b] - gain[b+1]; r == r {
@@ -301,7 +409,7 @@ func (p *places) step() float64 {
 			for r := from; r < to; r++ {
 				i := p.order[r]
 				e, f := t.ln[b*n+i], t.floor[b*n+i]
-				if !(e > f) {
+				if !(e > f) || p.skip[i] {
 					continue
 				}
 				d := p.s[i] - t.fit.place

@@ -30,12 +30,13 @@ type lack struct {
 	ok bool
 }
 
-// tellSmear looks for movement in every frame.
-func (s *Stack) tellSmear(c *session.Check, a *analysis) {
+// tellSmear looks for movement in every frame, and gives which of analysis.in are smeared;
+// nil where none is.
+func (s *Stack) tellSmear(c *session.Check, a *analysis) []bool {
 	p := a.places
 	n := p.ev.n
 	if n < 2 {
-		return
+		return nil
 	}
 	// One-sidedness of every tile in every frame, by band.
 	side := s.sidedness(a)
@@ -51,7 +52,7 @@ func (s *Stack) tellSmear(c *session.Check, a *analysis) {
 			pairs[[2]int{j, i}] = l
 		}
 	}
-	flagged := make([]bool, n)
+	flagged, any := make([]bool, n), false
 	for range n/3 + 1 {
 		// The worst first: it must not be held against its neighbours.
 		worst, length, angle := -1, 0.0, 0.0
@@ -74,14 +75,19 @@ func (s *Stack) tellSmear(c *session.Check, a *analysis) {
 			}
 		}
 		if worst < 0 {
-			return
+			break
 		}
+		any = true
 		flagged[worst] = true
 		f := &c.Frames[a.in[worst]]
 		f.Blurred = true
 		f.BlurPixels = length * s.frames[a.in[worst]].full
 		f.BlurDegrees = angle
 	}
+	if !any {
+		return nil
+	}
+	return flagged
 }
 
 // sidedness reads ln(0/90) and ln(45/135) of a tile in a frame, NaN where there is no detail.
