@@ -33,6 +33,17 @@ where the lamp stood.
       --kind KIND             "LED panel", window, flash, lamp, card or flag
       --aperture A..B         f-numbers shot with, e.g. 8..11
       --since DATE --until DATE   e.g. 2026-05-02; both days count
+  stillbench plan FLAGS       depth of field, frames, diffraction and shutter for every
+                              aperture, and the one to take
+      --depth MM              how deep the subject is
+      --magnification M       or --field-width MM, or --distance MM (from the sensor,
+                              with --focal MM)
+      --sensor 36x24          in mm; without it 36x24, full frame
+      --f N                   an aperture to compare, as often as wanted; without it all
+      --frames N              frames at most
+      --shutter S --at N      a good exposure: 1/4 s at f/8
+      --coc MM --overlap 0.2 --pupil P --wavelength NM --pixels WxH
+      --settle S --turn S     to wait before each frame, to turn to the next
 
 Every verb takes --json, and --log FILE (the setup log; default: your own).
 Photographs are only ever opened for reading.
@@ -64,6 +75,7 @@ var verbs = map[string]verb{
 	"find":  runFind,
 	"frame": runFrame,
 	"group": runGroup,
+	"plan":  runPlan,
 	"watch": runWatch,
 }
 

@@ -8,11 +8,14 @@ type Format struct {
 	WidthMM, HeightMM float64
 }
 
+// FullFrame is the size of 35 mm film.
+var FullFrame = Format{"full frame", 36, 24}
+
 // Formats are common sensors, largest first. The sizes are approximate (they differ by
 // a few tenths of a millimetre between cameras); the medium format is from memory.
 var Formats = []Format{
 	{"medium format", 43.8, 32.9},
-	{"full frame", 36, 24},
+	FullFrame,
 	{"APS-C", 23.6, 15.6},
 	{"APS-C, small", 22.2, 14.8},
 	{"four thirds", 17.3, 13},
