@@ -97,7 +97,7 @@ func read(dir string, f *file, known func(fp string) (session.Meta, *session.Fig
 			w, h := pic.FullW, pic.FullH
 			f.meta.Width, f.meta.Height = &w, &h
 		}
-	case err != nil || f.meta.Container == "jpeg" || f.meta.Container == "png":
+	case err != nil || f.meta.Container == "jpeg" || f.meta.Container == "png" || f.meta.Container == "tiff":
 		// Neither metadata nor picture, or a picture file whose picture is broken.
 		f.problem = fmt.Sprintf("%s holds no picture that can be read: %v. It is left out.", f.path, perr)
 	}
@@ -123,6 +123,8 @@ func decode(r io.ReaderAt, size int64, m session.Meta, minLongSide int) (*plane.
 	off, n := int64(0), size
 	if p := m.Preview; p != nil && p.Length > 0 {
 		off, n = p.Offset, p.Length
+	} else if !isPicture(m.Container) {
+		return nil, errors.New("there is no picture in it that can be shown")
 	}
 	if off < 0 || n <= 0 || off > size || n > size-off {
 		return nil, errors.New("the picture lies outside the file")
@@ -135,6 +137,16 @@ func decode(r io.ReaderAt, size int64, m session.Meta, minLongSide int) (*plane.
 		return nil, err
 	}
 	return plane.Decode(data, minLongSide)
+}
+
+// isPicture: the file as a whole can be decoded, not only a preview inside it. "" stands
+// for a file of which nothing is known yet.
+func isPicture(container string) bool {
+	switch container {
+	case "", "jpeg", "png", "tiff", "heif":
+		return true
+	}
+	return false
 }
 
 // metaOf carries over what the camera wrote.
@@ -202,7 +214,8 @@ func picture(path string, m session.Meta, maxW, maxH int) (*image.RGBA, error) {
 }
 
 func orientation(m session.Meta) int {
-	if m.Orientation == nil {
+	// A HEIF that is decoded whole comes upright.
+	if m.Orientation == nil || m.Container == "heif" && m.Preview == nil {
 		return 1
 	}
 	return *m.Orientation

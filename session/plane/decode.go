@@ -8,6 +8,7 @@ import (
 	"image/png"
 	"io"
 
+	"github.com/gen2brain/heic"
 	"golang.org/x/image/tiff"
 )
 
@@ -19,7 +20,7 @@ const (
 )
 
 // ErrFormat says that the bytes are no picture of a kind that can be decoded here.
-var ErrFormat = errors.New("not a JPEG, PNG or TIFF picture")
+var ErrFormat = errors.New("not a JPEG, PNG, TIFF or HEIF picture")
 
 // PartialError says that a picture was decoded only in part: the file is cut short or
 // damaged. The picture that comes with it holds what could be decoded, the rest is grey
@@ -40,10 +41,11 @@ func (e *SizeError) Error() string {
 	return fmt.Sprintf("a picture of %d x %d pixels is not decoded", e.W, e.H)
 }
 
-// Decode decodes a JPEG, PNG or TIFF, told apart by its first bytes, to 8-bit sRGB. The
+// Decode decodes a JPEG, PNG, TIFF or HEIF, told apart by its first bytes, to 8-bit sRGB. The
 // picture is reduced by 1, 2, 4 or 8, whichever is the most that leaves its long side at
 // minLongSide pixels or more (0: full size). Transparent pixels are laid over black; deeper
-// samples are cut to 8 bits; an embedded colour profile is not applied.
+// samples are cut to 8 bits; an embedded colour profile is not applied. A HEIF comes upright:
+// its rotation is part of the picture (ISO/IEC 23008-12, irot and imir), not a hint beside it.
 //
 // An error comes without a picture, but for a *PartialError. Errors are ErrFormat, a
 // *SizeError, or the decoder's.
@@ -55,8 +57,23 @@ func Decode(data []byte, minLongSide int) (*RGB, error) {
 		return decodeWith(data, minLongSide, png.DecodeConfig, png.Decode)
 	case bytes.HasPrefix(data, []byte("II*\x00")), bytes.HasPrefix(data, []byte("MM\x00*")):
 		return decodeWith(data, minLongSide, tiff.DecodeConfig, tiff.Decode)
+	case isHEIF(data):
+		return decodeWith(data, minLongSide, nil, heic.Decode)
 	}
 	return nil, ErrFormat
+}
+
+// isHEIF tells by the file type box (ISO/IEC 14496-12, clause 4.3) whether a file holds
+// still pictures coded by HEVC. CR3 begins with the same box and another brand.
+func isHEIF(data []byte) bool {
+	if len(data) < 12 || string(data[4:8]) != "ftyp" {
+		return false
+	}
+	switch string(data[8:12]) {
+	case "heic", "heix", "heim", "heis", "hevc", "hevx", "mif1", "msf1":
+		return true
+	}
+	return false
 }
 
 // reduction is the largest of 1, 2, 4, 8 that leaves the long side of w x h at
@@ -82,7 +99,9 @@ func checkSize(w, h, by int) error {
 	return nil
 }
 
-// decodeWith decodes by a decoder of the standard library's shape.
+// decodeWith decodes by a decoder of the standard library's shape. config is nil for HEIF,
+// whose library looks for the size in the first kilobytes only, misses it in files with
+// many tiles, and refuses absurd sizes itself.
 func decodeWith(data []byte, minLongSide int, config func(r io.Reader) (image.Config, error), decode func(r io.Reader) (image.Image, error)) (pic *RGB, err error) {
 	// The TIFF decoder has had panics on hostile files; a file must never end the program.
 	defer func() {
@@ -90,12 +109,14 @@ func decodeWith(data []byte, minLongSide int, config func(r io.Reader) (image.Co
 			pic, err = nil, fmt.Errorf("the picture is broken: %v", r)
 		}
 	}()
-	c, err := config(bytes.NewReader(data))
-	if err != nil {
-		return nil, err
-	}
-	if err := checkSize(c.Width, c.Height, 1); err != nil {
-		return nil, err
+	if config != nil {
+		c, err := config(bytes.NewReader(data))
+		if err != nil {
+			return nil, err
+		}
+		if err := checkSize(c.Width, c.Height, 1); err != nil {
+			return nil, err
+		}
 	}
 	img, err := decode(bytes.NewReader(data))
 	if err != nil {
