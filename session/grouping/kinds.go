@@ -192,6 +192,12 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		return judged{session.KindStack, 0.6, ""}
 	}
 	now, was := t.composition(r, after), t.composition(r, before)
+	// A light quite unlike the stack's may be told by the trials in between.
+	for p := r.next; p != after && after != nil && !now.same; p = p.next {
+		if c := t.composition(p, after); !p.marker && c.same && t.composition(r, p).same {
+			now = c
+		}
+	}
 	switch {
 	case now.same && !was.same:
 		return judged{session.KindTest, now.sure, ""}
