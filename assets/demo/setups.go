@@ -66,25 +66,25 @@ func Past() []session.FoundSetup {
 		cover          *composition
 	}
 	list := []past{
-		{"2026-05-02", "seed pod, split open", "grey felt", "Light through the wall of the pod: panel behind and below.", []string{"pod", "translucent"}, 0.8,
+		{"2026-05-02", "acorns, first try", "oak board", "Panel behind and below the board: only the rims of the cups come out.", []string{"wood", "glossy"}, 0.8,
 			[]session.Light{led(178, -12, 30, "", "40 %"), of(session.LightCard, 20, 25, 20, "white", "")}, []float64{8, 11}, 2, 31, acorns},
-		{"2026-04-18", "balance bridge, engraved", "brass plate", "Engraving reads only with the lamp right overhead.", []string{"metal", "clock"}, 1.2,
+		{"2026-04-18", "bridge with jewel, brushed steel", "its own plate", "The brushing reads only with the lamp right overhead.", []string{"metal", "clock"}, 1.2,
 			[]session.Light{of(session.LightLamp, 190, 80, 45, "tracing paper", "12 W")}, []float64{7.1}, 3, 58, bridge},
-		{"2026-04-18", "escape wheel", "black card", "Flag on the left against the glare on the rim.", []string{"metal", "clock"}, 1.6,
+		{"2026-04-18", "wheel train, steel wheels", "its own plate", "Flag on the left against the glare on the rims.", []string{"metal", "clock"}, 1.6,
 			[]session.Light{of(session.LightLamp, 140, 62, 40, "tracing paper", "12 W"), of(session.LightFlag, 265, 15, 15, "black", "")}, []float64{5.6, 7.1}, 2, 44, train},
-		{"2026-03-29", "larch cone on bark", "bark", "Window and card; overcast all day, steady.", []string{"cone", "wood"}, 0.6,
+		{"2026-03-29", "pine cone, scales open", "roof slate", "Window and card; overcast all day, steady.", []string{"cone"}, 0.6,
 			[]session.Light{of(session.LightWindow, 280, 40, 140, "", ""), of(session.LightCard, 95, 20, 25, "white", "")}, []float64{11}, 4, 52, cone},
-		{"2026-03-11", "river pebbles, wet", "sand tray", "Cross light; the wet ones need a flag at the front.", []string{"stone", "glossy"}, 0.5,
+		{"2026-03-11", "coiled shell among pebbles", "washed sand in a tray", "Cross light; the wet pebbles need a flag at the front.", []string{"shell", "stone"}, 0.5,
 			[]session.Light{led(140, 24, 50, "diffuser", "70 %"), led(320, 35, 60, "diffuser", "20 %")}, []float64{10, 14}, 3, 39, shell},
-		{"2026-02-21", "shell, inner whorls", "sand tray", "Raking from the left, grid on: first one where the sutures read.", []string{"shell", "texture"}, 1.0,
+		{"2026-02-21", "coiled shell, inner whorls", "washed sand in a tray", "Raking from the left, grid on: first one where the sutures read.", []string{"shell", "texture"}, 1.0,
 			[]session.Light{led(262, 12, 35, "grid", "90 %")}, []float64{9}, 2, 47, shell},
-		{"2026-02-07", "walnut half", "linen", "Flash at 1/32, two cards; even, a little dull.", []string{"nut", "wood"}, 0.7,
+		{"2026-02-07", "acorns, even light", "oak board", "Flash at 1/32, two cards; even, a little dull.", []string{"wood", "glossy"}, 0.7,
 			[]session.Light{of(session.LightFlash, 40, 55, 50, "diffuser", "1/32"), of(session.LightCard, 220, 20, 20, "white", ""), of(session.LightCard, 120, 20, 20, "white", "")}, []float64{11}, 1, 14, acorns},
-		{"2026-01-24", "key with rust", "slate", "Backlight low: rust stands up, the slate shines. Keep.", []string{"metal", "texture"}, 0.9,
+		{"2026-01-24", "wheel train, brass from behind", "its own plate", "Backlight low: every tooth stands out, the plate shines. Keep.", []string{"metal", "texture"}, 0.9,
 			[]session.Light{led(183, 16, 40, "", "50 %")}, []float64{8, 10}, 3, 41, train},
-		{"2025-12-13", "fir cone, closed, frosted", "black card", "Two flashes from behind, left and right; rims on both sides.", []string{"cone"}, 0.7,
+		{"2025-12-13", "pine cone, upright, rim light", "roof slate", "Two flashes from behind, left and right; rims on both sides.", []string{"cone"}, 0.7,
 			[]session.Light{of(session.LightFlash, 140, 30, 45, "grid", "1/16"), of(session.LightFlash, 222, 30, 45, "grid", "1/16")}, []float64{13}, 2, 26, stood},
-		{"2025-11-30", "bark with lichen", "none", "Window alone, front left; flat but true in colour.", []string{"wood", "texture"}, 0.45,
+		{"2025-11-30", "pine cone, true colours", "roof slate", "Window alone, front left; flat but true in colour.", []string{"cone", "texture"}, 0.45,
 			[]session.Light{of(session.LightWindow, 318, 35, 100, "net curtain", "")}, []float64{11, 16}, 2, 28, cone},
 	}
 	var out []session.FoundSetup
@@ -97,7 +97,7 @@ func Past() []session.FoundSetup {
 		m := p.magnification
 		out = append(out, session.FoundSetup{
 			Setup: session.Setup{Logged: taken, Subject: p.subject, Background: p.back, Lens: lens,
-				Notes: p.note + " (Demo data, invented.)", Tags: append([]string{"demo"}, p.tags...), Magnification: &m, Lights: p.lights},
+				Notes: p.note + " (Demo data, invented: the picture stands in for it.)", Tags: append([]string{"demo"}, p.tags...), Magnification: &m, Lights: p.lights},
 			Dir: "demo/" + p.day, Taken: taken, FNumber: p.fNumber, Stacks: p.stacks, Frames: p.frames, Cover: coverOf(p.cover),
 		})
 	}
