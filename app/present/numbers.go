@@ -2,13 +2,13 @@ package present
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 	"time"
 
 	"stillbench/assets/words"
 	"stillbench/session"
+	"stillbench/session/optics"
 )
 
 // FNumber writes an f-number as it stands on a lens: f/10, f/3.5; "" when nil.
@@ -24,27 +24,13 @@ func tenths(v float64) string {
 	return strings.TrimSuffix(strconv.FormatFloat(v, 'f', 1, 64), ".0")
 }
 
-// nominal gives the round denominators that cameras show for speeds whose exact
-// value is a power of two (common practice; ISO 516 gives the same series).
-var nominal = map[int]int{16: 15, 32: 30, 64: 60, 128: 125, 256: 250, 512: 500, 1024: 1000, 2048: 2000, 4096: 4000, 8192: 8000}
-
-// Shutter writes an exposure time in seconds the nominal way: a fraction below 0.3 s
-// (1/6 s), decimals from there (0.3 s, 1.6 s, 30 s); "" when nil or not positive.
+// Shutter writes an exposure time in seconds as cameras show it; "" when nil or not
+// positive.
 func Shutter(t *float64) string {
 	if t == nil || !(*t > 0) {
 		return ""
 	}
-	if *t < 0.29 {
-		n := int(math.Round(1 / *t))
-		if round, ok := nominal[n]; ok {
-			n = round
-		}
-		return fmt.Sprintf("1/%d s", n)
-	}
-	if *t >= 10 {
-		return fmt.Sprintf("%.0f s", *t)
-	}
-	return tenths(*t) + " s"
+	return optics.ShutterWords(*t)
 }
 
 // ISO writes a sensitivity; "" when nil.

@@ -228,11 +228,6 @@ func TestReasonsInWords(t *testing.T) {
 			t.Errorf("%g seconds: %q, want %q", seconds, got, want)
 		}
 	}
-	for s, want := range map[float64]string{1.0 / 6: "1/6 s", 0.5: "0.5 s", 1: "1 s", 2.5: "2.5 s", 30: "30 s", 1.0 / 250: "1/250 s"} {
-		if got := shutterWords(s); got != want {
-			t.Errorf("%g seconds: %q, want %q", s, got, want)
-		}
-	}
 }
 
 // A hand as the newest frame is probably a marker; the next frame settles it.

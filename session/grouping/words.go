@@ -9,6 +9,7 @@ import (
 	"strconv"
 
 	"stillbench/session"
+	"stillbench/session/optics"
 )
 
 func base(name string) string { return path.Base(name) }
@@ -157,7 +158,7 @@ func settingsWords(a, b session.Meta) string {
 		add(number3(*a.FocalLengthMM) + " mm → " + number3(*b.FocalLengthMM) + " mm")
 	}
 	if changed(a.ShutterSeconds, b.ShutterSeconds, 0.15) {
-		add(shutterWords(*a.ShutterSeconds) + " → " + shutterWords(*b.ShutterSeconds))
+		add(optics.ShutterWords(*a.ShutterSeconds) + " → " + optics.ShutterWords(*b.ShutterSeconds))
 	}
 	if a.ISO != nil && b.ISO != nil && *a.ISO != *b.ISO {
 		add(fmt.Sprintf("ISO %d → ISO %d", *a.ISO, *b.ISO))
@@ -171,14 +172,6 @@ func number3(v float64) string {
 		return strconv.FormatFloat(math.Round(v), 'f', 0, 64)
 	}
 	return strconv.FormatFloat(v, 'g', 3, 64)
-}
-
-// shutterWords writes an exposure time as a camera shows it.
-func shutterWords(s float64) string {
-	if s < 0.3 {
-		return fmt.Sprintf("1/%.0f s", 1/s)
-	}
-	return number3(s) + " s"
 }
 
 // pauseWords writes a pause as a person would say it.

@@ -132,12 +132,20 @@ func NearestShutter(seconds float64) float64 {
 	return series[int(k)].Nominal
 }
 
+// roundDenominators are what cameras show for the speeds whose exact value is a power of
+// two (common practice).
+var roundDenominators = map[int]int{16: 15, 32: 30, 64: 60, 128: 125, 256: 250, 512: 500, 1024: 1000, 2048: 2000, 4096: 4000, 8192: 8000}
+
 // ShutterWords is an exposure time as cameras show it: "1/60 s", "0.3 s", "2.5 s",
 // "4 min 20 s".
 func ShutterWords(seconds float64) string {
 	switch {
 	case seconds < 0.29:
-		return fmt.Sprintf("1/%.0f s", 1/seconds)
+		n := int(math.Round(1 / seconds))
+		if round, ok := roundDenominators[n]; ok {
+			n = round
+		}
+		return fmt.Sprintf("1/%d s", n)
 	case seconds < 10:
 		return strconv.FormatFloat(math.Round(seconds*10)/10, 'f', -1, 64) + " s"
 	case seconds < 59.5:
