@@ -1,39 +1,495 @@
 // Package plan is the place before the shot: which aperture, how many frames, how far
-// apart.
+// apart, and how the stack that was shot compares. The arithmetic is in
+// session/optics, what is said of it in app/present.
 package plan
 
 import (
+	"context"
+	"fmt"
+	"math"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 
+	"stillbench/app/look"
+	"stillbench/app/parts"
 	"stillbench/app/place"
 	"stillbench/app/present"
 	"stillbench/assets/words"
+	"stillbench/session"
 	"stillbench/session/desk"
+	"stillbench/session/optics"
+)
+
+// What is kept from one start to the next: the sensor and the circle of confusion,
+// which no frame tells.
+const (
+	keepSensor     = "plan.sensor"
+	keepConvention = "plan.sharp"
+	keepSharp      = "plan.sharp.mm"
 )
 
 // Place is the place Plan.
-type Place struct{ body *fyne.Container }
+type Place struct {
+	h     *place.Host
+	snap  *desk.Snapshot
+	known present.PlanKnown
+	asked present.PlanAsked
+	view  present.Plan
+	// touched are the fields that were typed in; the others follow the session.
+	touched [present.PlanFields]bool
+	last    present.PlanField // that the keys were in
+	alike   string            // what was used last time
+	alikeM  float64           // the magnification that was looked for
+	alikeS  string            // and the subject
+	gen     uint64            // of the search, so that a late answer is dropped
+	lens    int               // of known.Lenses
+
+	body     *fyne.Container
+	planning *fyne.Container
+	fields   [present.PlanFields]*field
+	rows     *rows
+	side     *side
+	sideName *place.Label
+	ribbon   *parts.Ribbon
+	depth    *place.Label
+	problems *place.Label
+	caution  *parts.Caution
+	all      []*parts.Caution // every caution, where the drawing stands
+	showAll  bool
+	foot     *place.Label
+	measure  *measure
+}
 
 // New makes the place.
-func New(*place.Host) *Place { return &Place{body: container.NewWithoutLayout()} }
+func New(h *place.Host) *Place {
+	p := &Place{
+		h: h, snap: &desk.Snapshot{}, last: present.PlanFieldWidth, side: newSide(), sideName: place.NewLabel(),
+		ribbon: parts.NewRibbon(parts.RibbonOpened), depth: place.NewLabel(), problems: place.NewLabel(),
+		caution: parts.NewCaution(""), foot: place.NewLabel(),
+	}
+	p.problems.Wrap = true
+	p.rows = newRows(func(i int) { p.h.Focus(nil); p.choose(i) })
+	p.planning = container.New(place.Layout(p.arrange), p.rows.drawing, p.side.drawing, p.sideName, p.ribbon, p.depth, p.problems, p.caution, p.foot)
+	for i := range p.fields {
+		f := p.newField(present.PlanField(i))
+		p.fields[i] = f
+		p.planning.Add(f.name)
+		p.planning.Add(f.computed)
+		p.planning.Add(f.input)
+	}
+	p.measure = newMeasure(p)
+	p.body = container.NewStack(p.planning, p.measure.body)
+	p.measure.body.Hide()
+	p.restore()
+	p.view = present.PlanOf(p.asked)
+	p.refresh()
+	return p
+}
+
+// restore takes up what was kept.
+func (p *Place) restore() {
+	keep := fyne.CurrentApp().Preferences()
+	p.asked.Size = present.PlanFieldWidth
+	p.asked.Text[present.PlanSensor] = keep.StringWithFallback(keepSensor, words.PlanSensorHint)
+	p.touched[present.PlanSensor] = keep.String(keepSensor) != ""
+	p.asked.Convention = keep.StringWithFallback(keepConvention, optics.Conventions[0].Key)
+	if mm := keep.String(keepSharp); mm != "" {
+		p.asked.Convention, p.asked.Text[present.PlanSharp] = "", mm
+	}
+}
 
 // Body is the drawing.
 func (p *Place) Body() fyne.CanvasObject { return p.body }
 
-// Show has nothing to take from a session.
-func (p *Place) Show(*desk.Snapshot) {}
-
-// Sentence says what will stand here.
+// Sentence is the plan in a sentence.
 func (p *Place) Sentence() present.Sentence {
-	return present.Sentence{Mark: present.MarkPlan, Headline: words.PlanEmpty, WhatToDo: words.PlanEmptyAdvice}
+	if p.measure.open {
+		return p.measure.sentence()
+	}
+	return p.view.Sentence
 }
 
-// Actions are none.
-func (p *Place) Actions() []place.Action { return nil }
+// KeysBelow: the margin holds the inputs' names.
+func (p *Place) KeysBelow() bool { return true }
 
-// KeysBelow: the margin is free.
-func (p *Place) KeysBelow() bool { return false }
+// Leave ends measuring.
+func (p *Place) Leave() { p.measure.close() }
 
-// Leave has nothing to end.
-func (p *Place) Leave() {}
+// Show takes in what the session tells: what was not typed follows it.
+func (p *Place) Show(s *desk.Snapshot) {
+	p.snap, p.known = s, present.PlanKnownOf(s)
+	p.asked.PixelsWide, p.asked.PixelsHigh = p.known.PixelsWide, p.known.PixelsHigh
+	p.asked.Words = p.known.Words
+	sized := p.touched[present.PlanFieldWidth] || p.touched[present.PlanMagnification] || p.touched[present.PlanDistance]
+	if p.known.Text[present.PlanMagnification] != "" && !sized {
+		p.asked.Size = present.PlanMagnification
+	}
+	for i, text := range p.known.Text {
+		if text != "" && !p.touched[i] && !p.fields[i].focused {
+			p.asked.Text[i] = text
+		}
+	}
+	p.measure.show()
+	p.update()
+}
+
+// typed takes in what was typed into a field.
+func (p *Place) typed(at present.PlanField, text string) {
+	p.touched[at] = true
+	p.asked.Text[at] = text
+	keep := fyne.CurrentApp().Preferences()
+	switch at {
+	case present.PlanFieldWidth, present.PlanMagnification, present.PlanDistance:
+		p.asked.Size = at
+	case present.PlanSensor:
+		keep.SetString(keepSensor, text)
+	case present.PlanSharp:
+		p.asked.Convention = ""
+		if text == "" {
+			p.asked.Convention = optics.Conventions[0].Key
+		}
+		keep.SetString(keepSharp, text)
+		keep.SetString(keepConvention, p.asked.Convention)
+	}
+	p.update()
+}
+
+// update reckons anew and shows it.
+func (p *Place) update() {
+	p.view = present.PlanOf(p.asked)
+	if !p.view.Ready {
+		p.asked.FNumber = 0
+	}
+	p.findAlike()
+	p.refresh()
+	p.h.Say()
+}
+
+// findAlike looks in the log for what was used last time, off the UI goroutine.
+func (p *Place) findAlike() {
+	m := present.MagnificationAsked(p.asked)
+	if math.IsNaN(m) || m == p.alikeM && p.known.Subject == p.alikeS {
+		return
+	}
+	p.alikeM, p.alikeS = m, p.known.Subject
+	queries := present.AlikeQueries(p.known.Subject, m)
+	p.gen++
+	gen, onTable, log := p.gen, p.known.SetupID, p.h.Log
+	go func() {
+		text := ""
+		for _, q := range queries {
+			// A log that cannot be searched says so in Setups.
+			if r, err := log.Find(context.Background(), q); err == nil && text == "" {
+				text = present.Alike(r.Setups, onTable)
+			}
+		}
+		p.h.Deliver(func() {
+			if gen == p.gen {
+				p.alike = text
+				p.refresh()
+			}
+		})
+	}()
+}
+
+// refresh shows the view.
+func (p *Place) refresh() {
+	v := &p.view
+	inField := false
+	for i, f := range p.fields {
+		inField = inField || f.focused
+		// What is being typed is never written over.
+		if in := v.Inputs[i]; !in.Reckoned && in.Computed == "" && !f.focused {
+			f.set(p.asked.Text[i])
+		}
+		in := v.Inputs[i]
+		if f.focused && !(in.Reckoned || present.PlanField(i) == present.PlanSharp && p.asked.Convention != "") {
+			in.Computed = ""
+		}
+		f.show(in)
+	}
+	p.rows.view, p.rows.choosing, p.side.view = v, !inField && v.Ready, v
+	var side [][]place.Span
+	for i, line := range v.Side.Words {
+		side = append(side, []place.Span{{Text: line, Role: look.Base, Faint: i > 0}})
+	}
+	p.sideName.Set(side...)
+	p.depth.Set()
+	if v.Ready {
+		p.depth.Set(place.Line(words.NearFar, look.Base), []place.Span{{Text: v.Side.Depth, Role: look.Base, Faint: true}})
+	}
+	var wrong [][]place.Span
+	for _, problem := range v.Problems {
+		wrong = append(wrong, place.Line(fmt.Sprintf(words.PlanProblemF, present.Capital(problem.Name), problem.Words), look.Base))
+	}
+	if v.Note != "" {
+		wrong = append(wrong, place.Line(v.Note, look.Note))
+	}
+	p.problems.Set(wrong...)
+	p.caution.Words = ""
+	if len(v.Cautions) > 0 {
+		p.caution.Words = v.Cautions[0]
+	}
+	p.setAll()
+	var foot [][]place.Span
+	if against := present.AgainstPlan(p.snap, p.asked, *v); against != "" {
+		foot = append(foot, []place.Span{{Text: words.PlanShot, Role: look.Name}, {Text: against, Role: look.Base}})
+	}
+	if p.alike != "" {
+		foot = append(foot, []place.Span{{Text: words.PlanLastTime, Role: look.Name}, {Text: p.alike, Role: look.Base}})
+	}
+	p.foot.Set(foot...)
+	p.planning.Refresh()
+	if w, h, g := place.Grid(p.body); w > 0 && h > 0 {
+		p.arrange(w, h, g)
+	}
+}
+
+// setAll makes the list of every caution, where it is shown.
+func (p *Place) setAll() {
+	for _, c := range p.all {
+		p.planning.Remove(c)
+	}
+	p.all = nil
+	if p.showAll = p.showAll && p.view.Ready && len(p.view.Cautions) > 0; !p.showAll {
+		return
+	}
+	for _, text := range append(append([]string(nil), p.view.Cautions...), optics.Deference) {
+		c := parts.NewCaution(text)
+		p.all = append(p.all, c)
+		p.planning.Add(c)
+	}
+}
+
+// Actions are the keys of the place.
+func (p *Place) Actions() []place.Action {
+	if p.measure.open {
+		return p.measure.actions()
+	}
+	v := &p.view
+	out := []place.Action{
+		place.InMargin(place.Does(words.PlanFill, func() { p.into(p.next()) }, "F")),
+		place.InMargin(place.Does(words.PlanMeasure, p.measure.start, "M")),
+		place.InMargin(place.Does(fmt.Sprintf(words.PlanSharpKeyF, v.Convention), p.nextConvention, "K")),
+	}
+	if len(p.known.Lenses) > 1 {
+		out = append(out, place.Does(words.PlanNextLens, p.nextLens, "L"))
+	}
+	if !v.Ready {
+		return out
+	}
+	if n := len(v.Cautions); n > 0 {
+		word := fmt.Sprintf(words.PlanCautionsF, n)
+		if p.showAll {
+			word = words.PlanCautionsUp
+		}
+		out = append(out, place.InMargin(place.Does(word, func() { p.showAll = !p.showAll; p.refresh(); p.h.Say() }, "C")))
+	}
+	take := place.InMargin(place.Does(words.PlanTake, p.take, place.KeyEnter))
+	take.Strong = true
+	return append(out,
+		place.Does(words.PlanFromRow, nil, place.KeyUp, place.KeyDown),
+		place.Does("", func() { p.choose(v.Chosen - 1) }, place.KeyUp),
+		place.Does("", func() { p.choose(v.Chosen + 1) }, place.KeyDown),
+		place.Does(words.PlanBest, func() { p.choose(v.Recommended) }, place.KeyHome),
+		take,
+	)
+}
+
+// into gives the keys to a field.
+func (p *Place) into(at present.PlanField) {
+	f := p.fields[at]
+	show(f.input, true)
+	p.h.Focus(f.input.Entry)
+	f.input.Entry.CursorColumn = len([]rune(f.input.Entry.Text))
+	f.input.Entry.Refresh()
+}
+
+// next is the field to fill in next: one that is missing, or the last one.
+func (p *Place) next() present.PlanField {
+	for _, f := range []present.PlanField{p.asked.Size, present.PlanDepth} {
+		if p.asked.Text[f] == "" {
+			return f
+		}
+	}
+	if len(p.view.Problems) > 0 {
+		return p.view.Problems[0].Field
+	}
+	return p.last
+}
+
+// choose takes another aperture than the recommended one.
+func (p *Place) choose(row int) {
+	if row < 0 || row >= len(p.view.Rows) {
+		return
+	}
+	p.asked.FNumber = p.view.Rows[row].FNumber
+	if row == p.view.Recommended {
+		p.asked.FNumber = 0
+	}
+	p.update()
+}
+
+// nextConvention goes through the ways to choose the circle of confusion; one that
+// needs what is not known is passed over.
+func (p *Place) nextConvention() {
+	at := -1
+	for i, c := range optics.Conventions {
+		if c.Key == p.asked.Convention {
+			at = i
+		}
+	}
+	at = (at + 1) % len(optics.Conventions)
+	if optics.Conventions[at].Key == "pixels2" && p.asked.PixelsWide == 0 {
+		at = (at + 1) % len(optics.Conventions)
+	}
+	p.asked.Convention = optics.Conventions[at].Key
+	keep := fyne.CurrentApp().Preferences()
+	keep.SetString(keepConvention, p.asked.Convention)
+	keep.SetString(keepSharp, "")
+	p.update()
+}
+
+// nextLens goes through the lenses that the session's frames were taken with.
+func (p *Place) nextLens() {
+	p.lens = (p.lens + 1) % len(p.known.Lenses)
+	l := p.known.Lenses[p.lens]
+	p.touched[present.PlanLens] = true
+	p.asked.Text[present.PlanLens] = l.Text
+	p.update()
+	p.h.Tell(l.Name)
+}
+
+// take has the Table reckon with the plan, and goes there.
+func (p *Place) take() {
+	p.h.Go(place.Table)
+}
+
+// keepMagnification makes a measured magnification the given size, and remembers it
+// with the setup on the table.
+func (p *Place) keepMagnification(m float64) {
+	p.typed(present.PlanMagnification, present.PlainMagnification(m))
+	setup, ok := p.snap.Setup(p.known.SetupID)
+	if !ok {
+		return
+	}
+	before := setup
+	setup.Magnification = &m
+	if frame, found := p.snap.Frame(p.snap.Newest); found && setup.Lens == "" {
+		setup.Lens = frame.Meta.Lens
+	}
+	edit := session.Edit{Kind: session.EditSetup, Setup: &setup, Before: &before, Words: fmt.Sprintf(words.MeasuredF, present.PlainMagnification(m)), Made: p.h.Now()}
+	p.h.Run(func(ctx context.Context, d place.Desk) error { return d.Edit(ctx, edit) })
+}
+
+// Measures of the place in px at scale 1.
+const (
+	fieldBase    float32 = 30
+	fieldPitch   float32 = 31
+	narrowPitch  float32 = 29
+	tableX       float32 = 456
+	narrowTableX float32 = 284
+	ribbonHigh   float32 = 66
+	sideLeast    float32 = 96
+	sideMost     float32 = 260
+)
+
+// arrange lays the place out: what goes in on the left, the table and the curve on the
+// right, the side view and the planned ribbon below.
+func (p *Place) arrange(w, h float32, g look.Grid) {
+	narrow := g.Column == 0
+	left, value, width, x, pitch := g.Margin, g.ContentX, float32(244), tableX, fieldPitch
+	if narrow {
+		value, width, x, pitch = g.Margin+112, 128, narrowTableX, narrowPitch
+	}
+	for i, f := range p.fields {
+		f.put(left, value, fieldBase+float32(i)*pitch, width)
+	}
+	below := fieldBase + float32(len(p.fields)-1)*pitch + look.Space16
+	right := w - g.Margin
+
+	// From below: the foot, the planned ribbon, the side view, then as many rows as there
+	// is room for.
+	bottom := h
+	if n := float32(len(p.foot.Lines)); n > 0 {
+		p.foot.Put(g.ContentX, bottom-8-look.LineStep*(n-1), right-g.ContentX)
+		bottom -= look.LineStep*n + look.Space8
+	}
+	ready := p.view.Ready
+	sideH := float32(0)
+	if !narrow && !p.showAll {
+		sideH = min(max(h*0.21, sideLeast), sideMost)
+	}
+	drawn := ready && !p.showAll
+	show(p.ribbon, drawn)
+	show(p.depth, drawn && !narrow)
+	show(p.side, drawn && sideH > 0)
+	show(p.sideName, p.side.Visible())
+	p.rows.narrow = narrow
+	ribbonX, ribbonW := g.ContentX+cameraRoom-8, right-g.ContentX-cameraRoom-plateRoom+16
+	if narrow {
+		ribbonX, ribbonW = x, right-x
+	}
+	p.ribbon.Data = ribbonOf(&p.view, narrow)
+	p.ribbon.Refresh()
+	ribbonH := p.ribbon.MinSize().Height / look.Current().Scale
+	bottom -= ribbonH
+	place.Put(p.ribbon, ribbonX, bottom, ribbonW, ribbonH)
+	p.depth.Put(g.Margin, bottom+34, g.Column)
+	if sideH > 0 {
+		bottom -= sideH
+		place.Put(p.side, g.ContentX, bottom+look.Space8, right-g.ContentX, sideH)
+		p.sideName.Put(g.Margin, bottom+22, g.Column)
+		bottom -= look.Space16
+	}
+	if p.showAll {
+		bottom = p.arrangeAll(x, right, h, narrow)
+	}
+	place.Put(p.rows, x, 0, right-x, min(bottom, p.rows.heightFor(max(len(p.view.Rows), 3))))
+	p.arrangeNotes(left, below, x-left-look.Space24, bottom)
+}
+
+// arrangeAll lays the cautions out in two columns where the drawing stands, and gives
+// their upper edge.
+func (p *Place) arrangeAll(x, right, bottom float32, narrow bool) float32 {
+	if n := float32(len(p.foot.Lines)); n > 0 {
+		bottom -= look.LineStep*n + look.Space8
+	}
+	k := look.Current().Scale
+	columns := 2
+	if narrow {
+		columns = 1
+	}
+	wide := (right - x - look.Space32*float32(columns-1)) / float32(columns)
+	var heights [2]float32
+	place2 := make([][2]float32, len(p.all))
+	for i, c := range p.all {
+		col := 0
+		if columns == 2 && heights[1] < heights[0] {
+			col = 1
+		}
+		place2[i] = [2]float32{float32(col), heights[col]}
+		heights[col] += c.HeightFor(wide*k)/k + look.Space12
+	}
+	top := bottom - max(heights[0], heights[1])
+	for i, c := range p.all {
+		place.Put(c, x+place2[i][0]*(wide+look.Space32), top+place2[i][1], wide, c.HeightFor(wide*k)/k)
+	}
+	return top - look.Space8
+}
+
+// arrangeNotes puts what is wrong, or the first caution, below the inputs as far as
+// there is room.
+func (p *Place) arrangeNotes(x, y, width, bottom float32) {
+	k := look.Current().Scale
+	wrong := len(p.problems.Lines) > 0
+	show(p.problems, wrong)
+	if wrong {
+		p.problems.Put(x, y+18, width)
+		y += p.problems.HeightFor(width)
+	}
+	high := p.caution.HeightFor(width*k) / k
+	show(p.caution, p.caution.Words != "" && !p.showAll && y+high <= bottom+look.Space8)
+	place.Put(p.caution, x-3, y, width, high)
+}

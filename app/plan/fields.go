@@ -1,0 +1,99 @@
+package plan
+
+import (
+	"fyne.io/fyne/v2"
+
+	"stillbench/app/look"
+	"stillbench/app/parts"
+	"stillbench/app/place"
+	"stillbench/app/present"
+)
+
+// field is one input: its name, the line of words, and, while it is not given, what was
+// reckoned for it, which stands without a line.
+type field struct {
+	at       present.PlanField
+	name     *place.Label
+	input    *parts.Input
+	computed *place.Label
+	focused  bool
+	setting  bool // the text changes by itself, not by hand
+	reckoned bool // it is not given
+}
+
+func (p *Place) newField(at present.PlanField) *field {
+	f := &field{at: at, name: place.NewLabel(), input: parts.NewInput(look.Input, "", ""), computed: place.NewLabel()}
+	e := f.input.Entry
+	f.name.OnTap = func() { p.into(at) }
+	f.computed.OnTap = f.name.OnTap
+	e.OnChanged = func(text string) {
+		if !f.setting {
+			p.typed(at, text)
+		}
+	}
+	e.OnEnter = func(string) { p.h.Focus(nil) }
+	e.OnEscape = func() { p.h.Focus(nil) }
+	e.OnArrow = func(k fyne.KeyName) {
+		step := present.PlanField(1)
+		if k == fyne.KeyUp {
+			step = -1
+		}
+		p.into((at + step + present.PlanFields) % present.PlanFields)
+	}
+	e.OnFocus = func(has bool) {
+		f.focused = has
+		if has {
+			p.last = at
+		}
+		p.refresh()
+		p.h.Say()
+	}
+	return f
+}
+
+// set puts a text in that was not typed.
+func (f *field) set(text string) {
+	if f.input.Entry.Text == text {
+		return
+	}
+	f.setting = true
+	f.input.Entry.SetText(text)
+	f.setting = false
+}
+
+// show brings the field up to date. What was reckoned is offered for typing over when
+// the keys go there.
+func (f *field) show(in present.PlanInput) {
+	f.name.Set(place.Line(in.Name, look.Base))
+	if f.input.Entry.PlaceHolder != in.Hint {
+		f.input.Entry.SetPlaceHolder(in.Hint)
+	}
+	f.reckoned = in.Reckoned
+	f.computed.Set([]place.Span{{Text: in.Computed, Role: look.Input, Faint: true}})
+	if in.Reckoned || in.Computed != "" {
+		f.set(in.Computed)
+	}
+	show(f.input, !in.Reckoned || f.focused)
+	show(f.computed, in.Reckoned && !f.focused)
+}
+
+func show(o fyne.CanvasObject, on bool) {
+	if on == o.Visible() {
+		return
+	}
+	if on {
+		o.Show()
+	} else {
+		o.Hide()
+	}
+}
+
+// inputRise is how far above its base line the words of an input begin.
+const inputRise float32 = 17
+
+func (f *field) put(x, value, base, width float32) {
+	k := look.Current().Scale
+	f.name.Put(x, base, value-x-look.Space8)
+	f.computed.Put(value, base, width)
+	place.Put(f.input, value, base-inputRise, width, f.input.MinSize().Height/k)
+}
