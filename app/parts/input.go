@@ -64,7 +64,8 @@ func (t inputTheme) Size(name fyne.ThemeSizeName) float32 {
 	switch name {
 	case theme.SizeNameText:
 		return look.TextPx(t.role.Px())
-	case theme.SizeNameInnerPadding, theme.SizeNameInputBorder, theme.SizeNameLineSpacing:
+	case theme.SizeNameInnerPadding, theme.SizeNameInputBorder, theme.SizeNameLineSpacing,
+		theme.SizeNameScrollBar, theme.SizeNameScrollBarSmall: // no bar through the words
 		return 0
 	}
 	return t.Theme.Size(name)
