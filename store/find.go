@@ -1,9 +1,13 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"encoding/json"
+	"iter"
+	"math"
+	"math/bits"
 	"slices"
 	"strings"
 
@@ -14,192 +18,185 @@ import (
 // columns of setup_words: subject, background, support, lens, notes, tags, lights.
 const weights = `10.0, 2.0, 2.0, 3.0, 1.0, 6.0, 3.0`
 
+// ranked is how many setups may hold the words of a query for them to be put in order of
+// relevance. Words that more of them hold say little about which is meant, and ranking by
+// them would take longer than typing on.
+const ranked = 3000
+
 // FindSetups searches the whole log; see session.SetupQuery. With words the most relevant
 // setup comes first (BM25; Robertson and Zaragoza, Foundations and Trends in Information
-// Retrieval 3(4), 2009), else the newest. Where words find nothing at all, those of the
-// log that differ by a slip of the hand are looked up in their place. No text is an error.
+// Retrieval 3(4), 2009), unless more than 3000 setups hold the words; else the newest, with
+// a score of 0. Where words find nothing at all, those of the log that differ by a slip of the
+// hand are looked up in their place. No text is an error.
 func (s *Store) FindSetups(ctx context.Context, q session.SetupQuery) (session.SetupResults, error) {
 	var out session.SetupResults
+	s.facets.Lock()
+	defer s.facets.Unlock()
 	err := s.view(ctx, "search", func(tx *sql.Tx) error {
-		if err := tx.QueryRowContext(ctx, `SELECT count(*) FROM facets`).Scan(&out.Logged); err != nil {
+		if err := s.facets.refresh(ctx, tx); err != nil {
 			return err
 		}
-		c := criteriaOf(q)
-		if err := c.count(ctx, tx, &out); err != nil {
+		out.Logged = len(s.facets.list)
+		expression := match(q.Words)
+		worded := expression != ""
+		said, err := s.holding(ctx, tx, expression)
+		if err != nil {
 			return err
 		}
-		if out.Total == 0 && len(out.Wheel) == 0 && c.match != "" {
-			better, err := forgive(ctx, tx, q.Words)
-			if err != nil {
+		if worded && len(said) == 0 {
+			if expression, err = forgive(ctx, tx, q.Words); err != nil {
 				return err
 			}
-			if better != "" && better != c.match {
-				c.match = better
-				if err := c.count(ctx, tx, &out); err != nil {
-					return err
-				}
+			if said, err = s.holding(ctx, tx, expression); err != nil {
+				return err
 			}
 		}
-		if out.Total <= q.Offset {
-			return nil
+		among := s.facets.all
+		if worded {
+			among = s.facets.at(said)
 		}
-		var err error
-		out.Setups, err = c.page(ctx, tx, q.Limit, q.Offset)
+		var ids []int64
+		ids, out.Wheel = sift(among, q)
+		out.Total = len(ids)
+		limit := q.Limit
+		if limit <= 0 {
+			limit = 100
+		}
+		first := min(max(0, q.Offset), len(ids))
+		last := first + min(limit, len(ids)-first)
+		scores := map[int64]float64{}
+		if expression != "" && len(said) <= ranked {
+			if scores, err = rank(ctx, tx, expression, ids); err != nil {
+				return err
+			}
+		}
+		out.Setups, err = page(ctx, tx, ids[first:last], scores)
 		return err
 	})
 	return out, err
 }
 
-// criteria is a query in SQL.
-type criteria struct {
-	match string // FTS5 expression, "" without words
-	where string // on facets f, without the criteria on lights; "" for none
-	args  []any  // of where
-	lit   string // the lit columns that the kinds of light select, or'ed together
-	cells int64  // a light must stand in one of these cells ...
-	asked bool   // ... if anything was asked of lights at all
-	wheel int64  // the cells that are left when only Cells is dropped
+// holding gives the places, in the list of facets, of the setups whose words match an FTS5
+// expression; none without one.
+func (s *Store) holding(ctx context.Context, tx *sql.Tx, expression string) ([]int32, error) {
+	if expression == "" {
+		return nil, nil
+	}
+	// One row, for the same reason as in facets.refresh.
+	var list sql.NullString
+	if err := tx.QueryRowContext(ctx, `SELECT group_concat(rowid) FROM setup_words WHERE setup_words MATCH ?`, expression).Scan(&list); err != nil || !list.Valid {
+		return nil, err
+	}
+	out := make([]int32, 0, strings.Count(list.String, ",")+1)
+	id := 0
+	for i := 0; i <= len(list.String); i++ {
+		if i < len(list.String) && list.String[i] != ',' {
+			id = 10*id + int(list.String[i]-'0')
+			continue
+		}
+		if id < len(s.facets.place) && s.facets.place[id] >= 0 {
+			out = append(out, s.facets.place[id])
+		}
+		id = 0
+	}
+	slices.Sort(out)
+	return out, nil
 }
 
-func criteriaOf(q session.SetupQuery) criteria {
-	c := criteria{match: match(q.Words), lit: "f.lit"}
-	if len(q.Kinds) > 0 {
-		var columns []string
-		for _, k := range q.Kinds {
-			if name, ok := kindColumns[k]; ok {
-				columns = append(columns, "f."+name)
-			}
-		}
-		if c.lit = "(" + strings.Join(columns, " | ") + ")"; len(columns) == 0 {
-			c.lit = "0" // kinds that nobody has
-		}
+// sift picks the setups that fulfil the query, apart from its words, in the order of the
+// list, and counts for each cell of the wheel those that would be found if it were the
+// only one chosen.
+func sift(list iter.Seq[*facet], q session.SetupQuery) (ids []int64, wheel map[session.Cell]int) {
+	kinds := [6]bool{}
+	for i, k := range session.LightKinds {
+		kinds[i] = len(q.Kinds) == 0 || slices.Contains(q.Kinds, k)
 	}
+	var open, chosen uint32 // cells that Sides and Heights leave; those of them in Cells
 	for i, side := range session.Sides {
 		for j, height := range session.Heights {
 			if len(q.Sides) > 0 && !slices.Contains(q.Sides, side) || len(q.Heights) > 0 && !slices.Contains(q.Heights, height) {
 				continue
 			}
-			c.wheel |= cellBit(i, j)
+			open |= cellBit(i, j)
 			if len(q.Cells) == 0 || slices.Contains(q.Cells, session.Cell{Side: side, Height: height}) {
-				c.cells |= cellBit(i, j)
+				chosen |= cellBit(i, j)
 			}
 		}
 	}
-	c.asked = len(q.Kinds)+len(q.Cells)+len(q.Sides)+len(q.Heights) > 0
-
-	var all []string
-	add := func(condition string, args ...any) {
-		all = append(all, condition)
-		c.args = append(c.args, args...)
-	}
-	if lo, hi := q.ApertureMin, q.ApertureMax; lo > 0 || hi > 0 {
-		if hi <= 0 {
-			hi = 1e9
-		}
-		// The ends of the range shot with decide nearly always.
-		add(`(f.f_min BETWEEN ? AND ? OR f.f_max BETWEEN ? AND ? OR f.f_min < ? AND f.f_max > ? AND EXISTS (
-			SELECT 1 FROM shot, json_each(shot.apertures) a WHERE shot.setup_id = f.setup_id AND a.value BETWEEN ? AND ?))`,
-			lo, hi, lo, hi, lo, hi, lo, hi)
-	}
-	if q.MagnificationMin > 0 {
-		add(`f.magnification >= ?`, q.MagnificationMin)
-	}
-	if q.MagnificationMax > 0 {
-		add(`f.magnification <= ?`, q.MagnificationMax)
-	}
+	lightAsked := len(q.Kinds)+len(q.Cells)+len(q.Sides)+len(q.Heights) > 0
+	since, until := int64(math.MinInt64), int64(math.MaxInt64)
 	if !q.Since.IsZero() {
-		add(`f.at >= ?`, reading(q.Since))
+		since = reading(q.Since)
 	}
 	if !q.Until.IsZero() {
-		add(`f.at < ?`, reading(q.Until))
+		until = reading(q.Until)
 	}
-	c.where = strings.Join(all, " AND ")
-	return c
-}
-
-// from gives FROM and WHERE for all setups that match; with lights, only those whose
-// lights match too.
-func (c criteria) from(lights bool) (string, []any) {
-	text := ` FROM facets f`
-	var all []string
-	var args []any
-	if c.match != "" {
-		// The words lead: they leave the fewest setups.
-		text = ` FROM setup_words w CROSS JOIN facets f ON f.setup_id = w.rowid`
-		all = append(all, `setup_words MATCH ?`)
-		args = append(args, c.match)
-	}
-	if c.where != "" {
-		all = append(all, c.where)
-		args = append(args, c.args...)
-	}
-	if lights && c.asked {
-		all = append(all, c.lit+` & ? <> 0`)
-		args = append(args, c.cells)
-	}
-	if len(all) > 0 {
-		text += ` WHERE ` + strings.Join(all, ` AND `)
-	}
-	return text, args
-}
-
-// count fills in Total and Wheel from one pass: setups that differ in nothing but where
-// their lights stand are counted together.
-func (c criteria) count(ctx context.Context, tx *sql.Tx, out *session.SetupResults) error {
-	out.Total, out.Wheel = 0, map[session.Cell]int{}
-	var bits [64]int
-	from, args := c.from(false)
-	err := each(ctx, tx, `SELECT `+c.lit+` AS lit, count(*)`+from+` GROUP BY 1`, args, func(scan func(...any) error) error {
-		var lit int64
-		var n int
-		if err := scan(&lit, &n); err != nil {
-			return err
+	var counts [32]int
+	for f := range list {
+		if f.at < since || f.at >= until ||
+			q.MagnificationMin > 0 && f.magnification < q.MagnificationMin ||
+			q.MagnificationMax > 0 && (f.magnification == 0 || f.magnification > q.MagnificationMax) ||
+			!shotWithin(f.apertures, q.ApertureMin, q.ApertureMax) {
+			continue
 		}
-		if !c.asked || lit&c.cells != 0 {
-			out.Total += n
-		}
-		for i := range bits {
-			if lit&c.wheel&(1<<i) != 0 {
-				bits[i] += n
+		var lit uint32
+		for k, cells := range f.lit {
+			if kinds[k] {
+				lit |= cells
 			}
 		}
-		return nil
-	})
+		for cells := lit & open; cells != 0; cells &= cells - 1 {
+			counts[bits.TrailingZeros32(cells)]++
+		}
+		if !lightAsked || lit&chosen != 0 {
+			ids = append(ids, f.id)
+		}
+	}
+	wheel = map[session.Cell]int{}
 	for i, side := range session.Sides {
 		for j, height := range session.Heights {
-			if n := bits[len(session.Heights)*i+j]; n > 0 {
-				out.Wheel[session.Cell{Side: side, Height: height}] = n
+			if n := counts[len(session.Heights)*i+j]; n > 0 {
+				wheel[session.Cell{Side: side, Height: height}] = n
 			}
 		}
 	}
-	return err
+	return ids, wheel
 }
 
-// page reads the setups of one page, in order.
-func (c criteria) page(ctx context.Context, tx *sql.Tx, limit, offset int) ([]session.FoundSetup, error) {
-	if limit <= 0 {
-		limit = 100
+// shotWithin reports whether one of the f-numbers lies in a range whose ends may be open (0).
+func shotWithin(apertures []float64, lo, hi float64) bool {
+	if lo <= 0 && hi <= 0 {
+		return true
 	}
-	score, order := `0.0`, `f.at DESC, f.setup_id DESC`
-	if c.match != "" {
-		score, order = `-bm25(setup_words, `+weights+`)`, `2 DESC, `+order
-	}
-	from, args := c.from(true)
-	var ids []int64
-	scores := map[int64]float64{}
-	err := each(ctx, tx, `SELECT f.setup_id, `+score+from+` ORDER BY `+order+` LIMIT ? OFFSET ?`,
-		append(args, limit, max(0, offset)), func(scan func(...any) error) error {
-			var id int64
-			var score float64
-			if err := scan(&id, &score); err != nil {
-				return err
-			}
-			ids = append(ids, id)
-			scores[id] = score
-			return nil
-		})
-	if err != nil || len(ids) == 0 {
+	return slices.ContainsFunc(apertures, func(n float64) bool { return n >= lo && (hi <= 0 || n <= hi) })
+}
+
+// rank sorts setups by relevance, equal ones as they stand, and gives the scores.
+func rank(ctx context.Context, tx *sql.Tx, expression string, ids []int64) (map[int64]float64, error) {
+	list, err := jsonText(nonNil(ids))
+	if err != nil {
 		return nil, err
+	}
+	scores := make(map[int64]float64, len(ids))
+	// The plus keeps SQLite from looking each setup up by itself.
+	err = each(ctx, tx, `SELECT rowid, -bm25(setup_words, `+weights+`) FROM setup_words
+		WHERE setup_words MATCH ? AND +rowid IN (SELECT value FROM json_each(?))`, []any{expression, list}, func(scan func(...any) error) error {
+		var id int64
+		var score float64
+		if err := scan(&id, &score); err != nil {
+			return err
+		}
+		scores[id] = score
+		return nil
+	})
+	slices.SortStableFunc(ids, func(a, b int64) int { return cmp.Compare(scores[b], scores[a]) })
+	return scores, err
+}
+
+// page reads whole setups in the order of their ids.
+func page(ctx context.Context, tx *sql.Tx, ids []int64, scores map[int64]float64) ([]session.FoundSetup, error) {
+	if len(ids) == 0 {
+		return nil, nil
 	}
 	list, err := jsonText(ids)
 	if err != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"strconv"
 
 	"stillbench/session"
 )
@@ -131,7 +132,7 @@ func (s *Store) writeSetup(ctx context.Context, tx *sql.Tx, v *session.Setup, ui
 	if err := indexWords(ctx, tx, v); err != nil {
 		return err
 	}
-	return writeFacets(ctx, tx, v)
+	return sumUpOne(ctx, tx, v.ID)
 }
 
 // hideSetup takes a setup out of every list without forgetting it.
@@ -139,12 +140,10 @@ func (s *Store) hideSetup(ctx context.Context, tx *sql.Tx, id int64) error {
 	if _, err := tx.ExecContext(ctx, `UPDATE setups SET hidden = 1, changed = ? WHERE id = ?`, timeText(s.Now()), id); err != nil {
 		return err
 	}
-	for _, q := range []string{
-		`DELETE FROM setup_words WHERE rowid = ?`, `DELETE FROM facets WHERE setup_id = ?`, `DELETE FROM shot WHERE setup_id = ?`,
-	} {
+	for _, q := range []string{`DELETE FROM setup_words WHERE rowid = ?`, `DELETE FROM shot WHERE setup_id = ?`} {
 		if _, err := tx.ExecContext(ctx, q, id); err != nil {
 			return err
 		}
 	}
-	return nil
+	return writeFacet(ctx, tx, id, strconv.FormatInt(id, 10))
 }

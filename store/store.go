@@ -30,6 +30,7 @@ type Store struct {
 
 	log     *database
 	figures *database
+	facets  facets
 }
 
 // busyTimeout is how long a change waits for another process to finish its own.

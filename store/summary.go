@@ -10,41 +10,6 @@ import (
 	"stillbench/session"
 )
 
-// kindColumns names the facet column of each kind of light.
-var kindColumns = map[session.LightKind]string{
-	session.LightLED: "lit_led", session.LightFlash: "lit_flash", session.LightLamp: "lit_lamp",
-	session.LightWindow: "lit_window", session.LightCard: "lit_card", session.LightFlag: "lit_flag",
-}
-
-// cellBit is the bit of a wheel cell in a lit column.
-func cellBit(side, height int) int64 { return 1 << (len(session.Heights)*side + height) }
-
-// lit is the bit of the cell that a light stands in.
-func lit(l session.Light) int64 {
-	return cellBit(slices.Index(session.Sides, l.Side()), slices.Index(session.Heights, l.Height()))
-}
-
-// writeFacets writes what a shown setup is filtered by, and what was shot under it.
-func writeFacets(ctx context.Context, tx *sql.Tx, s *session.Setup) error {
-	var all int64
-	by := map[session.LightKind]int64{}
-	for _, l := range s.Lights {
-		all |= lit(l)
-		by[l.Kind] |= lit(l)
-	}
-	if _, err := tx.ExecContext(ctx, `INSERT INTO facets
-		(setup_id, at, lit, lit_led, lit_flash, lit_lamp, lit_window, lit_card, lit_flag, magnification)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
-		ON CONFLICT (setup_id) DO UPDATE SET at = excluded.at, lit = excluded.lit, lit_led = excluded.lit_led,
-			lit_flash = excluded.lit_flash, lit_lamp = excluded.lit_lamp, lit_window = excluded.lit_window,
-			lit_card = excluded.lit_card, lit_flag = excluded.lit_flag, magnification = excluded.magnification`,
-		s.ID, reading(s.Logged), all, by[session.LightLED], by[session.LightFlash], by[session.LightLamp],
-		by[session.LightWindow], by[session.LightCard], by[session.LightFlag], nullFloat(s.Magnification)); err != nil {
-		return err
-	}
-	return sumUp(ctx, tx, map[int64]bool{s.ID: true})
-}
-
 // sumUp writes afresh what was shot under each of the setups.
 func sumUp(ctx context.Context, tx *sql.Tx, setups map[int64]bool) error {
 	for id := range setups {
@@ -57,10 +22,12 @@ func sumUp(ctx context.Context, tx *sql.Tx, setups map[int64]bool) error {
 
 // sumUpOne counts the frames of all groups under a setup but markers. Its day is that of
 // the first of them, and that of logging as long as there is none. Its cover is the
-// middle frame of the last stack, or the last frame where there is no stack.
+// middle frame of the last stack, or the last frame where there is no stack. A hidden
+// setup is left alone.
 func sumUpOne(ctx context.Context, tx *sql.Tx, id int64) error {
 	var loggedText string
-	err := tx.QueryRowContext(ctx, `SELECT logged FROM setups WHERE id = ? AND NOT hidden`, id).Scan(&loggedText)
+	var magnification sql.NullFloat64
+	err := tx.QueryRowContext(ctx, `SELECT logged, magnification FROM setups WHERE id = ? AND NOT hidden`, id).Scan(&loggedText, &magnification)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil
 	}
@@ -68,6 +35,18 @@ func sumUpOne(ctx context.Context, tx *sql.Tx, id int64) error {
 		return err
 	}
 	day, err := parseTime(loggedText)
+	if err != nil {
+		return err
+	}
+	facet := facet{id: id, magnification: magnification.Float64}
+	err = each(ctx, tx, `SELECT kind, azimuth_deg, elevation_deg FROM lights WHERE setup_id = ?`, []any{id}, func(scan func(...any) error) error {
+		var l session.Light
+		if err := scan(&l.Kind, &l.AzimuthDeg, &l.ElevationDeg); err != nil {
+			return err
+		}
+		facet.lit[slices.Index(session.LightKinds, l.Kind)] |= cellOf(l)
+		return nil
+	})
 	if err != nil {
 		return err
 	}
@@ -132,10 +111,7 @@ func sumUpOne(ctx context.Context, tx *sql.Tx, id int64) error {
 			break
 		}
 	}
-	var fMin, fMax sql.NullFloat64
-	if slices.Sort(apertures); len(apertures) > 0 {
-		fMin, fMax = nullFloat(&apertures[0]), nullFloat(&apertures[len(apertures)-1])
-	}
+	slices.Sort(apertures)
 	list, err := jsonText(nonNil(apertures))
 	if err != nil {
 		return err
@@ -144,8 +120,8 @@ func sumUpOne(ctx context.Context, tx *sql.Tx, id int64) error {
 		id, stacks, len(shot), taken, list, cover); err != nil {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, `UPDATE facets SET at = ?, f_min = ?, f_max = ? WHERE setup_id = ?`, reading(day), fMin, fMax, id)
-	return err
+	facet.at, facet.apertures = reading(day), apertures
+	return writeFacet(ctx, tx, id, facet.line())
 }
 
 // indexWords makes the words of a setup findable, in place of those it had.
