@@ -11,7 +11,6 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"fyne.io/fyne/v2"
 	fyneapp "fyne.io/fyne/v2/app"
 
 	"stillbench/app"
@@ -75,9 +74,10 @@ func openWindow(e env, dir, log string) int {
 		Log:  l,
 		Dir:  dir,
 	})
-	stop := context.AfterFunc(e.ctx, func() { fyne.Do(a.Quit) })
-	defer stop()
-	w.Run()
+	// From here on Fyne ends the window by itself when the program is told to end.
+	if e.ctx.Err() == nil {
+		w.Run()
+	}
 	return exitDone
 }
 
