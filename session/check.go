@@ -12,7 +12,10 @@ const (
 	VerdictNearOpen Verdict = "near-open" // a part worth having lies before the nearest frame
 	VerdictFarOpen  Verdict = "far-open"  // ... behind the farthest
 	VerdictUnsteady Verdict = "unsteady"  // light or settings changed within the stack
-	VerdictCovered  Verdict = "covered"
+	// VerdictUndecided: too little detail, or frames that do not lie on each other; "covered"
+	// would be a guess.
+	VerdictUndecided Verdict = "undecided"
+	VerdictCovered   Verdict = "covered"
 )
 
 // Verdicts lists the verdicts by urgency.
