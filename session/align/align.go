@@ -106,8 +106,10 @@ func newLevel(p *plane.Plane) level {
 	for i, e := range power.Pix {
 		e = max(e, 0)
 		flat.Pix[i] /= float32(math.Sqrt(float64(e + floor)))
+		// In units of local contrast the noise has the variance (1-s)/4; what two frames differ by
+		// besides is about a tenth of their contrast, both of them together 0.02.
 		s := e / (e + floor)
-		power.Pix[i] = s * s
+		power.Pix[i] = s * s * 0.02 / (0.02 + (1-s)/4)
 	}
 	return level{flat: flat, weight: power}
 }

@@ -13,7 +13,7 @@ const (
 	settled    = 0.003 // pixels at the picture's corner: smaller steps end a level
 	keepsOwn   = 2.5   // residuals beyond this many standard deviations lose weight
 	minPoints  = 200
-	pointsFrom = 0.05 // weight from which a place of the reference is compared
+	pointsFrom = 0.02 // weight from which a place of the reference is compared
 )
 
 // fit is where a level's climb ended.

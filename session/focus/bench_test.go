@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"testing"
 
 	"stillbench/session"
 	"stillbench/session/focus/relief"
@@ -139,4 +140,28 @@ func check(s *relief.Stack) *session.Check {
 		}
 	}
 	return st.Check(Options{})
+}
+
+// benchStacks is how many stacks the bench judges.
+const benchStacks = 60
+
+// report prints the figures, and every stack that was judged wrongly.
+func (sc *score) report(b *testing.B) {
+	for _, w := range sc.wrong {
+		b.Log(w)
+	}
+	b.Logf("gap: %v", &sc.gap)
+	b.Logf("near end open: %v", &sc.near)
+	b.Logf("far end open: %v", &sc.far)
+	b.Logf("blurred: %v", &sc.blurred)
+	b.Logf("light: %v", &sc.light)
+	order := 0.0
+	for _, r := range sc.order {
+		order += r / float64(len(sc.order))
+	}
+	b.ReportMetric(sc.gap.recall(), "gap-recall")
+	b.ReportMetric(sc.gap.precision(), "gap-precision")
+	b.ReportMetric(sc.blurred.recall(), "blurred-recall")
+	b.ReportMetric(ratio(sc.wrongCovered, sc.trulyGapped), "wrongly-covered")
+	b.ReportMetric(order, "order-correlation")
 }

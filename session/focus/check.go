@@ -15,7 +15,7 @@ func (s *Stack) Check(o Options) *session.Check {
 	}
 	if len(s.frames) < 2 {
 		c.Verdict = session.VerdictTooFew
-		s.say(c, nil)
+		s.say(c)
 		return c
 	}
 	a := s.analyse(&o)
@@ -27,16 +27,24 @@ func (s *Stack) Check(o Options) *session.Check {
 	}
 	r := a.ranks(s)
 	s.tellPlaces(c, a, r)
-	s.tellGaps(c, a, r)
+	s.tellGaps(c, a, r, &o)
 	s.tellEnds(c, a, r)
 	s.tellNeverSharp(c, a)
 	c.Verdict = verdict(c)
-	s.say(c, a)
+	s.say(c)
 	return c
 }
 
-// verdict is the first that applies.
+// verdict is the first that applies. One frame that does not lie on the others is left
+// out and named; more of them, or ends that could not be told, leave nothing to be said of the
+// stack but what was found wrong.
 func verdict(c *session.Check) session.Verdict {
+	apart := 0
+	for _, f := range c.Frames {
+		if !f.Aligned {
+			apart++
+		}
+	}
 	for _, f := range c.Frames {
 		if f.Blurred {
 			return session.VerdictBlurred
@@ -51,6 +59,8 @@ func verdict(c *session.Check) session.Verdict {
 		return session.VerdictFarOpen
 	case !c.LightSteady || !c.SettingsSteady:
 		return session.VerdictUnsteady
+	case c.NearEnd == session.EndUnknown || c.FarEnd == session.EndUnknown, len(c.Frames)-apart < 2, 5*apart > len(c.Frames):
+		return session.VerdictUndecided
 	}
 	return session.VerdictCovered
 }
@@ -249,7 +259,7 @@ const (
 
 // tellGaps finds the depths that neither neighbour holds. Half the step between two
 // neighbours is the blur of what lies in the middle; a gap needs something to lie there.
-func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks) {
+func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks, o *Options) {
 	if len(r.tiles) < fewTiles {
 		return
 	}
@@ -270,9 +280,24 @@ func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks) {
 		before, after := r.order[k-1], r.order[k]
 		c.Gaps = append(c.Gaps, session.Gap{
 			After: s.frames[a.in[before]].fingerprint, Before: s.frames[a.in[after]].fingerprint,
-			From: r.scale(r.s[k-1] + clearly*a.circle), To: r.scale(r.s[k] - clearly*a.circle),
+			From: r.scale(min(r.s[k-1]+clearly*a.circle, mid)), To: r.scale(max(r.s[k]-clearly*a.circle, mid)),
+			DepthMM: s.depthMM(o, a, step-2*clearly*a.circle),
 		})
 	}
+}
+
+// depthMM is how deep in the subject a difference of places is, in pixels of blur at working size; nil
+// where the optics are not known. A blur disc of diameter c on the sensor stands for c N (1 + m/P)/m^2 of
+// depth: half of the depth of field 2 c N (1 + m/P)/m^2, taken with P = 1.
+func (s *Stack) depthMM(o *Options, a *analysis, blur float64) *float64 {
+	ref := s.frames[a.reference]
+	n := ref.meta.FNumber
+	if n == nil || !(*n > 0) || !(o.Magnification > 0) || !(o.SensorMM > 0) {
+		return nil
+	}
+	m := o.Magnification
+	mm := max(blur, 0) * o.SensorMM / float64(max(ref.w, ref.h)) * *n * (1 + m) / (m * m)
+	return &mm
 }
 
 const (

@@ -37,6 +37,9 @@ type Options struct {
 	// Wanted is the part that must be sharp, as a polygon in 0..1 of the width and height of the middle
 	// frame as stored; nil means all of it.
 	Wanted [][2]float64
+	// Magnification, and SensorMM the length of the sensor's long side, let a gap be told in
+	// millimetres; 0 where they are not known.
+	Magnification, SensorMM float64
 }
 
 // workSide is the longest side, in pixels, that frames are worked on at.

@@ -369,19 +369,13 @@ func (p *places) spectra() {
 	for k := range p.ev.tiles {
 		t := &p.ev.tiles[k]
 		for b := range bands {
-			// Around a band: between it and its neighbours on either side.
-			sum, m := 0.0, 0.0
-			for _, c := range []int{b - 1, b} {
-				if c < 0 || c >= bands-1 {
-					continue
-				}
-				x := found[k][c]
-				if x != x {
-					x = typical[c]
-				}
-				sum, m = sum+x, m+1
+			// Between it and the next coarser, where it has most of its energy.
+			c := min(b, bands-2)
+			x := found[k][c]
+			if x != x {
+				x = typical[c]
 			}
-			t.spectrum[b] = uint8(sum/m + 0.5)
+			t.spectrum[b] = uint8(x + 0.5)
 		}
 	}
 }

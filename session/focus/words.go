@@ -8,7 +8,7 @@ import (
 
 // say puts the verdict into words: a headline that is read from two metres, and what to do
 // with hand and ring. Frames go by their number in the stack, counted from 1.
-func (s *Stack) say(c *session.Check, a *analysis) {
+func (s *Stack) say(c *session.Check) {
 	switch c.Verdict {
 	case session.VerdictTooFew:
 		c.Sure = true
@@ -33,6 +33,10 @@ func (s *Stack) say(c *session.Check, a *analysis) {
 		x, y := s.number(g.After), s.number(g.Before)
 		c.Headline = fmt.Sprintf("Gap between frames %d and %d.", min(x, y), max(x, y))
 		c.Advice = fmt.Sprintf("Set the focus between frames %d and %d and shoot at least one frame there.", min(x, y), max(x, y))
+		if len(c.Gaps) > 1 {
+			c.Headline = fmt.Sprintf("%d gaps, the first between frames %d and %d.", len(c.Gaps), min(x, y), max(x, y))
+			c.Advice = "The steps are too wide: shoot the stack again with smaller ones, or put a frame into each gap."
+		}
 	case session.VerdictNearOpen:
 		c.Sure = true
 		c.Headline = "The near end is open."
@@ -45,15 +49,39 @@ func (s *Stack) say(c *session.Check, a *analysis) {
 		c.Sure = true
 		c.Headline = "The light or the settings changed."
 		c.Advice = "Set exposure by hand and shoot the stack again under steady light."
+	case session.VerdictUndecided:
+		c.Headline = "Undecided."
+		c.Advice = "Too little detail to tell whether the stack is complete: look at the frames yourself before anything moves."
+		if n := apart(c); len(n) > 0 {
+			c.Advice = fmt.Sprintf("%s not lie on the others: look at the frames yourself before anything moves.", doFrames(n))
+		}
 	case session.VerdictCovered:
-		c.Sure = c.NearEnd == session.EndClosed && c.FarEnd == session.EndClosed
+		c.Sure = true
 		c.Headline = "Covered."
-		c.Advice = "Every depth of the subject is sharp in one frame: free to move on."
-		if !c.Sure {
-			c.Headline = "Undecided."
-			c.Advice = "Too little detail to tell whether the stack is complete: look at the frames yourself before anything moves."
+		c.Advice = "Every depth of the subject is sharp in one frame or another: free to move on."
+		if n := apart(c); len(n) > 0 {
+			c.Sure = false
+			c.Advice = fmt.Sprintf("The other frames hold every depth, but %s not lie on them: set it aside.", doFrames(n))
 		}
 	}
+}
+
+// apart lists the numbers of the frames that do not lie on the others.
+func apart(c *session.Check) (numbers []int) {
+	for i, f := range c.Frames {
+		if !f.Aligned {
+			numbers = append(numbers, i+1)
+		}
+	}
+	return numbers
+}
+
+// doFrames is "frame 4 does" or "3 frames do".
+func doFrames(n []int) string {
+	if len(n) == 1 {
+		return fmt.Sprintf("frame %d does", n[0])
+	}
+	return fmt.Sprintf("%d frames do", len(n))
 }
 
 func (s *Stack) number(fingerprint string) int {

@@ -263,7 +263,7 @@ func line(p *plane.Plane, r *rand.Rand, length, height float64) {
 	}
 }
 
-// disc convolves with a uniform disc; the pixels on its rim count by how far they lie in.
+// disc convolves with a uniform disc.
 func disc(p *plane.Plane, diameter float64) *plane.Plane {
 	if diameter == 0 {
 		return p
@@ -273,33 +273,12 @@ func disc(p *plane.Plane, diameter float64) *plane.Plane {
 		half := plane.Down(nil, p)
 		return plane.Up(nil, disc(half, diameter/2), p.W, p.H)
 	}
-	r := int(diameter/2 + 1)
-	var weights []float32
-	var dx, dy []int
-	sum := float32(0)
-	for y := -r; y <= r; y++ {
-		for x := -r; x <= r; x++ {
-			const n = 8 // samples along a pixel's side
-			in := 0
-			for j := range n {
-				for i := range n {
-					if math.Hypot(float64(x)+(float64(i)+0.5)/n-0.5, float64(y)+(float64(j)+0.5)/n-0.5) <= diameter/2 {
-						in++
-					}
-				}
-			}
-			if in > 0 {
-				weights, dx, dy = append(weights, float32(in)), append(dx, x), append(dy, y)
-				sum += float32(in)
-			}
-		}
-	}
+	weights, dx, dy := kernel(diameter)
 	out := plane.New(p.W, p.H)
 	share(p.H, func(y int) {
 		row := out.Row(y)
 		for k, w := range weights {
 			src := p.Row(min(max(y+dy[k], 0), p.H-1))
-			w /= sum
 			off := dx[k]
 			lo, hi := max(0, -off), min(p.W, p.W-off)
 			in, to := src[lo+off:hi+off], row[lo:hi]
@@ -315,6 +294,51 @@ func disc(p *plane.Plane, diameter float64) *plane.Plane {
 		}
 	})
 	return out
+}
+
+// kernel samples a disc as far as pixels can hold it: the inverse transform of the
+// disc's own, 2 J1(pi d f)/(pi d f), up to Nyquist. (Pixels weighed by how much of them the
+// disc covers would be the disc blurred by a pixel, and no blur at all below a diameter of 1.)
+func kernel(diameter float64) (weights []float32, dx, dy []int) {
+	const n = 48 // frequencies along an axis
+	r := int(diameter/2) + 5
+	var transfer [n][n]float64
+	for j := range n {
+		for i := range n {
+			f := math.Hypot(float64(i-n/2)/n, float64(j-n/2)/n)
+			if x := math.Pi * diameter * f; x > 1e-9 {
+				transfer[j][i] = 2 * math.J1(x) / x
+			} else {
+				transfer[j][i] = 1
+			}
+		}
+	}
+	// Separable: first along the rows of frequencies.
+	half := make([][n]float64, 2*r+1)
+	for x := -r; x <= r; x++ {
+		for j := range n {
+			for i := range n {
+				half[x+r][j] += transfer[j][i] * math.Cos(2*math.Pi*float64(i-n/2)*float64(x)/n) / n
+			}
+		}
+	}
+	sum := float32(0)
+	for y := -r; y <= r; y++ {
+		for x := -r; x <= r; x++ {
+			w := 0.0
+			for j := range n {
+				w += half[x+r][j] * math.Cos(2*math.Pi*float64(j-n/2)*float64(y)/n) / n
+			}
+			if math.Abs(w) > 0.0008 {
+				weights, dx, dy = append(weights, float32(w)), append(dx, x), append(dy, y)
+				sum += float32(w)
+			}
+		}
+	}
+	for k := range weights {
+		weights[k] /= sum
+	}
+	return weights, dx, dy
 }
 
 // smear averages along a straight line.
