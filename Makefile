@@ -4,12 +4,14 @@ TAGS := migrated_fynedo,sqlite_fts5,no_emoji
 GO   := go
 export LANG := en_US.UTF-8
 export CGO_ENABLED := 1
+# For every command alike: a flag of one alone would have the C parts compiled twice.
+export GOFLAGS := $(filter-out -trimpath,$(shell $(GO) env GOFLAGS)) -trimpath
 
 # What the build needs beyond git, make, Go and a C compiler: Fyne's OpenGL and X11
 # headers, and libjpeg-turbo.
 BUILD_PACKAGES := libc6-dev pkg-config libgl1-mesa-dev xorg-dev libxkbcommon-dev libturbojpeg0-dev libheif-dev
 # What the tests need as well: a screen of their own and hands to type on it.
-TEST_PACKAGES := $(BUILD_PACKAGES) xvfb xauth libgl1-mesa-dri xdotool imagemagick libimage-exiftool-perl exiv2
+TEST_PACKAGES := $(BUILD_PACKAGES) xvfb xauth libgl1-mesa-dri xdotool imagemagick strace libimage-exiftool-perl exiv2
 
 RACE := ./session/desk ./session/watch ./store
 FUZZ := 20m
@@ -20,11 +22,11 @@ run: build
 
 .PHONY: build
 build: build-packages
-	$(GO) build -trimpath -tags $(TAGS) -o bin/stillbench ./cmd/stillbench
+	$(GO) build -tags $(TAGS) -o bin/stillbench ./cmd/stillbench
 
 .PHONY: test
 test: test-packages lint
-	$(GO) build -trimpath -tags $(TAGS) -o bin/stillbench ./cmd/stillbench
+	$(GO) build -tags $(TAGS) -o bin/stillbench ./cmd/stillbench
 	$(GO) test -tags $(TAGS) ./...
 	$(GO) test -race -short -tags $(TAGS) $(RACE)
 	$(MAKE) smoke
