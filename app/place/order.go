@@ -1,6 +1,8 @@
 package place
 
 import (
+	"image/color"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/widget"
@@ -101,9 +103,15 @@ func (r *orderRenderer) Layout(size fyne.Size) {
 			y, h, c, px = y-orderGrow, h+orderGrow, look.Ink1, px+4
 			r.pointer(x + w/2)
 		}
-		r.fill(x, y, w, h, c)
+		number := look.Ground
+		if b.State == parts.BarPlanned {
+			r.outline(x, y, w, h)
+			number, px = look.Ink2, 13
+		} else {
+			r.fill(x, y, w, h, c)
+		}
 		if textWidth(b.Number, look.Name)+4 <= w {
-			t := &canvas.Text{Text: b.Number, TextSize: px * k, TextStyle: fyne.TextStyle{Bold: true}, Color: look.Ground.Now()}
+			t := &canvas.Text{Text: b.Number, TextSize: px * k, TextStyle: fyne.TextStyle{Bold: b.State != parts.BarPlanned}, Color: number.Now()}
 			tw := t.MinSize()
 			t.Move(fyne.NewPos((x+w/2)*k-tw.Width/2, (y+h/2)*k-tw.Height/2))
 			r.objects = append(r.objects, t)
@@ -141,6 +149,16 @@ func (r *orderRenderer) pointer(x float32) {
 	hide.Move(fyne.NewPos((x-half-1)*k, (-half-1)*k))
 	hide.Resize(fyne.NewSize((2*half+2)*k, (half+1)*k))
 	r.objects = append(r.objects, d, hide)
+}
+
+// outline is a frame not shot yet.
+func (r *orderRenderer) outline(x, y, w, h float32) {
+	k := look.Current().Scale
+	b := canvas.NewRectangle(color.Transparent)
+	b.StrokeColor, b.StrokeWidth, b.CornerRadius = look.Edge.Now(), k, min(3*k, w*k/2)
+	b.Move(fyne.NewPos(x*k, y*k))
+	b.Resize(fyne.NewSize(w*k, h*k))
+	r.objects = append(r.objects, b)
 }
 
 func (r *orderRenderer) fill(x, y, w, h float32, c look.Colour) {

@@ -72,6 +72,8 @@ type Host struct {
 	Rune func(rune)
 	// Deliver runs fn on the UI goroutine, from any goroutine.
 	Deliver func(fn func())
+	// Planned is the plan that was taken to the Table; nil before one was.
+	Planned *present.Planned
 	// Now is the clock.
 	Now func() time.Time
 }

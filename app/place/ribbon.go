@@ -25,6 +25,8 @@ func RibbonData(r present.Ribbon) parts.RibbonData {
 			bar.To = bar.From
 		}
 		switch {
+		case b.Planned:
+			bar.State = parts.BarPlanned
 		case b.Blurred:
 			bar.State = parts.BarBlurred
 		case b.Moved:
@@ -65,6 +67,7 @@ func NewRibbon(size parts.RibbonSize) *Ribbon {
 		bars := r.Data.Bars
 		switch {
 		case r.OnTap == nil:
+		case i < len(bars) && bars[i].Planned:
 		case i < len(bars):
 			r.OnTap(bars[i].Fingerprint)
 		case i-len(bars) < len(r.Data.Aside):

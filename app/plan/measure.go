@@ -233,7 +233,7 @@ func (m *measure) arrange(w, h float32, g look.Grid) {
 	place.Put(m.frame, x, 0, right-x, h-56)
 	place.Put(m.over, x, 0, right-x, h-56)
 	m.name.Put(x, h-14, 170)
-	place.Put(m.apart, x+180, h-38, 200, m.apart.MinSize().Height/look.Current().Scale)
+	place.Put(m.apart, x+180, h-36, 200, m.apart.MinSize().Height/look.Current().Scale)
 	if m.open {
 		m.load()
 	}

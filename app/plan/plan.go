@@ -56,6 +56,7 @@ type Place struct {
 	problems *place.Label
 	caution  *parts.Caution
 	all      []*parts.Caution // every caution, where the drawing stands
+	makers   *place.Label     // what belongs under them
 	showAll  bool
 	foot     *place.Label
 	measure  *measure
@@ -67,10 +68,11 @@ func New(h *place.Host) *Place {
 		h: h, snap: &desk.Snapshot{}, last: present.PlanFieldWidth, side: newSide(), sideName: place.NewLabel(),
 		ribbon: parts.NewRibbon(parts.RibbonOpened), depth: place.NewLabel(), problems: place.NewLabel(),
 		caution: parts.NewCaution(""), foot: place.NewLabel(),
+		makers: place.NewLabel([]place.Span{{Text: optics.Deference, Role: look.Note}}),
 	}
-	p.problems.Wrap = true
+	p.problems.Wrap, p.makers.Wrap = true, true
 	p.rows = newRows(func(i int) { p.h.Focus(nil); p.choose(i) })
-	p.planning = container.New(place.Layout(p.arrange), p.rows.drawing, p.side.drawing, p.sideName, p.ribbon, p.depth, p.problems, p.caution, p.foot)
+	p.planning = container.New(place.Layout(p.arrange), p.rows.drawing, p.side.drawing, p.sideName, p.ribbon, p.depth, p.problems, p.caution, p.makers, p.foot)
 	for i := range p.fields {
 		f := p.newField(present.PlanField(i))
 		p.fields[i] = f
@@ -255,7 +257,7 @@ func (p *Place) setAll() {
 	if p.showAll = p.showAll && p.view.Ready && len(p.view.Cautions) > 0; !p.showAll {
 		return
 	}
-	for _, text := range append(append([]string(nil), p.view.Cautions...), optics.Deference) {
+	for _, text := range p.view.Cautions {
 		c := parts.NewCaution(text)
 		p.all = append(p.all, c)
 		p.planning.Add(c)
@@ -268,16 +270,17 @@ func (p *Place) Actions() []place.Action {
 		return p.measure.actions()
 	}
 	v := &p.view
+	// What is least needed comes first: a small window lists the last ones.
+	fill := place.InMargin(place.Does(words.PlanFill, func() { p.into(p.next()) }, "F"))
 	out := []place.Action{
-		place.InMargin(place.Does(words.PlanFill, func() { p.into(p.next()) }, "F")),
-		place.InMargin(place.Does(words.PlanMeasure, p.measure.start, "M")),
 		place.InMargin(place.Does(fmt.Sprintf(words.PlanSharpKeyF, v.Convention), p.nextConvention, "K")),
+		place.InMargin(place.Does(words.PlanMeasure, p.measure.start, "M")),
 	}
 	if len(p.known.Lenses) > 1 {
 		out = append(out, place.Does(words.PlanNextLens, p.nextLens, "L"))
 	}
 	if !v.Ready {
-		return out
+		return append(out, fill)
 	}
 	if n := len(v.Cautions); n > 0 {
 		word := fmt.Sprintf(words.PlanCautionsF, n)
@@ -288,7 +291,7 @@ func (p *Place) Actions() []place.Action {
 	}
 	take := place.InMargin(place.Does(words.PlanTake, p.take, place.KeyEnter))
 	take.Strong = true
-	return append(out,
+	return append(out, fill,
 		place.Does(words.PlanFromRow, nil, place.KeyUp, place.KeyDown),
 		place.Does("", func() { p.choose(v.Chosen - 1) }, place.KeyUp),
 		place.Does("", func() { p.choose(v.Chosen + 1) }, place.KeyDown),
@@ -363,6 +366,7 @@ func (p *Place) nextLens() {
 
 // take has the Table reckon with the plan, and goes there.
 func (p *Place) take() {
+	p.h.Planned = present.PlannedOf(p.view, p.snap)
 	p.h.Go(place.Table)
 }
 
@@ -401,7 +405,7 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 	narrow := g.Column == 0
 	left, value, width, x, pitch := g.Margin, g.ContentX, float32(244), tableX, fieldPitch
 	if narrow {
-		value, width, x, pitch = g.Margin+112, 128, narrowTableX, narrowPitch
+		value, width, x, pitch = g.Margin+120, 120, narrowTableX, narrowPitch
 	}
 	for i, f := range p.fields {
 		f.put(left, value, fieldBase+float32(i)*pitch, width)
@@ -416,16 +420,19 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 		p.foot.Put(g.ContentX, bottom-8-look.LineStep*(n-1), right-g.ContentX)
 		bottom -= look.LineStep*n + look.Space8
 	}
+	foot := bottom
 	ready := p.view.Ready
 	sideH := float32(0)
 	if !narrow && !p.showAll {
 		sideH = min(max(h*0.21, sideLeast), sideMost)
 	}
 	drawn := ready && !p.showAll
+	show(p.rows.drawing, !narrow || !p.showAll)
 	show(p.ribbon, drawn)
 	show(p.depth, drawn && !narrow)
 	show(p.side, drawn && sideH > 0)
 	show(p.sideName, p.side.Visible())
+	show(p.makers, p.showAll)
 	p.rows.narrow = narrow
 	ribbonX, ribbonW := g.ContentX+cameraRoom-8, right-g.ContentX-cameraRoom-plateRoom+16
 	if narrow {
@@ -447,6 +454,9 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 		bottom = p.arrangeAll(x, right, h, narrow)
 	}
 	place.Put(p.rows, x, 0, right-x, min(bottom, p.rows.heightFor(max(len(p.view.Rows), 3))))
+	if narrow { // nothing stands below the inputs
+		bottom = foot
+	}
 	p.arrangeNotes(left, below, x-left-look.Space24, bottom)
 }
 
@@ -463,18 +473,20 @@ func (p *Place) arrangeAll(x, right, bottom float32, narrow bool) float32 {
 	}
 	wide := (right - x - look.Space32*float32(columns-1)) / float32(columns)
 	var heights [2]float32
-	place2 := make([][2]float32, len(p.all))
+	spots := make([][2]float32, len(p.all))
 	for i, c := range p.all {
 		col := 0
 		if columns == 2 && heights[1] < heights[0] {
 			col = 1
 		}
-		place2[i] = [2]float32{float32(col), heights[col]}
+		spots[i] = [2]float32{float32(col), heights[col]}
 		heights[col] += c.HeightFor(wide*k)/k + look.Space12
 	}
-	top := bottom - max(heights[0], heights[1])
+	under := p.makers.HeightFor(right - x)
+	top := bottom - max(heights[0], heights[1]) - under
+	p.makers.Put(x, bottom-under+18, right-x)
 	for i, c := range p.all {
-		place.Put(c, x+place2[i][0]*(wide+look.Space32), top+place2[i][1], wide, c.HeightFor(wide*k)/k)
+		place.Put(c, x+spots[i][0]*(wide+look.Space32), top+spots[i][1], wide, c.HeightFor(wide*k)/k)
 	}
 	return top - look.Space8
 }

@@ -33,6 +33,8 @@ type Bar struct {
 	From, To                      float64
 	Current                       bool
 	Blurred, Moved, Light, Differ bool // Light: lit otherwise; Differ: other settings
+	// Planned: it is not shot yet, and may lie past 1. It has no fingerprint.
+	Planned bool
 }
 
 // Gap is a depth that no frame holds.

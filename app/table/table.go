@@ -80,6 +80,7 @@ func (p *Place) Body() fyne.CanvasObject { return p.body }
 func (p *Place) Show(s *desk.Snapshot) {
 	p.snap = s
 	p.view = present.TableOf(s, p.h.Now())
+	p.view.Plan(s, p.h.Planned)
 	p.refresh()
 }
 

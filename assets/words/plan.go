@@ -14,7 +14,7 @@ const (
 	PlanLensHint     = "105 mm, pupil 1.0"
 	PlanWidthHint    = "33 mm"
 	PlanDepthHint    = "12 mm"
-	PlanFramesHint   = "as many as needed"
+	PlanFramesHint   = "no limit"
 	PlanExposureHint = "f/8 · 1/4 s"
 	PlanLightHint    = "LED panel, 40 W"
 
@@ -77,8 +77,8 @@ const (
 	PlanFinerF    = "%s: you turned about %s of the step each time, %s mm instead of %s."
 	PlanAsAskedF  = "%s: you turned as planned, about %s mm each time."
 	PlanWidestF   = "The widest was %s mm."
-	PlanTakenF    = "The Table reckons with %s at %s." // 28 frames at f/9
-	PlanNoSession = "There is no session on the Table yet. Open a folder there (1), then take the plan over."
+	PlannedF      = "Planned: %s"     // f/9, 28 frames, 0.44 mm apart.
+	PlannedCountF = "%d of %d frames" // shot, planned
 )
 
 // Measuring the magnification.
