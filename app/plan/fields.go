@@ -17,6 +17,7 @@ type field struct {
 	input    *parts.Input
 	computed *place.Label
 	focused  bool
+	offered  bool // what was reckoned stands in the line to be typed over
 	setting  bool // the text changes by itself, not by hand
 	reckoned bool // it is not given
 }
@@ -41,6 +42,7 @@ func (p *Place) newField(at present.PlanField) *field {
 		p.into((at + step + present.PlanFields) % present.PlanFields)
 	}
 	e.OnFocus = func(has bool) {
+		f.offered = f.offered && f.focused == has
 		f.focused = has
 		if has {
 			p.last = at
@@ -70,8 +72,10 @@ func (f *field) show(in present.PlanInput) {
 	}
 	f.reckoned = in.Reckoned
 	f.computed.Set([]place.Span{{Text: in.Computed, Role: look.Input, Faint: true}})
-	if in.Reckoned || in.Computed != "" {
+	// What is being typed is never written over.
+	if (in.Reckoned || in.Computed != "") && !(f.focused && f.offered) {
 		f.set(in.Computed)
+		f.offered = true
 	}
 	show(f.input, !in.Reckoned || f.focused)
 	show(f.computed, in.Reckoned && !f.focused)

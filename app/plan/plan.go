@@ -201,13 +201,9 @@ func (p *Place) refresh() {
 	inField := false
 	for i, f := range p.fields {
 		inField = inField || f.focused
-		// What is being typed is never written over.
-		if in := v.Inputs[i]; !in.Reckoned && in.Computed == "" && !f.focused {
-			f.set(p.asked.Text[i])
-		}
 		in := v.Inputs[i]
-		if f.focused && !(in.Reckoned || present.PlanField(i) == present.PlanSharp && p.asked.Convention != "") {
-			in.Computed = ""
+		if !in.Reckoned && in.Computed == "" && !f.focused {
+			f.set(p.asked.Text[i])
 		}
 		f.show(in)
 	}
