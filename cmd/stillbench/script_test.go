@@ -140,7 +140,6 @@ type shot struct {
 	focus   float64       // 0 nearest to 1 farthest
 	at      time.Duration // after noon
 	f       float64       // f-number
-	hand    bool          // a hand before the lens
 	upright bool          // the camera turned by a quarter
 	camera  string        // its serial number
 	exif    bool
@@ -159,8 +158,6 @@ func (s *shot) set(ts *testscript.TestScript, word string) {
 		s.at, err = time.ParseDuration(value)
 	case "f":
 		s.f, err = strconv.ParseFloat(value, 64)
-	case "hand":
-		s.hand = true
 	case "upright":
 		s.upright = true
 	case "camera":
@@ -244,9 +241,6 @@ func (s shot) jpeg() ([]byte, error) {
 			grain := 60 * (r.Float64() - 0.5) * math.Exp(-math.Pow((depth-s.focus)/0.15, 2))
 			for c := range 3 {
 				v := patch[x/side][y/side][c] + grain
-				if s.hand { // near, out of focus, dark, of one colour
-					v = []float64{58, 40, 33}[c] * (1 + 0.3*math.Sin(float64(x)/90))
-				}
 				pic.Pix[(y*w+x)*3+c] = byte(max(0, min(255, v+3*noise.NormFloat64())))
 			}
 		}
