@@ -31,19 +31,19 @@ func (s *Stack) say(c *session.Check) {
 		c.Sure = true
 		g := c.Gaps[0]
 		x, y := s.number(g.After), s.number(g.Before)
-		c.Headline = fmt.Sprintf("Gap between frames %d and %d.", min(x, y), max(x, y))
+		c.Headline = fmt.Sprintf("Fill in between %d and %d.", min(x, y), max(x, y))
 		c.Advice = fmt.Sprintf("Set the focus between frames %d and %d and shoot at least one frame there.", min(x, y), max(x, y))
 		if len(c.Gaps) > 1 {
-			c.Headline = fmt.Sprintf("%d gaps, the first between frames %d and %d.", len(c.Gaps), min(x, y), max(x, y))
+			c.Headline = fmt.Sprintf("Fill in %d gaps, the first between %d and %d.", len(c.Gaps), min(x, y), max(x, y))
 			c.Advice = "The steps are too wide: shoot the stack again with smaller ones, or put a frame into each gap."
 		}
 	case session.VerdictNearOpen:
 		c.Sure = true
-		c.Headline = "The near end is open."
+		c.Headline = "Start nearer."
 		c.Advice = fmt.Sprintf("The subject goes on nearer than frame %d: turn the focus nearer, a step at a time, until its nearest part is sharp.", s.extreme(c, false))
 	case session.VerdictFarOpen:
 		c.Sure = true
-		c.Headline = "The far end is open."
+		c.Headline = "Go on farther."
 		c.Advice = fmt.Sprintf("The subject goes on behind frame %d: turn the focus farther, a step at a time, until its farthest part is sharp.", s.extreme(c, true))
 	case session.VerdictUnsteady:
 		c.Sure = true
@@ -57,8 +57,8 @@ func (s *Stack) say(c *session.Check) {
 		}
 	case session.VerdictCovered:
 		c.Sure = true
-		c.Headline = "Covered."
-		c.Advice = "Every depth of the subject is sharp in one frame or another: free to move on."
+		c.Headline = "Free to move."
+		c.Advice = "Every depth of the subject is sharp in one frame or another."
 		if n := apart(c); len(n) > 0 {
 			c.Sure = false
 			c.Advice = fmt.Sprintf("The other frames hold every depth, but %s not lie on them: set it aside.", doFrames(n))
