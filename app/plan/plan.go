@@ -280,6 +280,9 @@ func (p *Place) Actions() []place.Action {
 	}
 	if n := len(v.Cautions); n > 0 {
 		word := fmt.Sprintf(words.PlanCautionsF, n)
+		if n == 1 {
+			word = words.PlanCaution
+		}
 		if p.showAll {
 			word = words.PlanCautionsUp
 		}

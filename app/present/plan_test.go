@@ -232,9 +232,16 @@ func TestPlanAgainstShot(t *testing.T) {
 	a := bench1()
 	s := shotStack(11, 0.1)
 	for planned, want := range map[float64]string{0.66: "1.4 times too far", 0.923: "as planned", 1.85: "0.5 of the step"} {
-		if got := AgainstPlan(s, a, Plan{Ready: true, Frames: 11, StepMM: planned}); !strings.Contains(got, want) {
+		if got := AgainstPlan(s, a, Plan{Ready: true, Frames: 11, StepMM: planned, FNumber: 8}); !strings.Contains(got, want) {
 			t.Errorf("planned %g mm: %q, want %q", planned, got, want)
 		}
+	}
+	// Another aperture than the plan's: what the plan asks for at f/8 is what counts.
+	a.FNumber = 8
+	own := PlanOf(a)
+	a.FNumber = 0
+	if got := AgainstPlan(s, a, Plan{Ready: true, Frames: 11, StepMM: 100, FNumber: 32}); !strings.Contains(got, digits(own.StepMM, 2)) || !strings.Contains(got, "f/8") {
+		t.Errorf("%q does not compare with %g mm at f/8", got, own.StepMM)
 	}
 	for name, empty := range map[string]*desk.Snapshot{"no session": {}, "two frames": shotStack(2, 0.1)} {
 		if got := AgainstPlan(empty, a, Plan{Ready: true, Frames: 11, StepMM: 1}); got != "" {

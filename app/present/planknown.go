@@ -126,7 +126,8 @@ func or(v *float64) float64 {
 //
 // Places are without a unit. What gives them one is the depth that each frame holds: in
 // the check on the scale of places, from optics in millimetres. Both go by the same
-// circle of confusion, the sensor's diagonal / 1500.
+// circle of confusion, the sensor's diagonal / 1500. A stack that was shot at another
+// aperture is compared with what the plan asks for at that one.
 func AgainstPlan(s *desk.Snapshot, a PlanAsked, p Plan) string {
 	if !p.Ready || p.Frames < 2 {
 		return ""
@@ -160,11 +161,17 @@ func AgainstPlan(s *desk.Snapshot, a PlanAsked, p Plan) string {
 	for i, at := range places[1:] {
 		steps = append(steps, (at-places[i])*unit)
 	}
+	name := open(s).stackName(group) + ", " + FNumber(frame.Meta.FNumber)
+	if *frame.Meta.FNumber != p.FNumber {
+		a.FNumber = *frame.Meta.FNumber
+		if p = PlanOf(a); p.Frames < 2 {
+			return ""
+		}
+	}
 	ratio, widest, ok := optics.StepsAgainstPlan(p.StepMM, steps)
 	if !ok {
 		return ""
 	}
-	name := open(s).stackName(group)
 	shot, planned := digits(ratio*p.StepMM, 2), digits(p.StepMM, 2)
 	out := ""
 	switch {

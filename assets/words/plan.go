@@ -106,6 +106,7 @@ const (
 	PlanFromRow    = "another aperture"
 	PlanBest       = "the recommended one"
 	PlanCautionsF  = "all %d cautions"
+	PlanCaution    = "the caution, and rules"
 	PlanCautionsUp = "back to the drawing"
 	MeasureMark    = "set the mark"
 	MeasureMove    = "move the mark"
