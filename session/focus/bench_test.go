@@ -45,7 +45,6 @@ type score struct {
 	gap, near, far, blurred, light tally
 	wrongCovered, trulyGapped      int
 	order                          []float64
-	aligned                        []float64
 	wrong                          []string
 }
 

@@ -35,14 +35,6 @@ func shoot(t testing.TB, s *relief.Subject, places []float64, change func(i int,
 	return st
 }
 
-func even(n int, step float64) []float64 {
-	out := make([]float64, n)
-	for i := range out {
-		out[i] = float64(i) * step
-	}
-	return out
-}
-
 // A disc leaves of each band what the table says: measured on textures that are really
 // convolved with discs, by the package that makes reliefs.
 func TestTransferAgainstRealDiscs(t *testing.T) {
