@@ -83,7 +83,6 @@ const (
 
 // Measuring the magnification.
 const (
-	MeasureHead    = "How large is it in the picture?"
 	MeasureAdvice  = "Click two marks on the ruler in this frame, then type how far apart they are."
 	MeasureFirst   = "Click the first mark."
 	MeasureSecond  = "Click the second mark."
@@ -114,7 +113,6 @@ const (
 	MeasureCoarse  = "in large steps"
 	MeasureOther   = "another frame"
 	MeasureKeep    = "keep it"
-	MeasureAgain   = "measure again"
 )
 
 // More counted things.
