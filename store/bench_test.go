@@ -65,7 +65,7 @@ func fill(b testing.TB, s *Store, n int) {
 						DistanceCM: ptr(float64(10 + r.IntN(90))), Modifier: sentence(zipf, 1), Power: "40 W",
 					})
 				}
-				if err := s.writeSetup(b.Context(), tx, &v, newUID()); err != nil {
+				if err := writeSetup(b.Context(), tx, &v, newUID(), timeText(v.Logged)); err != nil {
 					return err
 				}
 				f := frame(i, apertures[r.IntN(len(apertures))], v.Logged)

@@ -56,7 +56,7 @@ func (s *Store) applySetup(ctx context.Context, tx *sql.Tx, sessionID int64, e *
 		}
 		e.Before = &was[0]
 	}
-	if err := s.writeSetup(ctx, tx, &v, newUID()); err != nil {
+	if err := writeSetup(ctx, tx, &v, newUID(), timeText(s.Now())); err != nil {
 		return err
 	}
 	e.Setup = &v
@@ -136,15 +136,16 @@ func (s *Store) SetUndone(ctx context.Context, sessionID, editID int64, undone b
 		if _, err := tx.ExecContext(ctx, `UPDATE edits SET undone = ? WHERE id = ?`, undone, editID); err != nil {
 			return err
 		}
+		changed := timeText(s.Now())
 		switch {
 		case e.Kind != session.EditSetup:
 			return nil
 		case !undone:
-			return s.writeSetup(ctx, tx, e.Setup, "")
+			return writeSetup(ctx, tx, e.Setup, "", changed)
 		case e.Before != nil:
-			return s.writeSetup(ctx, tx, e.Before, "")
+			return writeSetup(ctx, tx, e.Before, "", changed)
 		}
-		return s.hideSetup(ctx, tx, e.Setup.ID)
+		return hideSetup(ctx, tx, e.Setup.ID, changed)
 	})
 }
 

@@ -22,13 +22,19 @@ func cellOf(l session.Light) uint32 {
 	return cellBit(slices.Index(session.Sides, l.Side()), slices.Index(session.Heights, l.Height()))
 }
 
+// facetKinds is the order in which lines name the kinds of light. It is part of the log's
+// form: new kinds go to the end, with a migration.
+var facetKinds = [...]session.LightKind{
+	session.LightLED, session.LightWindow, session.LightFlash, session.LightLamp, session.LightCard, session.LightFlag,
+}
+
 // facet is what a setup is filtered by.
 type facet struct {
 	id            int64
-	at            int64     // reading of its day
-	lit           [6]uint32 // cells lit, by kind in the order of session.LightKinds
-	magnification float64   // 0: not measured
-	apertures     []float64 // ascending
+	at            int64                   // reading of its day
+	lit           [len(facetKinds)]uint32 // cells that hold a light, by kind
+	magnification float64                 // 0: not measured
+	apertures     []float64               // ascending
 }
 
 // line is a facet as the table facets keeps it (migrations/0002_facets.sql).

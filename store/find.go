@@ -107,8 +107,8 @@ func (s *Store) holding(ctx context.Context, tx *sql.Tx, expression string) ([]i
 // list, and counts for each cell of the wheel those that would be found if it were the
 // only one chosen.
 func sift(list iter.Seq[*facet], q session.SetupQuery) (ids []int64, wheel map[session.Cell]int) {
-	kinds := [6]bool{}
-	for i, k := range session.LightKinds {
+	var kinds [len(facetKinds)]bool
+	for i, k := range facetKinds {
 		kinds[i] = len(q.Kinds) == 0 || slices.Contains(q.Kinds, k)
 	}
 	var open, chosen uint32 // cells that Sides and Heights leave; those of them in Cells

@@ -2,15 +2,16 @@ package store_test
 
 import (
 	"bufio"
+	"compress/gzip"
 	"context"
 	"database/sql"
 	"errors"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"reflect"
 	"slices"
 	"strings"
 	"syscall"
@@ -34,6 +35,8 @@ func TestMain(m *testing.M) {
 	switch os.Getenv("STILLBENCH_STORE_ROLE") {
 	case "writer":
 		writer(os.Getenv("STILLBENCH_STORE_LOG"))
+	case "opener":
+		opener(os.Getenv("STILLBENCH_STORE_LOG"))
 	case "":
 		os.Exit(m.Run())
 	}
@@ -95,147 +98,6 @@ func healthy(t testing.TB, path string) {
 	if rows.Next() {
 		t.Error("foreign_key_check finds rows that hang on nothing")
 	}
-}
-
-func TestFramesAndGroupsComeBack(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "log.db")
-	s := open(t, path)
-	own := begin(t, s, "/pictures/a")
-	if again := begin(t, s, "/pictures/a"); again.ID != own.ID {
-		t.Errorf("one folder, two sessions: %d and %d", own.ID, again.ID)
-	}
-	fNumber, sec, iso := 9.0, 1.0/6, 100
-	zone := time.FixedZone("", 5400) // an offset that no named zone gives away
-	frame := session.Frame{
-		Name: "sub/VTX_0001.CR3", Pairs: []string{"sub/VTX_0001.JPG"}, Fingerprint: "f1", Size: 123,
-		Modified: time.Date(2026, 5, 2, 10, 0, 0, 123456789, time.UTC),
-		Meta: session.Meta{Container: "cr3", Taken: time.Date(2026, 5, 2, 12, 0, 0, 340e6, zone), TakenHasOffset: true,
-			FNumber: &fNumber, ShutterSeconds: &sec, ISO: &iso},
-		Figures: &session.Figures{Version: session.FiguresVersion, SmallW: 1, SmallH: 1, Small: []byte{1, 2, 3}, Detail: []float64{0.25}, MeanEV: -2.5},
-	}
-	bare := session.Frame{Name: "VTX_0002.JPG", Fingerprint: "f2", Modified: frame.Modified, SetAside: true}
-	if err := s.SaveFrames(ctx, own.ID, []session.Frame{frame, bare}); err != nil {
-		t.Fatal(err)
-	}
-	groups := []session.Group{
-		{ID: 4, Kind: session.KindTest, Frames: []string{"f2"}, Confidence: 0.5, Question: "One stack or two?"},
-		{ID: 2, Kind: session.KindStack, Frames: []string{"f1"}, Confidence: 1, Name: "ridge",
-			Seam: &session.Seam{Confidence: 0.75, Reasons: []session.Reason{{Rule: session.RuleGap, Detail: "4 min pause"}, {Rule: session.RuleSettings, Detail: "f/10 → f/3.5"}}}},
-	}
-	if err := s.SaveGroups(ctx, own.ID, groups); err != nil {
-		t.Fatal(err)
-	}
-	s.Close()
-
-	s = open(t, path)
-	got, err := s.Frames(ctx, own.ID)
-	if err != nil || len(got) != 2 {
-		t.Fatalf("%d frames, %v", len(got), err)
-	}
-	slices.SortFunc(got, func(a, b session.Frame) int { return strings.Compare(a.Fingerprint, b.Fingerprint) })
-	for i := range got {
-		if got[i].ID == 0 {
-			t.Error("a frame without a number")
-		}
-		got[i].ID = 0
-	}
-	if !got[0].Meta.Taken.Equal(frame.Meta.Taken) || got[0].Meta.Taken.Format(time.RFC3339Nano) != frame.Meta.Taken.Format(time.RFC3339Nano) {
-		t.Errorf("taken %v, want %v with its offset", got[0].Meta.Taken, frame.Meta.Taken)
-	}
-	got[0].Meta.Taken = frame.Meta.Taken
-	if !got[0].Modified.Equal(frame.Modified) {
-		t.Errorf("modified %v, want %v", got[0].Modified, frame.Modified)
-	}
-	got[0].Modified = frame.Modified
-	if got[0].Figures == nil || got[0].Figures.MeanEV != -2.5 || !slices.Equal(got[0].Figures.Small, frame.Figures.Small) || !slices.Equal(got[0].Figures.Detail, frame.Figures.Detail) {
-		t.Errorf("figures came back as %+v", got[0].Figures)
-	}
-	got[0].Figures = frame.Figures
-	if !reflect.DeepEqual(got[0], frame) {
-		t.Errorf("frame came back as\n%+v, want\n%+v", got[0], frame)
-	}
-	if !got[1].SetAside || got[1].Figures != nil || got[1].Meta.FNumber != nil || !got[1].Meta.Taken.IsZero() {
-		t.Errorf("a frame of which nothing is known came back as %+v", got[1])
-	}
-	back, err := s.Groups(ctx, own.ID)
-	if err != nil || !reflect.DeepEqual(back, groups) {
-		t.Errorf("groups came back as %+v (%v)", back, err)
-	}
-	m, fig, ok, err := s.Known(ctx, "f1")
-	if err != nil || !ok || fig == nil || m.FNumber == nil || *m.FNumber != 9 {
-		t.Errorf("known: %+v %v %v %v", m, fig, ok, err)
-	}
-	if _, _, ok, err := s.Known(ctx, "never seen"); ok || err != nil {
-		t.Errorf("knows what it never saw: %v %v", ok, err)
-	}
-	healthy(t, path)
-}
-
-// Undoing everything leads back to where the edits began, doing it all again to where
-// they ended, whatever they were.
-func TestUndoLeadsBack(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "log.db")
-	s := open(t, path)
-	own := begin(t, s, "/pictures/a")
-	state := func() string {
-		setups, err := s.Setups(ctx, own.ID)
-		if err != nil {
-			t.Fatal(err)
-		}
-		found, err := s.FindSetups(ctx, session.SetupQuery{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		var b strings.Builder
-		for _, v := range setups {
-			fmt.Fprintln(&b, v.ID, v.Subject, v.Lights)
-		}
-		fmt.Fprint(&b, found.Total, found.Wheel)
-		return b.String()
-	}
-	r := rand.New(rand.NewPCG(7, 7))
-	states := []string{state()}
-	for i := range 30 {
-		setups, err := s.Setups(ctx, own.ID)
-		if err != nil {
-			t.Fatal(err)
-		}
-		e := session.Edit{Kind: session.EditSplit, Frame: fmt.Sprint("f", i), Words: "split", Made: time.Now()}
-		if r.IntN(3) > 0 {
-			e = session.Edit{Kind: session.EditSetup, Words: "setup", Made: time.Now()}
-			v := session.Setup{SessionID: own.ID, Logged: time.Now(), Subject: fmt.Sprint("subject ", i), Lights: []session.Light{light(session.LightLamp, float64(r.IntN(360)), float64(r.IntN(91)))}}
-			if len(setups) > 0 && r.IntN(2) == 0 {
-				before := setups[r.IntN(len(setups))]
-				v.ID, e.Before = before.ID, &before
-			}
-			e.Setup = &v
-		}
-		if _, err := s.AddEdit(ctx, own.ID, e); err != nil {
-			t.Fatal(err)
-		}
-		states = append(states, state())
-	}
-	edits, err := s.Edits(ctx, own.ID)
-	if err != nil || len(edits) != 30 {
-		t.Fatalf("%d edits, %v", len(edits), err)
-	}
-	for i := len(edits) - 1; i >= 0; i-- {
-		if err := s.SetUndone(ctx, own.ID, edits[i].ID, true); err != nil {
-			t.Fatal(err)
-		}
-		if got := state(); got != states[i] {
-			t.Fatalf("edit %d undone:\n%s\nwant\n%s", i, got, states[i])
-		}
-	}
-	for i := range edits {
-		if err := s.SetUndone(ctx, own.ID, edits[i].ID, false); err != nil {
-			t.Fatal(err)
-		}
-		if got := state(); got != states[i+1] {
-			t.Fatalf("edit %d done again:\n%s\nwant\n%s", i, got, states[i+1])
-		}
-	}
-	healthy(t, path)
 }
 
 func TestSearch(t *testing.T) {
@@ -401,29 +263,6 @@ func TestWhatWasShot(t *testing.T) {
 	}
 }
 
-func TestRefusesWhatItCannotKeep(t *testing.T) {
-	s := open(t, filepath.Join(t.TempDir(), "log.db"))
-	own := begin(t, s, "/pictures/a")
-	for _, v := range []session.Setup{
-		{Notes: strings.Repeat("x", session.MaxNotes+1)},
-		{Lights: []session.Light{{Kind: "candle of a sort"}}},
-		{Lights: []session.Light{light(session.LightLamp, 360, 0)}},
-		{Lights: []session.Light{light(session.LightLamp, 0, 91)}},
-	} {
-		_, err := s.AddEdit(ctx, own.ID, session.Edit{Kind: session.EditSetup, Setup: &v, Made: time.Now()})
-		if !errors.Is(err, session.ErrInvalid) {
-			t.Errorf("%+v: %v", v.Lights, err)
-		}
-	}
-	if edits, _ := s.Edits(ctx, own.ID); len(edits) != 0 {
-		t.Errorf("%d edits were kept all the same", len(edits))
-	}
-	long := session.Setup{Notes: strings.Repeat("é🌲", 1600) + "\u202e", Subject: "ش"}
-	if got := logSetup(t, s, own.ID, long); got.Notes != long.Notes {
-		t.Error("notes in any script did not come back whole")
-	}
-}
-
 func TestNewerLogIsLeftAsItIs(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "log.db")
 	s := open(t, path)
@@ -480,36 +319,6 @@ func TestFilesThatAreNoLog(t *testing.T) {
 		if after, _ := os.ReadFile(path); string(after) != string(before) {
 			t.Errorf("%s was changed", path)
 		}
-	}
-}
-
-func TestLockedLog(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "log.db")
-	s := open(t, path)
-	own := begin(t, s, "/pictures/a")
-	db, err := sql.Open("sqlite3", path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer db.Close()
-	db.SetMaxOpenConns(1)
-	if _, err := db.Exec(`BEGIN IMMEDIATE`); err != nil {
-		t.Fatal(err)
-	}
-	short, cancel := context.WithTimeout(ctx, 20*time.Second)
-	defer cancel()
-	err = s.SaveFrames(short, own.ID, []session.Frame{{Name: "a", Fingerprint: "a"}})
-	if !errors.Is(err, session.ErrLogBusy) {
-		t.Errorf("writing while another program holds the log: %v", err)
-	}
-	if _, err := s.Frames(ctx, own.ID); err != nil {
-		t.Errorf("reading meanwhile: %v", err)
-	}
-	if _, err := db.Exec(`ROLLBACK`); err != nil {
-		t.Fatal(err)
-	}
-	if err := s.SaveFrames(ctx, own.ID, []session.Frame{{Name: "a", Fingerprint: "a"}}); err != nil {
-		t.Errorf("once it is free: %v", err)
 	}
 }
 
@@ -609,4 +418,79 @@ func TestKilledWriters(t *testing.T) {
 	}
 	s.Close()
 	healthy(t, path)
+}
+
+// opener opens a log, which brings it up to date, until it is killed.
+func opener(path string) {
+	s, err := store.Open(ctx, path)
+	if err != nil {
+		fmt.Println("error", err)
+		os.Exit(1)
+	}
+	fmt.Println("open")
+	s.Close()
+}
+
+// A program is killed while it brings an old log up to date: the next one finds all that
+// was in it, and a whole copy of how it was if there is any.
+func TestKilledInMigration(t *testing.T) {
+	packed, err := os.Open("testdata/setups-version-1.db.gz")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer packed.Close()
+	unpacked, err := gzip.NewReader(packed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	old, err := io.ReadAll(unpacked)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := rand.New(rand.NewPCG(21, 4))
+	for range 8 {
+		path := filepath.Join(t.TempDir(), "setups.db")
+		if err := os.WriteFile(path, old, 0o666); err != nil {
+			t.Fatal(err)
+		}
+		cmd := exec.Command(os.Args[0])
+		cmd.Env = append(os.Environ(), "STILLBENCH_STORE_ROLE=opener", "STILLBENCH_STORE_LOG="+path)
+		out, err := cmd.StdoutPipe()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		// from the moment that SQLite first touches the log, a little later each time
+		for begun := time.Now(); time.Since(begun) < 5*time.Second; time.Sleep(100 * time.Microsecond) {
+			if _, err := os.Stat(path + "-wal"); err == nil {
+				break
+			}
+		}
+		time.Sleep(time.Duration(r.IntN(20000)) * time.Microsecond)
+		cmd.Process.Signal(syscall.SIGKILL)
+		if said, _ := io.ReadAll(out); strings.HasPrefix(string(said), "error") {
+			t.Errorf("%s", said)
+		}
+		cmd.Wait()
+		copies, err := filepath.Glob(filepath.Join(filepath.Dir(path), "setups-copies", "setups-*.db"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range copies {
+			healthy(t, c)
+		}
+		s, err := store.Open(ctx, path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r, err := s.FindSetups(ctx, session.SetupQuery{}); err != nil || r.Total != 2 {
+			t.Errorf("%d setups, %v", r.Total, err)
+		}
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+		healthy(t, path)
+	}
 }

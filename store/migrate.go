@@ -119,6 +119,11 @@ func (d *database) migrate(ctx context.Context, existing int64) error {
 			return err
 		}
 	}
+	return d.advance(ctx, existing)
+}
+
+// advance runs the migrations after version existing.
+func (d *database) advance(ctx context.Context, existing int64) error {
 	for _, m := range d.kind.migrations {
 		if m.number <= existing {
 			continue

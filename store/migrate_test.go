@@ -177,6 +177,38 @@ func TestBusyLog(t *testing.T) {
 	}
 }
 
+// TestLockedLog: while another program holds the log for writing, changes give ErrLogBusy,
+// reading goes on, and once it is free so does writing.
+func TestLockedLog(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "setups.db")
+	s, err := open(t.Context(), path, 50*time.Millisecond)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	id := newSession(t, s, "/p")
+	db, err := sql.Open("sqlite3", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	db.SetMaxOpenConns(1)
+	if _, err := db.Exec(`BEGIN IMMEDIATE`); err != nil {
+		t.Fatal(err)
+	}
+	one := []session.Frame{{Name: "a", Fingerprint: "a"}}
+	if err := s.SaveFrames(t.Context(), id, one); !errors.Is(err, session.ErrLogBusy) || !strings.Contains(err.Error(), path) {
+		t.Errorf("writing while another program holds the log: %v", err)
+	}
+	if frames, err := s.Frames(t.Context(), id); err != nil || len(frames) != 0 {
+		t.Errorf("reading meanwhile: %v, %v", frames, err)
+	}
+	if _, err := db.Exec(`ROLLBACK`); err != nil {
+		t.Fatal(err)
+	}
+	save(t, s, id, one...)
+}
+
 // TestDefaultPath follows the XDG base directory specification: $XDG_DATA_HOME where it is
 // absolute, else ~/.local/share.
 func TestDefaultPath(t *testing.T) {

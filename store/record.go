@@ -1,11 +1,62 @@
 package store
 
 import (
+	"context"
+	"database/sql"
+	"encoding/json"
+
 	"stillbench/session"
 )
 
-// setupRecord is a setup as JSON. ID is its number in this log, UID its name across logs;
-// an edit keeps the first, an export the second.
+// The records are the log as JSON. Things name each other by uid, and frames by
+// fingerprint, so that a record means the same in every log. Times are RFC 3339 with
+// their offset; what is not known is null.
+
+type sessionRecord struct {
+	UID     string        `json:"uid"`
+	Dir     string        `json:"dir"`
+	Started string        `json:"started"`
+	Frames  []frameRecord `json:"frames"`
+	Groups  []groupRecord `json:"groups"` // in time order
+	Setups  []setupRecord `json:"setups"` // oldest first
+	Edits   []editRecord  `json:"edits"`  // oldest first
+}
+
+type frameRecord struct {
+	Fingerprint string          `json:"fingerprint"`
+	Name        string          `json:"name"`
+	Pairs       []string        `json:"pairs"`
+	Size        int64           `json:"size"`
+	Modified    string          `json:"modified"`
+	SetAside    bool            `json:"setAside"`
+	Gone        bool            `json:"gone"`
+	MetaVersion int             `json:"metaVersion"`
+	Meta        json.RawMessage `json:"meta"`
+}
+
+type groupRecord struct {
+	ID         int64        `json:"id"`
+	Kind       session.Kind `json:"kind"`
+	Confidence float64      `json:"confidence"`
+	Question   string       `json:"question"`
+	Name       string       `json:"name"`
+	Setup      string       `json:"setup"`  // uid, "" for none
+	Frames     []string     `json:"frames"` // fingerprints, in time order
+	Seam       *seamRecord  `json:"seam"`
+}
+
+type seamRecord struct {
+	Confidence float64        `json:"confidence"`
+	Reasons    []reasonRecord `json:"reasons"`
+}
+
+type reasonRecord struct {
+	Rule   session.Rule `json:"rule"`
+	Detail string       `json:"detail"`
+}
+
+// setupRecord is a setup. In the log, an edit keeps it under its number there; outside, it
+// is known by uid.
 type setupRecord struct {
 	ID            int64         `json:"id,omitempty"`
 	UID           string        `json:"uid,omitempty"`
@@ -23,7 +74,6 @@ type setupRecord struct {
 	Lights        []lightRecord `json:"lights"`
 }
 
-// lightRecord is a light as JSON.
 type lightRecord struct {
 	Kind         session.LightKind `json:"kind"`
 	AzimuthDeg   float64           `json:"azimuthDeg"`
@@ -32,6 +82,19 @@ type lightRecord struct {
 	Modifier     string            `json:"modifier"`
 	Power        string            `json:"power"`
 	ColourK      *int              `json:"colourK"`
+}
+
+type editRecord struct {
+	UID    string           `json:"uid"`
+	Kind   session.EditKind `json:"kind"`
+	Frame  string           `json:"frame"` // fingerprint
+	Group  session.Kind     `json:"group"`
+	Text   string           `json:"text"`
+	Setup  *setupRecord     `json:"setup"`
+	Before *setupRecord     `json:"before"`
+	Words  string           `json:"words"`
+	Made   string           `json:"made"`
+	Undone bool             `json:"undone"`
 }
 
 func recordOf(s session.Setup) setupRecord {
@@ -62,4 +125,131 @@ func (r setupRecord) setup() (session.Setup, error) {
 		s.Lights = append(s.Lights, session.Light(l))
 	}
 	return s, nil
+}
+
+// group gives the group back; ids are the setups of the log by uid.
+func (r groupRecord) group(ids map[string]int64) session.Group {
+	g := session.Group{
+		ID: r.ID, Kind: r.Kind, Confidence: r.Confidence, Question: r.Question, Name: r.Name,
+		SetupID: ids[r.Setup], Frames: r.Frames,
+	}
+	if r.Seam != nil {
+		g.Seam = &session.Seam{Confidence: r.Seam.Confidence}
+		for _, why := range r.Seam.Reasons {
+			g.Seam.Reasons = append(g.Seam.Reasons, session.Reason(why))
+		}
+	}
+	return g
+}
+
+// recordSession reads a whole session; of s only the number is known.
+func recordSession(ctx context.Context, tx *sql.Tx, id int64) (r sessionRecord, err error) {
+	if err := tx.QueryRowContext(ctx, `SELECT uid, dir, started FROM sessions WHERE id = ?`, id).Scan(&r.UID, &r.Dir, &r.Started); err != nil {
+		return r, err
+	}
+	if r.Frames, err = recordFrames(ctx, tx, id); err != nil {
+		return r, err
+	}
+	uids := map[int64]string{}
+	if r.Setups, err = recordSetups(ctx, tx, id, uids); err != nil {
+		return r, err
+	}
+	if r.Groups, err = recordGroups(ctx, tx, id, uids); err != nil {
+		return r, err
+	}
+	r.Edits, err = recordEdits(ctx, tx, id, uids)
+	return r, err
+}
+
+func recordFrames(ctx context.Context, tx *sql.Tx, id int64) ([]frameRecord, error) {
+	out := []frameRecord{}
+	err := each(ctx, tx, `SELECT fingerprint, name, pairs, size, modified, set_aside, gone, meta_version, meta
+		FROM frames WHERE session_id = ? ORDER BY id`, []any{id}, func(scan func(...any) error) error {
+		var f frameRecord
+		var pairs, meta string
+		if err := scan(&f.Fingerprint, &f.Name, &pairs, &f.Size, &f.Modified, &f.SetAside, &f.Gone, &f.MetaVersion, &meta); err != nil {
+			return err
+		}
+		f.Meta = json.RawMessage(meta)
+		out = append(out, f)
+		return json.Unmarshal([]byte(pairs), &out[len(out)-1].Pairs)
+	})
+	return out, err
+}
+
+// recordSetups reads the setups of a session, hidden ones too, and fills in uids.
+func recordSetups(ctx context.Context, tx *sql.Tx, id int64, uids map[int64]string) ([]setupRecord, error) {
+	setups, err := setupsWhere(ctx, tx, `session_id = ? ORDER BY id`, id)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]setupRecord, len(setups))
+	at := map[int64]int{}
+	for i, s := range setups {
+		out[i] = recordOf(s)
+		out[i].ID = 0
+		at[s.ID] = i
+	}
+	err = each(ctx, tx, `SELECT id, uid, changed, hidden FROM setups WHERE session_id = ?`, []any{id}, func(scan func(...any) error) error {
+		var id int64
+		var uid, changed string
+		var hidden bool
+		if err := scan(&id, &uid, &changed, &hidden); err != nil {
+			return err
+		}
+		uids[id] = uid
+		r := &out[at[id]]
+		r.UID, r.Changed, r.Hidden = uid, changed, hidden
+		return nil
+	})
+	return out, err
+}
+
+func recordGroups(ctx context.Context, tx *sql.Tx, id int64, uids map[int64]string) ([]groupRecord, error) {
+	groups, err := groupsOf(ctx, tx, id)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]groupRecord, len(groups))
+	for i, g := range groups {
+		out[i] = groupRecord{
+			ID: g.ID, Kind: g.Kind, Confidence: g.Confidence, Question: g.Question, Name: g.Name,
+			Setup: uids[g.SetupID], Frames: nonNil(g.Frames),
+		}
+		if g.Seam != nil {
+			out[i].Seam = &seamRecord{Confidence: g.Seam.Confidence, Reasons: []reasonRecord{}}
+			for _, why := range g.Seam.Reasons {
+				out[i].Seam.Reasons = append(out[i].Seam.Reasons, reasonRecord(why))
+			}
+		}
+	}
+	return out, nil
+}
+
+func recordEdits(ctx context.Context, tx *sql.Tx, id int64, uids map[int64]string) ([]editRecord, error) {
+	edits, err := editsWhere(ctx, tx, `session_id = ? ORDER BY id`, id)
+	if err != nil {
+		return nil, err
+	}
+	record := func(s *session.Setup) *setupRecord {
+		if s == nil {
+			return nil
+		}
+		r := recordOf(*s)
+		r.ID, r.UID = 0, uids[s.ID]
+		return &r
+	}
+	out := make([]editRecord, len(edits))
+	for i, e := range edits {
+		out[i] = editRecord{
+			Kind: e.Kind, Frame: e.Frame, Group: e.Group, Text: e.Text, Setup: record(e.Setup), Before: record(e.Before),
+			Words: e.Words, Made: timeText(e.Made), Undone: e.Undone,
+		}
+	}
+	i := 0
+	err = each(ctx, tx, `SELECT uid FROM edits WHERE session_id = ? ORDER BY id`, []any{id}, func(scan func(...any) error) error {
+		i++
+		return scan(&out[i-1].UID)
+	})
+	return out, err
 }

@@ -82,13 +82,12 @@ func setupsWhere(ctx context.Context, tx *sql.Tx, where string, args ...any) ([]
 	return out, err
 }
 
-// writeSetup inserts a setup (ID 0, given back) or puts it in place of what it was, and
-// shows it.
-func (s *Store) writeSetup(ctx context.Context, tx *sql.Tx, v *session.Setup, uid string) error {
+// writeSetup inserts a setup (ID 0, given back) under uid or puts it in place of what it
+// was, and shows it; changed is when that was decided.
+func writeSetup(ctx context.Context, tx *sql.Tx, v *session.Setup, uid, changed string) error {
 	if err := v.Validate(); err != nil {
 		return err
 	}
-	changed := timeText(s.Now())
 	if v.ID == 0 {
 		r, err := tx.ExecContext(ctx, `INSERT INTO setups
 			(uid, session_id, after_frame, logged, changed, subject, background, support, lens, notes, magnification)
@@ -136,8 +135,8 @@ func (s *Store) writeSetup(ctx context.Context, tx *sql.Tx, v *session.Setup, ui
 }
 
 // hideSetup takes a setup out of every list without forgetting it.
-func (s *Store) hideSetup(ctx context.Context, tx *sql.Tx, id int64) error {
-	if _, err := tx.ExecContext(ctx, `UPDATE setups SET hidden = 1, changed = ? WHERE id = ?`, timeText(s.Now()), id); err != nil {
+func hideSetup(ctx context.Context, tx *sql.Tx, id int64, changed string) error {
+	if _, err := tx.ExecContext(ctx, `UPDATE setups SET hidden = 1, changed = ? WHERE id = ?`, changed, id); err != nil {
 		return err
 	}
 	for _, q := range []string{`DELETE FROM setup_words WHERE rowid = ?`, `DELETE FROM shot WHERE setup_id = ?`} {

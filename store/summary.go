@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -44,7 +45,11 @@ func sumUpOne(ctx context.Context, tx *sql.Tx, id int64) error {
 		if err := scan(&l.Kind, &l.AzimuthDeg, &l.ElevationDeg); err != nil {
 			return err
 		}
-		facet.lit[slices.Index(session.LightKinds, l.Kind)] |= cellOf(l)
+		k := slices.Index(facetKinds[:], l.Kind)
+		if k < 0 {
+			return fmt.Errorf("%w: %q is no kind of light", session.ErrInvalid, l.Kind)
+		}
+		facet.lit[k] |= cellOf(l)
 		return nil
 	})
 	if err != nil {

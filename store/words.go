@@ -11,7 +11,7 @@ import (
 
 // tokens takes a text apart into words as they are kept and looked up: compatibility
 // forms and accents folded (Unicode NFKD without combining marks of the Latin, Greek,
-// Cyrillic, Hebrew and Arabic scripts), small letters. Chinese and Japanese characters,
+// Cyrillic, Hebrew, Arabic and Kana scripts), small letters. Chinese and Japanese characters,
 // which stand without spaces, and emoji are words of their own. Everything else only
 // separates words.
 func tokens(text string) []string {
@@ -26,7 +26,7 @@ func tokens(text string) []string {
 	for _, r := range norm.NFKD.String(text) {
 		switch {
 		case accent(r):
-		case r >= 0x2000 && unicode.Is(unicode.So, r), unicode.In(r, unicode.Han, unicode.Hiragana, unicode.Katakana):
+		case r >= 0x2000 && r != unicode.ReplacementChar && unicode.Is(unicode.So, r), unicode.In(r, unicode.Han, unicode.Hiragana, unicode.Katakana):
 			end()
 			word.WriteRune(r)
 			end()
@@ -48,7 +48,7 @@ func tokens(text string) []string {
 // accent reports whether a combining mark is left out of words.
 func accent(r rune) bool {
 	switch {
-	case r >= 0x0300 && r <= 0x036F, r >= 0x0591 && r <= 0x05C7, r >= 0x064B && r <= 0x065F, r == 0x0670:
+	case r >= 0x0300 && r <= 0x036F, r >= 0x0591 && r <= 0x05C7, r >= 0x064B && r <= 0x065F, r == 0x0670, r == 0x3099, r == 0x309A:
 		return unicode.Is(unicode.Mn, r)
 	}
 	return false

@@ -1,9 +1,9 @@
 -- What a setup is filtered by, as one line of text: a search reads all lines once, keeps
 -- them in memory, and later only those with a higher rev than it has seen. The line holds
 -- numbers with a space between: id; clock reading of the day in microseconds since 1970;
--- for each kind of light in the order of session.LightKinds the cells of the wheel that
--- hold one (bit 4 * side + height, sides clockwise from the front, heights from the table
--- up); magnification, 0 when not measured; the f-numbers shot with, ascending. A hidden
+-- for each kind of light (LED panel, window, flash, lamp, card, flag) the cells of the
+-- wheel that hold one (bit 4 * side + height, sides clockwise from the front, heights from
+-- the table up); magnification, 0 when not measured; the f-numbers shot with, ascending. A hidden
 -- setup has its id alone, also when it is forgotten, so that every program that uses the
 -- log hears of it.
 ALTER TABLE facets RENAME TO old_facets;

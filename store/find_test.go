@@ -1,0 +1,351 @@
+package store
+
+import (
+	"database/sql"
+	"fmt"
+	"math/rand/v2"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"stillbench/session"
+)
+
+// TestFindAgainstReading: searches over a made-up log find what reading every setup and
+// taking session.SetupQuery's comment at its word finds; so does each cell of the wheel,
+// asked for alone.
+func TestFindAgainstReading(t *testing.T) {
+	s := newLog(t)
+	r := rand.New(rand.NewPCG(31, 7))
+	id := newSession(t, s, "/p")
+	day := time.Date(2026, 1, 1, 12, 0, 0, 0, time.Local)
+	words := []string{"cone", "shell", "seed", "pod", "slate", "façade"}
+	edges := []float64{0, 22.5, 67.5, 112.5, 157.5, 202.5, 247.5, 292.5, 337.5, 359.999999}
+	var groups []session.Group
+	apertures := []float64{2.8, 4, 5.6, 8, 11, 16}
+	for i := range 120 {
+		v := session.Setup{Subject: words[r.IntN(6)] + " " + words[r.IntN(6)], Notes: words[r.IntN(6)], Logged: day.Add(time.Duration(r.IntN(40)) * 12 * time.Hour)}
+		if r.IntN(3) > 0 {
+			v.Magnification = ptr(float64(1+r.IntN(8)) / 4)
+		}
+		for range r.IntN(4) {
+			l := lightAt(session.LightKinds[r.IntN(6)], 360*r.Float64(), -90+180*r.Float64())
+			if r.IntN(2) == 0 {
+				l.AzimuthDeg, l.ElevationDeg = edges[r.IntN(len(edges))], []float64{20, 50, 75, 19.9, 49.9, 75.1}[r.IntN(6)]
+			}
+			v.Lights = append(v.Lights, l)
+		}
+		v = logSetup(t, s, id, v)
+		if n := r.IntN(4); n > 0 {
+			g := session.Group{ID: int64(i + 1), Kind: session.KindStack, SetupID: v.ID}
+			for j := range n {
+				f := frame(10*i+j, apertures[r.IntN(6)], v.Logged)
+				save(t, s, id, f)
+				g.Frames = append(g.Frames, f.Fingerprint)
+			}
+			groups = append(groups, g)
+		}
+	}
+	if err := s.SaveGroups(t.Context(), id, groups); err != nil {
+		t.Fatal(err)
+	}
+	all := find(t, s, session.SetupQuery{Limit: 1000}).Setups
+	if len(all) != 120 {
+		t.Fatalf("%d setups", len(all))
+	}
+
+	in := func(n, lo, hi float64) bool { return n >= lo && (hi == 0 || n <= hi) }
+	fits := func(f session.FoundSetup, q session.SetupQuery) bool {
+		for _, w := range strings.Fields(q.Words) {
+			if !strings.Contains(f.Subject+" "+f.Notes, w) { // all words differ from their second letter on
+				return false
+			}
+		}
+		if (q.ApertureMin > 0 || q.ApertureMax > 0) && !slices.ContainsFunc(f.FNumber, func(n float64) bool { return in(n, q.ApertureMin, q.ApertureMax) }) {
+			return false
+		}
+		if (q.MagnificationMin > 0 || q.MagnificationMax > 0) && (f.Magnification == nil || !in(*f.Magnification, q.MagnificationMin, q.MagnificationMax)) {
+			return false
+		}
+		if !q.Since.IsZero() && f.Logged.Before(q.Since) || !q.Until.IsZero() && !f.Logged.Before(q.Until) {
+			return false
+		}
+		if len(q.Cells)+len(q.Sides)+len(q.Heights)+len(q.Kinds) == 0 {
+			return true
+		}
+		return slices.ContainsFunc(f.Lights, func(l session.Light) bool {
+			return (len(q.Cells) == 0 || slices.Contains(q.Cells, session.Cell{Side: l.Side(), Height: l.Height()})) &&
+				(len(q.Sides) == 0 || slices.Contains(q.Sides, l.Side())) &&
+				(len(q.Heights) == 0 || slices.Contains(q.Heights, l.Height())) &&
+				(len(q.Kinds) == 0 || slices.Contains(q.Kinds, l.Kind))
+		})
+	}
+	reading := func(q session.SetupQuery) (ids []int64) {
+		for _, f := range all {
+			if fits(f, q) {
+				ids = append(ids, f.ID)
+			}
+		}
+		return ids
+	}
+	hits := 0
+	for range 400 {
+		q := session.SetupQuery{Limit: 1000}
+		maybe := func(set func()) {
+			if r.IntN(4) == 0 {
+				set()
+			}
+		}
+		maybe(func() { q.Words = words[r.IntN(5)] })
+		maybe(func() { q.Words += " " + words[r.IntN(5)][:3] })
+		maybe(func() { q.Sides = append(q.Sides, session.Sides[r.IntN(8)], session.Sides[r.IntN(8)]) })
+		maybe(func() { q.Heights = append(q.Heights, session.Heights[r.IntN(4)]) })
+		maybe(func() { q.Kinds = append(q.Kinds, session.LightKinds[r.IntN(6)], session.LightKinds[r.IntN(6)]) })
+		maybe(func() {
+			for range 4 {
+				q.Cells = append(q.Cells, session.Cell{Side: session.Sides[r.IntN(8)], Height: session.Heights[r.IntN(4)]})
+			}
+		})
+		maybe(func() { q.ApertureMin = apertures[r.IntN(6)] - 0.5*float64(r.IntN(2)) })
+		maybe(func() { q.ApertureMax = apertures[r.IntN(6)] })
+		maybe(func() { q.MagnificationMin = float64(r.IntN(8)) / 4 })
+		maybe(func() { q.MagnificationMax = float64(1+r.IntN(8)) / 4 })
+		maybe(func() { q.Since = day.Add(time.Duration(r.IntN(40)) * 12 * time.Hour) })
+		maybe(func() { q.Until = day.Add(time.Duration(r.IntN(40)) * 12 * time.Hour) })
+		got := find(t, s, q)
+		var ids []int64
+		for _, f := range got.Setups {
+			ids = append(ids, f.ID)
+		}
+		want := reading(q)
+		if q.Words != "" { // the order is by relevance
+			slices.Sort(ids)
+			slices.Sort(want)
+		}
+		if !slices.Equal(ids, want) || got.Total != len(want) {
+			t.Fatalf("%+v\nfound %v (%d)\nwant  %v", q, ids, got.Total, want)
+		}
+		wheel := map[session.Cell]int{}
+		for _, side := range session.Sides {
+			for _, height := range session.Heights {
+				alone := q
+				alone.Cells = []session.Cell{{Side: side, Height: height}}
+				if n := len(reading(alone)); n > 0 {
+					wheel[alone.Cells[0]] = n
+				}
+			}
+		}
+		if !reflect.DeepEqual(got.Wheel, wheel) {
+			t.Fatalf("%+v\nwheel %v\nwant  %v", q, got.Wheel, wheel)
+		}
+		hits += len(want)
+	}
+	if hits < 1000 {
+		t.Errorf("the queries find too little to say anything: %d", hits)
+	}
+}
+
+// TestPages: pages follow each other without gaps or doubles, and end.
+func TestPages(t *testing.T) {
+	s := newLog(t)
+	id := newSession(t, s, "/p")
+	for i := range 25 {
+		logSetup(t, s, id, session.Setup{Subject: fmt.Sprint("cone ", i)})
+	}
+	for _, words := range []string{"", "cone"} {
+		whole := find(t, s, session.SetupQuery{Words: words}).Setups
+		var got []session.FoundSetup
+		for offset := 0; offset < 40; offset += 7 {
+			r := find(t, s, session.SetupQuery{Words: words, Limit: 7, Offset: offset})
+			if r.Total != 25 {
+				t.Errorf("total %d", r.Total)
+			}
+			got = append(got, r.Setups...)
+		}
+		if len(whole) != 25 || !reflect.DeepEqual(got, whole) {
+			t.Errorf("%q: pages give %d setups, all at once %d", words, len(got), len(whole))
+		}
+	}
+	if r := find(t, s, session.SetupQuery{Offset: -5, Limit: -1}); len(r.Setups) != 25 {
+		t.Errorf("an offset below nothing: %d", len(r.Setups))
+	}
+}
+
+// TestRelevance: a word in the subject counts for more than the same word in a long note,
+// and a setup that says it more often comes before one that says it once.
+func TestRelevance(t *testing.T) {
+	s := newLog(t)
+	id := newSession(t, s, "/p")
+	for i := range 20 {
+		logSetup(t, s, id, session.Setup{Subject: "seed pod", Notes: fmt.Sprint("other ", i)})
+	}
+	once := logSetup(t, s, id, session.Setup{Subject: "shell", Notes: "beside a cone lies something quite different, which is what all this is about"})
+	subject := logSetup(t, s, id, session.Setup{Subject: "cone"})
+	often := logSetup(t, s, id, session.Setup{Subject: "shell", Notes: "cone, cone and cone once more lies something quite different, which is what it is about"})
+	r := find(t, s, session.SetupQuery{Words: "cone"})
+	var got []int64
+	last := r.Setups[0].Score
+	for _, f := range r.Setups {
+		got = append(got, f.ID)
+		if f.Score > last || f.Score <= 0 {
+			t.Errorf("scores do not fall: %v after %v", f.Score, last)
+		}
+		last = f.Score
+	}
+	if want := []int64{subject.ID, often.ID, once.ID}; !slices.Equal(got, want) {
+		t.Errorf("order %v, want %v", got, want)
+	}
+}
+
+// TestManyHolders: words that very many setups hold do not rank, and find all the same.
+func TestManyHolders(t *testing.T) {
+	s := newLog(t)
+	id := newSession(t, s, "/p")
+	err := s.change(t.Context(), "fill", func(tx *sql.Tx) error {
+		for i := range ranked + 1 {
+			v := session.Setup{SessionID: id, Subject: "cone", Logged: time.Date(2026, 1, 1, 0, 0, i, 0, time.UTC)}
+			if err := writeSetup(t.Context(), tx, &v, newUID(), timeText(v.Logged)); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := find(t, s, session.SetupQuery{Words: "cone", Limit: 3})
+	if r.Total != ranked+1 || len(r.Setups) != 3 || r.Setups[0].Score != 0 ||
+		!r.Setups[0].Logged.After(r.Setups[1].Logged) || !r.Setups[1].Logged.After(r.Setups[2].Logged) {
+		t.Errorf("%+v", r)
+	}
+}
+
+// TestMistyped: words that stand nowhere find those that a slip of the hand makes of them:
+// a letter changed, left out, put in, or two swapped; two slips in long words.
+func TestMistyped(t *testing.T) {
+	s := newLog(t)
+	id := newSession(t, s, "/p")
+	logSetup(t, s, id, session.Setup{Subject: "translucent shell", Notes: "façade 1250", Tags: []string{"pod"}})
+	logSetup(t, s, id, session.Setup{Subject: "movement", Background: "slate"})
+	for words, want := range map[string]string{
+		"shall": "translucent shell", "shel": "translucent shell", "shelll": "translucent shell", "hsell": "translucent shell",
+		"translucnet": "translucent shell", "transluzend shell": "translucent shell", "transluzend slate": "",
+		"facahde": "translucent shell", "movemen": "movement", "mvoem": "movement", "movement": "movement", "slote mov": "movement",
+		// too short, a number, too far, nothing left of it
+		"pad": "", "1240": "", "shore": "", "movement shore": "", "\"": "both",
+	} {
+		r := find(t, s, session.SetupQuery{Words: words})
+		got := ""
+		switch {
+		case len(r.Setups) == 1:
+			got = r.Setups[0].Subject
+		case len(r.Setups) == 2:
+			got = "both"
+		}
+		if got != want {
+			t.Errorf("%q finds %q, want %q", words, got, want)
+		}
+	}
+}
+
+// TestTokens: accents, cases and forms are folded as people expect who cannot type them.
+func TestTokens(t *testing.T) {
+	for text, want := range map[string]string{
+		"Façade CAFÉ":        "facade cafe",
+		"Cafe\u0301":         "cafe",          // the accent as a character of its own
+		"ﬁne ½ Ｗｉｄｅ":         "fine 1 2 wide", // compatibility forms (Unicode NFKD)
+		"Straße Łódź Ørsted": "strasse lodz orsted",
+		"ΟΔΟΣ οδός":          "οδοσ οδοσ", // the last sigma
+		"שָׁלוֹם":            "שלום",      // without vowel points
+		"back-left, f/5.6":   "back left f 5 6",
+		"松ぼっくり":              "松 ほ っ く り",
+		"cone🌰wet ❄\ufe0f":   "cone 🌰 wet ❄",
+		"a\x00b\tc\u200bd":   "a b c d",
+		"60° \"x\" ; '":      "60 x",
+		"\xff\xfe":           "",
+	} {
+		if got := strings.Join(tokens(text), " "); got != want {
+			t.Errorf("%q: %q, want %q", text, got, want)
+		}
+	}
+}
+
+// TestDistance: the textbook pairs, and what a free end changes.
+func TestDistance(t *testing.T) {
+	for _, c := range []struct {
+		a, b   string
+		prefix bool
+		want   int
+	}{
+		{"kitten", "sitting", false, 3}, // the usual example of Levenshtein's distance
+		{"ca", "abc", false, 3},         // where optimal string alignment (3) and Damerau's own (2) part
+		{"ab", "ba", false, 1},
+		{"", "abc", false, 3}, {"abc", "", false, 3}, {"", "", false, 0},
+		{"mov", "movement", true, 0}, {"mvo", "movement", true, 1}, {"mov", "mo", true, 1},
+	} {
+		if got := distance([]rune(c.a), []rune(c.b), c.prefix); got != c.want {
+			t.Errorf("%q to %q (beginning %v): %d, want %d", c.a, c.b, c.prefix, got, c.want)
+		}
+	}
+}
+
+// TestFacetLines: a line says what the facet held; nothing else is read as one.
+func TestFacetLines(t *testing.T) {
+	for _, k := range session.LightKinds {
+		if !slices.Contains(facetKinds[:], k) {
+			t.Errorf("%s has no place in a line", k)
+		}
+	}
+	f := facet{id: 7, at: -1234567, magnification: 1 / 3.0, apertures: []float64{2.8, 5.6, 11}}
+	for i := range f.lit {
+		f.lit[i] = 1 << (31 - i)
+	}
+	got, shown, err := parseFacet(f.line())
+	if err != nil || !shown || !reflect.DeepEqual(got, f) {
+		t.Errorf("%q: %+v, %v, %v", f.line(), got, shown, err)
+	}
+	if got, shown, err = parseFacet("7"); err != nil || shown || got.id != 7 {
+		t.Errorf("a hidden one: %+v, %v, %v", got, shown, err)
+	}
+	for _, bad := range []string{"x", "7 ", "7 1 2 3", "7 0 0 0 0 0 0 0 x", "7 0 0 0 0 0 0 0 1 x"} {
+		if _, shown, err := parseFacet(bad); err == nil && shown {
+			t.Errorf("%q is read", bad)
+		}
+	}
+}
+
+// FuzzFind: no text is an error, in a search or as the words of a setup; and a setup is
+// found by every word that its text is taken apart into.
+func FuzzFind(f *testing.F) {
+	for _, s := range append(slices.Clone(awkward), `AND OR NOT NEAR(a, b) ^x y* subject:z -a +b {c} "`, "\xff\xfe", "松ぼっくり", strings.Repeat("x", 5000)) {
+		f.Add(s)
+	}
+	s, err := OpenInMemory(f.Context())
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Cleanup(func() { s.Close() })
+	id := newSession(f, s, "/p")
+	v := logSetup(f, s, id, session.Setup{Subject: "first"})
+	f.Fuzz(func(t *testing.T, text string) {
+		find(t, s, session.SetupQuery{Words: text})
+		if len(text) > session.MaxNotes {
+			return
+		}
+		v.Notes = text
+		if clean(v).Validate() != nil {
+			return // bytes that are no text grow when they are replaced
+		}
+		v = logSetup(t, s, id, v)
+		for i, w := range tokens(text) {
+			if i == 50 {
+				break
+			}
+			if r := find(t, s, session.SetupQuery{Words: w + " "}); r.Total != 1 {
+				t.Errorf("%q is not found by %q (%q)", text, w, match(w))
+			}
+		}
+	})
+}
