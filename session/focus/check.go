@@ -313,12 +313,13 @@ func between(t held, from, to float64) float64 {
 const (
 	endShare = 0.012 // of the tiles: a part worth having
 	endTiles = 6
-	// surelyBeyond is by how much likelier a tile must lie past an end than within to be counted
-	// (twice the logarithm of the likelihoods' ratio: 6 is about two and a half standard deviations), and worthCircles how far past it, in circles of confusion, it still is the subject: what is
-	// farther out is background.
-	surelyBeyond = 6
-	seemsBeyond  = 2
-	worthCircles = 10
+	// tileSays bounds what one tile can say for or against lying past an end, and areaSays is
+	// what it and its neighbours together must say (twice logarithms of likelihood ratios).
+	tileSays = 4
+	areaSays = 8
+	// worthCircles is how far past an end, in circles of confusion, it still is the subject:
+	// what is farther out is background.
+	worthCircles = 7
 )
 
 // tellEnds finds whether the subject goes on past the end frames.
@@ -328,36 +329,20 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 	}
 	p := a.places
 	first, last := p.s[p.order[0]], p.s[p.order[len(p.order)-1]]
-	// Which tiles lie past the ends, clearly and at least by appearance.
-	const clear, apparent = 2, 1
-	before, behind := make([]byte, a.tw*a.th), make([]byte, a.tw*a.th)
+	before, behind := make([]float64, a.tw*a.th), make([]float64, a.tw*a.th)
 	for k := range p.ev.tiles {
 		t := &p.ev.tiles[k]
-		switch {
-		case !t.fit.ok || t.fit.cost > 3:
-		case t.fit.below > seemsBeyond && first-t.fit.place < worthCircles*a.circle:
-			before[t.at] = apparent
-			if t.fit.below > surelyBeyond {
-				before[t.at] = clear
-			}
-		case t.fit.above > seemsBeyond && t.fit.place-last < worthCircles*a.circle:
-			behind[t.at] = apparent
-			if t.fit.above > surelyBeyond {
-				behind[t.at] = clear
-			}
+		if !t.fit.ok || t.fit.cost > 3 {
+			continue
+		}
+		if first-t.fit.place < worthCircles*a.circle {
+			before[t.at] = min(max(t.fit.below, -tileSays), tileSays)
+		}
+		if t.fit.place-last < worthCircles*a.circle {
+			behind[t.at] = min(max(t.fit.above, -tileSays), tileSays)
 		}
 	}
-	// A tile on the outline of one thing before another shows both depths and seems to lie
-	// between: outlines are lines, a part worth having is an area.
-	area := func(m []byte) (n float64) {
-		for at, v := range m {
-			if v == clear && around(m, a.tw, a.th, at) {
-				n++
-			}
-		}
-		return n
-	}
-	near, far := area(before), area(behind)
+	near, far := area(before, a.tw, a.th), area(behind, a.tw, a.th)
 	if r.flip {
 		near, far = far, near
 	}
@@ -371,19 +356,26 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 	c.NearEnd, c.FarEnd = end(near), end(far)
 }
 
-// around reports whether more than half of the 3 x 3 cells around one are marked.
-func around(m []byte, w, h, at int) bool {
-	cx, cy := at%w, at/w
-	n, of := 0, 0
-	for y := max(cy-1, 0); y <= min(cy+1, h-1); y++ {
-		for x := max(cx-1, 0); x <= min(cx+1, w-1); x++ {
-			of++
-			if m[y*w+x] != 0 {
-				n++
+// area counts the tiles that lie past an end by what they and the eight around them say. A
+// tile on the outline of one thing before another shows both depths and seems to lie between;
+// but outlines are lines, and a part worth having is an area.
+func area(says []float64, w, h int) (n float64) {
+	for at, own := range says {
+		if own <= 0 {
+			continue
+		}
+		sum := 0.0
+		cx, cy := at%w, at/w
+		for y := max(cy-1, 0); y <= min(cy+1, h-1); y++ {
+			for x := max(cx-1, 0); x <= min(cx+1, w-1); x++ {
+				sum += says[y*w+x]
 			}
 		}
+		if sum >= areaSays {
+			n++
+		}
 	}
-	return 2*n > of
+	return n
 }
 
 // tellNeverSharp maps what no frame holds.

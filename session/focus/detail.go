@@ -145,17 +145,20 @@ type floors [maps][lumaBins]float64
 func (d *detail) quiet() floors {
 	var f floors
 	var of [maps][lumaBins][]float32
-	for i, l := range d.luma {
-		b := lumaBin(l)
-		for m := range maps {
-			of[m][b] = append(of[m][b], d.maps[m][i])
+	// Every second cell of every second row: the maps are averages of 3 x 3.
+	for y := 0; y < d.h; y += 2 {
+		for i := y * d.w; i < (y+1)*d.w; i += 2 {
+			b := lumaBin(d.luma[i])
+			for m := range maps {
+				of[m][b] = append(of[m][b], d.maps[m][i])
+			}
 		}
 	}
 	gains := whiteGains()
 	for b := range lumaBins {
 		for m := range maps {
 			v := of[m][b]
-			if len(v) < 50 {
+			if len(v) < 25 {
 				f[m][b] = math.Inf(1)
 				continue
 			}

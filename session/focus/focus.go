@@ -113,7 +113,7 @@ func (s *Stack) link() {
 		if a.w != b.w || a.h != b.h {
 			continue
 		}
-		pair, err := align.Measure(a.align, b.align, nil)
+		pair, err := align.Measure(a.align, b.align, s.guess(from, to))
 		if err != nil {
 			continue
 		}
@@ -123,6 +123,24 @@ func (s *Stack) link() {
 	if old := to - keptToAlign; old >= 0 {
 		s.frames[old].align = nil
 	}
+}
+
+// guess chains the links from one frame to the one after it and on to the newest, where there are.
+func (s *Stack) guess(from, to int) *plane.Similarity {
+	var first, second *align.Link
+	for i := len(s.links) - 1; i >= 0; i-- {
+		switch l := &s.links[i]; {
+		case l.From == from && l.To == to-1:
+			first = l
+		case l.From == to-1 && l.To == to:
+			second = l
+		}
+	}
+	if first == nil || second == nil {
+		return nil
+	}
+	m := first.Move.Then(second.Move)
+	return &m
 }
 
 // circle is the largest blur that counts as sharp, in pixels of working size.

@@ -43,9 +43,9 @@ type tileFit struct {
 	place float64 // the likeliest; same unit as the frames' places
 	sd    float64
 	cost  float64 // mean squared residual, against the usual
-	// below and above are by how much the best place that is not more than a circle of confusion
-	// before the first frame, or behind the last, in order of the fit, is worse than the best of
-	// all: twice the logarithm of the ratio of their likelihoods.
+	// below and above are by how much likelier the tile lies more than a circle of confusion
+	// before the first frame, or behind the last, in order of the fit, than not: twice the
+	// logarithm of the ratio of the likelihoods at their best places. Negative: it does not.
 	below, above float64
 }
 
@@ -58,6 +58,7 @@ const (
 	windowFrames  = 7 // frames on either side of a tile's peak that are compared
 	candidateStep = 0.4
 	usualCost     = 2 // of a residual, where the model holds
+	leadTiles     = 1200
 )
 
 // residualSD is the standard deviation that a residual of ln E is allowed, where the model
@@ -75,6 +76,8 @@ type places struct {
 	t     *transfer
 	// circle of confusion in pixels.
 	circle float64
+	// lead are the tiles that the frames' places are found from: all, or an even choice.
+	lead []int
 }
 
 func (p *places) sort() {
@@ -100,19 +103,57 @@ func (p *places) sort() {
 // fitPlaces finds the places of all frames. circle is the circle of confusion.
 func fitPlaces(ev *evidence, circle float64) *places {
 	p := &places{ev: ev, s: make([]float64, ev.n), skip: make([]bool, ev.n), t: lens(), circle: circle}
+	// Multiplicative hashing (D. E. Knuth, The Art of Computer Programming 3, 6.4) chooses evenly.
+	every := max(1, len(ev.tiles)/leadTiles)
+	for k := range ev.tiles {
+		if uint32(ev.tiles[k].at)*2654435769>>16%uint32(every) == 0 {
+			p.lead = append(p.lead, k)
+		}
+	}
 	p.start()
 	p.sort()
 	p.refine()
+	if p.relocate() {
+		p.refine()
+	}
+	p.finish()
 	return p
+}
+
+// relocate moves frames that would fit clearly better far from where they stand: the fit's
+// own steps do not carry a frame past others. It reports whether any moved.
+func (p *places) relocate() bool {
+	n := p.ev.n
+	if n < 4 {
+		return false
+	}
+	step := (p.s[p.order[n-1]] - p.s[p.order[0]]) / float64(n-1)
+	to := make([]float64, n)
+	share(n, func(from, until int) {
+		for i := from; i < until; i++ {
+			to[i] = p.s[i]
+			at, cost := p.lost(i)
+			if math.Abs(at-p.s[i]) > max(1.3*step, 1.5*p.circle) && cost < 0.9*p.misfit(i, p.s[i]) {
+				to[i] = at
+			}
+		}
+	})
+	moved := false
+	for i := range to {
+		moved = moved || to[i] != p.s[i]
+	}
+	p.s = to
+	p.sort()
+	return moved
 }
 
 // refine fits on from the places as they are.
 func (p *places) refine() {
 	const rounds, spectraUntil = 10, 5
 	for round := range rounds {
-		p.fitTiles()
+		p.fitLead()
 		if round > 0 && round < spectraUntil {
-			p.spectra()
+			p.spectra(p.lead)
 		}
 		moved := p.step()
 		p.sort()
@@ -120,6 +161,17 @@ func (p *places) refine() {
 			break
 		}
 	}
+	p.fitLead()
+}
+
+// finish places all tiles, and their spectra once they have a place.
+func (p *places) finish() {
+	p.fitTiles()
+	all := make([]int, len(p.ev.tiles))
+	for k := range all {
+		all[k] = k
+	}
+	p.spectra(all)
 	p.fitTiles()
 }
 
@@ -133,17 +185,16 @@ func (p *places) leaveOut(skip []bool) {
 	p.refine()
 	for i, out := range skip {
 		if out {
-			p.s[i] = p.lost(i)
+			p.s[i], _ = p.lost(i)
 		}
 	}
 	p.sort()
-	p.fitTiles()
+	p.finish()
 }
 
-// lost places a frame that the fit does not lean on: the place that leaves the residuals
-// of each band most alike.
-func (p *places) lost(i int) float64 {
-	n := p.ev.n
+// lost finds the place that explains best how a frame's detail is shared out over the tiles,
+// wherever it stands now, and the misfit there.
+func (p *places) lost(i int) (at, misfit float64) {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for k, s := range p.s {
 		if !p.skip[k] {
@@ -151,37 +202,52 @@ func (p *places) lost(i int) float64 {
 		}
 	}
 	lo, hi = lo-4*p.circle, hi+4*p.circle
-	best, at := math.Inf(1), p.s[i]
-	var res []float64
+	at, misfit = p.s[i], math.Inf(1)
 	for s := lo; s <= hi; s += candidateStep {
-		cost, m := 0.0, 0
-		for b := range bands {
-			res = res[:0]
-			for k := range p.ev.tiles {
-				t := &p.ev.tiles[k]
-				e, f := t.ln[b*n+i], t.floor[b*n+i]
-				if !t.fit.ok || t.fit.cost > 3 || e != e || t.gain[b] != t.gain[b] {
-					continue
-				}
-				lnH, _ := p.t.at(t.spectrum[b], b, math.Abs(s-t.fit.place))
-				if model := t.gain[b] + lnH; model > float64(f)-1 || e > f {
-					res = append(res, float64(max(e, f))-max(model, float64(f)))
-				}
-			}
-			if len(res) < 8 {
-				continue
-			}
-			mid := median(res)
-			for _, r := range res {
-				cost += min(math.Abs(r-mid), 2)
-			}
-			m += len(res)
-		}
-		if m > 0 && cost/float64(m) < best {
-			best, at = cost/float64(m), s
+		if m := p.misfit(i, s); m < misfit {
+			at, misfit = s, m
 		}
 	}
-	return at
+	return at, misfit
+}
+
+// lostTiles is how many tiles a misfit is taken from.
+const lostTiles = 300
+
+// misfit is how far the frame's energies are from what they would be at a place, up to a
+// factor for each band: mean absolute difference of logarithms.
+func (p *places) misfit(i int, s float64) float64 {
+	n := p.ev.n
+	every := max(1, len(p.lead)/lostTiles)
+	cost, m := 0.0, 0
+	res := make([]float64, 0, lostTiles*2)
+	for b := range bands {
+		res = res[:0]
+		for q := 0; q < len(p.lead); q += every {
+			t := &p.ev.tiles[p.lead[q]]
+			e, f := t.ln[b*n+i], t.floor[b*n+i]
+			if !t.fit.ok || t.fit.cost > 3 || e != e || t.gain[b] != t.gain[b] {
+				continue
+			}
+			lnH, _ := p.t.at(t.spectrum[b], b, math.Abs(s-t.fit.place))
+			// Nothing is learnt where neither the frame nor the model shows detail.
+			if model := t.gain[b] + lnH; model > float64(f) || e > f {
+				res = append(res, float64(max(e, f))-max(model, float64(f)))
+			}
+		}
+		if len(res) < 8 {
+			continue
+		}
+		mid := median(res)
+		for _, r := range res {
+			cost += min(math.Abs(r-mid), 2)
+		}
+		m += len(res)
+	}
+	if m == 0 {
+		return math.Inf(1)
+	}
+	return cost / float64(m)
 }
 
 // sharpest is the frame that a tile has most detail in, over the bands where it has any.
@@ -208,6 +274,15 @@ func (t *tileEvidence) sharpest(n int, skip []bool) int {
 func (p *places) fitTiles() {
 	share(len(p.ev.tiles), func(from, to int) {
 		for k := from; k < to; k++ {
+			p.fitTile(&p.ev.tiles[k])
+		}
+	})
+}
+
+// fitLead places the tiles that lead.
+func (p *places) fitLead() {
+	share(len(p.lead), func(from, to int) {
+		for _, k := range p.lead[from:to] {
 			p.fitTile(&p.ev.tiles[k])
 		}
 	})
@@ -256,16 +331,20 @@ func (p *places) fitTile(t *tileEvidence) {
 	final, n := p.cost(t, place, from, to)
 	left := max(1, final/max(float64(n)-bands-1, 1)/usualCost)
 	sum, mean, square := 0.0, 0.0, 0.0
-	below, above := math.Inf(1), math.Inf(1)
+	notBelow, below, notAbove, above := math.Inf(1), math.Inf(1), math.Inf(1), math.Inf(1)
 	first, last := p.s[p.order[0]]-p.circle, p.s[p.order[p.ev.n-1]]+p.circle
 	for k, c := range costs {
 		w := math.Exp(-(c - best) / 2 / left)
 		x := lo + pitch*float64(k)
-		if x >= first {
-			below = min(below, (c-best)/left)
+		if x < first {
+			below = min(below, c)
+		} else {
+			notBelow = min(notBelow, c)
 		}
-		if x <= last {
-			above = min(above, (c-best)/left)
+		if x > last {
+			above = min(above, c)
+		} else {
+			notAbove = min(notAbove, c)
 		}
 		sum += w
 		mean += w * x
@@ -273,7 +352,7 @@ func (p *places) fitTile(t *tileEvidence) {
 	}
 	mean /= sum
 	sd := math.Sqrt(max(square/sum-mean*mean, 0) + sq(pitch)/12)
-	t.fit = tileFit{ok: n >= 3, place: place, sd: sd, cost: left, below: below, above: above}
+	t.fit = tileFit{ok: n >= 3, place: place, sd: sd, cost: left, below: (notBelow - below) / left, above: (notAbove - above) / left}
 }
 
 // cost is the robust sum of squared residuals of a tile at a place, and how many there
@@ -325,13 +404,13 @@ func (p *places) cost(t *tileEvidence, at float64, from, to int) (float64, int) 
 	return total - math.Log(max(spread, 1e-300)), count
 }
 
-// spectra finds the exponent of every tile's spectrum around every band from its gains:
+// spectra finds the exponent of the tiles' spectra around every band from their gains:
 // the energies that it would have in focus.
-func (p *places) spectra() {
+func (p *places) spectra(of []int) {
 	n := p.ev.n
 	var known [bands - 1][]float64
 	found := make([][bands - 1]float64, len(p.ev.tiles))
-	for k := range p.ev.tiles {
+	for _, k := range of {
 		t := &p.ev.tiles[k]
 		from, to := p.window(t)
 		var gain [bands]float64
@@ -366,7 +445,7 @@ func (p *places) spectra() {
 			typical[b] = known[b][len(known[b])/2]
 		}
 	}
-	for k := range p.ev.tiles {
+	for _, k := range of {
 		t := &p.ev.tiles[k]
 		for b := range bands {
 			// Between it and the next coarser, where it has most of its energy.
@@ -386,7 +465,7 @@ func (p *places) step() float64 {
 	n := p.ev.n
 	a, g := square(n), make([]float64, n)
 	const m = 2*windowFrames + 2 // frames of the window, and the tile's own place last
-	for k := range p.ev.tiles {
+	for _, k := range p.lead {
 		t := &p.ev.tiles[k]
 		if !t.fit.ok || t.fit.cost > 4 {
 			continue

@@ -29,7 +29,7 @@ func (p *places) start() {
 	}
 	if n > 3 {
 		other := seriate(dist)
-		if chain(other) < 0.75*chain(order) {
+		if chain(other) < 0.8*chain(order) {
 			// As far as possible in the direction of time.
 			if inversions(other) > n*(n-1)/4 {
 				slices.Reverse(other)
@@ -48,14 +48,14 @@ func (p *places) start() {
 func (p *places) distances() [][]float64 {
 	n := p.ev.n
 	readings := make([][]float64, n*n)
-	for k := range p.ev.tiles {
+	for _, k := range p.lead {
 		t := &p.ev.tiles[k]
 		for b := range bands - 1 {
 			top, floor := t.ln[b*n+t.peak], t.floor[b*n+t.peak]
 			if !(float64(top) > float64(floor)+1) {
 				continue
 			}
-			for j := range n {
+			for j := max(t.peak-windowFrames, 0); j < min(t.peak+windowFrames+1, n); j++ {
 				e := t.ln[b*n+j]
 				if j == t.peak || e != e {
 					continue

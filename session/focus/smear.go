@@ -18,8 +18,9 @@ const (
 	smearReach     = 3.0 // circles of confusion within which a tile must lie of both frames
 	smearFullSize  = 1.6 // pixels of the full-size picture: less is no fault
 	smearWorking   = 0.55
-	smearSigmas    = 4.0
-	smearNeighbour = 2 // frames on either side that one is compared with
+	smearSigmas    = 3.5
+	smearModel     = 0.012 // what two frames' one-sidedness differs by without any smear
+	smearNeighbour = 2     // frames on either side that one is compared with
 )
 
 // lack is by how much a frame's detail is more one-sided than another's, as a vector by band:
@@ -212,7 +213,7 @@ func smeared(all []lack) (length, deg float64) {
 	for b := range smearBands {
 		sw, best := 0.0, math.Inf(1)
 		for _, l := range all {
-			if w := 1 / sq(l.sd[b]+0.01); w > 0 {
+			if w := 1 / (sq(l.sd[b]) + sq(smearModel)); w > 0 {
 				mean[b][0] += w * l.v[b][0]
 				mean[b][1] += w * l.v[b][1]
 				sw += w
@@ -222,7 +223,7 @@ func smeared(all []lack) (length, deg float64) {
 		sd[b] = math.Inf(1)
 		if sw > 0 {
 			mean[b][0], mean[b][1] = mean[b][0]/sw, mean[b][1]/sw
-			sd[b] = best
+			sd[b] = math.Hypot(best, smearModel)
 		}
 	}
 	t := smearTable()
@@ -230,7 +231,7 @@ func smeared(all []lack) (length, deg float64) {
 		best, none := math.Inf(1), 0.0
 		for b := range smearBands {
 			if !math.IsInf(sd[b], 1) {
-				none += (sq(v[b][0]) + sq(v[b][1])) / sq(sd[b]+0.02)
+				none += (sq(v[b][0]) + sq(v[b][1])) / sq(sd[b])
 			}
 		}
 		for i := range t {
@@ -241,8 +242,8 @@ func smeared(all []lack) (length, deg float64) {
 						continue
 					}
 					w := t[i][j][b]
-					s := sd[b] + 0.02 + 0.1*math.Hypot(w[0], w[1])
-					cost += (sq(v[b][0]-w[0])+sq(v[b][1]-w[1]))/sq(s) + 4*math.Log(s/(sd[b]+0.02))
+					s := math.Hypot(sd[b], 0.12*math.Hypot(w[0], w[1]))
+					cost += (sq(v[b][0]-w[0])+sq(v[b][1]-w[1]))/sq(s) + 4*math.Log(s/sd[b])
 				}
 				if cost < best {
 					best, l, d = cost, float64(i)*smearPitch, float64(j)*180/smearAngles
@@ -268,7 +269,7 @@ func smeared(all []lack) (length, deg float64) {
 			if size < 1e-6 {
 				continue
 			}
-			w := 1 / sq(o.sd[b]+0.02)
+			w := 1 / (sq(o.sd[b]) + sq(smearModel))
 			agree += w * (o.v[b][0]*at[b][0] + o.v[b][1]*at[b][1]) / size
 			total += w * size
 		}
