@@ -494,3 +494,40 @@ func TestKilledInMigration(t *testing.T) {
 		healthy(t, path)
 	}
 }
+
+// A program killed in its very first change leaves a file with a journal beside it that
+// only a writer can roll back ("hot journal", sqlite.org/lockingv3.html): the next start
+// rolls it back and goes on, whichever of the two files it was.
+func TestHotJournalIsRolledBack(t *testing.T) {
+	dir := t.TempDir()
+	half := filepath.Join(dir, "half.db")
+	db, err := sql.Open("sqlite3", "file:"+half)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	db.SetMaxOpenConns(1)
+	// So small a cache has the pages written out before the transaction ends.
+	if _, err := db.Exec(`PRAGMA journal_mode = DELETE; PRAGMA cache_size = 2; BEGIN; CREATE TABLE t (x);
+		WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 2000) INSERT INTO t SELECT randomblob(500) FROM n`); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"setups.db", "setups-figures.db"} {
+		t.Run(name, func(t *testing.T) {
+			into := t.TempDir()
+			for _, end := range []string{"", "-journal"} {
+				data, err := os.ReadFile(half + end)
+				if err != nil || len(data) == 0 {
+					t.Fatalf("%d bytes of %q, %v", len(data), end, err)
+				}
+				if err := os.WriteFile(filepath.Join(into, name+end), data, 0o600); err != nil {
+					t.Fatal(err)
+				}
+			}
+			s := open(t, filepath.Join(into, "setups.db"))
+			begin(t, s, "/pictures/a")
+			s.Close()
+			healthy(t, filepath.Join(into, name))
+		})
+	}
+}

@@ -14,6 +14,8 @@ import (
 	"strings"
 	"time"
 
+	"github.com/mattn/go-sqlite3"
+
 	"stillbench/session"
 )
 
@@ -84,7 +86,19 @@ func (d *database) peek(ctx context.Context, busy time.Duration) (version int64,
 	if info.Size() == 0 {
 		return 0, nil
 	}
-	db := sql.OpenDB(connector{dsn(d.path, busy, url.Values{"mode": {"ro"}})})
+	version, err = d.peekAs(ctx, busy, "ro")
+	// Killed in its very first change, before the file kept a write-ahead log: a journal
+	// lies beside it that only a writer can roll back.
+	var se sqlite3.Error
+	if errors.As(err, &se) && se.ExtendedCode == sqlite3.ErrReadonlyRollback {
+		version, err = d.peekAs(ctx, busy, "rw")
+	}
+	return version, err
+}
+
+// peekAs is peek on a file that is there and not empty, opened as SQLite's mode says.
+func (d *database) peekAs(ctx context.Context, busy time.Duration, mode string) (version int64, err error) {
+	db := sql.OpenDB(connector{dsn(d.path, busy, url.Values{"mode": {mode}})})
 	defer db.Close()
 	var id, tables int64
 	if err := db.QueryRowContext(ctx, `SELECT (SELECT application_id FROM pragma_application_id), (SELECT count(*) FROM sqlite_master)`).Scan(&id, &tables); err != nil {
