@@ -43,12 +43,7 @@ type gapJSON struct {
 }
 
 func runCheck(e env, args []string) int {
-	f := newFlags("check")
-	words, code := f.parse(e, args)
-	if code >= 0 {
-		return code
-	}
-	dir, code := oneDir(e, "check", words)
+	f, dir, code := parseDir(e, "check", args)
 	if code >= 0 {
 		return code
 	}

@@ -46,12 +46,7 @@ type unreadableJSON struct {
 }
 
 func runGroup(e env, args []string) int {
-	f := newFlags("group")
-	words, code := f.parse(e, args)
-	if code >= 0 {
-		return code
-	}
-	dir, code := oneDir(e, "group", words)
+	f, dir, code := parseDir(e, "group", args)
 	if code >= 0 {
 		return code
 	}

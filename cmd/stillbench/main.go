@@ -160,6 +160,18 @@ func failed(e env, err error) int {
 	return exitNothing
 }
 
+// parseDir parses the arguments of a verb that takes one folder and no flags of its own;
+// the last value is an exit code as parse gives it.
+func parseDir(e env, name string, args []string) (*flags, string, int) {
+	f := newFlags(name)
+	words, code := f.parse(e, args)
+	if code >= 0 {
+		return f, "", code
+	}
+	dir, code := oneDir(e, name, words)
+	return f, dir, code
+}
+
 // oneDir takes the one folder that a verb needs.
 func oneDir(e env, name string, words []string) (string, int) {
 	switch {

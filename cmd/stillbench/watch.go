@@ -32,12 +32,7 @@ type unreadableEvent struct {
 }
 
 func runWatch(e env, args []string) int {
-	f := newFlags("watch")
-	words, code := f.parse(e, args)
-	if code >= 0 {
-		return code
-	}
-	dir, code := oneDir(e, "watch", words)
+	f, dir, code := parseDir(e, "watch", args)
 	if code >= 0 {
 		return code
 	}
