@@ -1,6 +1,9 @@
 package session
 
-import "time"
+import (
+	"fmt"
+	"time"
+)
 
 // EditKind says what the photographer did by hand.
 type EditKind string
@@ -19,6 +22,8 @@ const (
 	EditName     EditKind = "name"      // the group holding Frame is called Text
 	EditSetup    EditKind = "setup"     // Setup was logged or changed
 	EditUseSetup EditKind = "use-setup" // the group holding Frame was shot under Setup.ID
+	EditWanted   EditKind = "wanted"    // Area is what must be sharp in the stack holding Frame; none: all of it
+	EditTouch    EditKind = "touch"     // Touch is one change to the blend of the stack holding Frame
 )
 
 // Edit is one thing the photographer did by hand.
@@ -34,9 +39,54 @@ type Edit struct {
 	// Setup is the setup after EditSetup (ID 0 asks the log for a new one), and
 	// Before what it was (nil when it is new).
 	Setup, Before *Setup
+	// Area is the wanted area given by EditWanted.
+	Area Area
+	// Touch is the change given by EditTouch.
+	Touch *Touch
 	// Words describe the edit for undo, e.g. "split before A0012.JPG".
 	Words string
 	// Made is when; Undone tells that it was taken back and can be done again.
 	Made   time.Time
 	Undone bool
+}
+
+// Area is a part of a stack's picture: a closed polygon of [x, y] corners, in 0..1 of the
+// width and height of the stack's middle frame as stored in the file, x right and y down.
+// Fewer than three corners mean all of it.
+type Area [][2]float64
+
+// Touch is one change to a blend: inside Area its picture is taken from one frame.
+type Touch struct {
+	Area Area `json:"area"`
+	// From is the fingerprint of the frame that the picture is taken from.
+	From string `json:"from"`
+	// Soft is how far the change fades into the blend around it, as a part of the picture's
+	// diagonal, 0 to 0.1.
+	Soft float64 `json:"soft"`
+}
+
+// Validate says, in a sentence that wraps ErrInvalid, which corner cannot be.
+func (a Area) Validate() error {
+	if len(a) > 10000 {
+		return fmt.Errorf("%w: an area of %d corners, at most 10000 are kept", ErrInvalid, len(a))
+	}
+	for _, p := range a {
+		if !(p[0] >= 0 && p[0] <= 1 && p[1] >= 0 && p[1] <= 1) {
+			return fmt.Errorf("%w: a corner of an area at %g, %g (both are from 0 to 1)", ErrInvalid, p[0], p[1])
+		}
+	}
+	return nil
+}
+
+// Validate says, in a sentence that wraps ErrInvalid, what of the touch cannot be.
+func (t Touch) Validate() error {
+	switch {
+	case len(t.Area) < 3:
+		return fmt.Errorf("%w: a touch-up of an area with %d corners (3 at least)", ErrInvalid, len(t.Area))
+	case t.From == "":
+		return fmt.Errorf("%w: a touch-up without a frame to take the picture from", ErrInvalid)
+	case !(t.Soft >= 0 && t.Soft <= 0.1):
+		return fmt.Errorf("%w: a touch-up that fades over %g of the diagonal (0 to 0.1)", ErrInvalid, t.Soft)
+	}
+	return t.Area.Validate()
 }

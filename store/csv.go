@@ -30,7 +30,7 @@ var csvFiles = []struct {
 	{"setups.csv", []string{"session", "setup", "after_frame", "logged", "changed", "hidden",
 		"subject", "background", "support", "lens", "notes", "magnification", "tags_json"}},
 	{"lights.csv", []string{"setup", "kind", "azimuth_deg", "elevation_deg", "distance_cm", "modifier", "power", "colour_k"}},
-	{"edits.csv", []string{"session", "edit", "kind", "frame", "group_kind", "text", "setup_json", "before_json", "words", "made", "undone"}},
+	{"edits.csv", []string{"session", "edit", "kind", "frame", "group_kind", "text", "setup_json", "before_json", "area_json", "touch_json", "words", "made", "undone"}},
 }
 
 // ExportCSV writes the whole log into a folder as tables (RFC 4180: a header, CRLF after
@@ -114,7 +114,7 @@ func csvSession(out map[string]*bufio.Writer, r sessionRecord) error {
 	}
 	for _, e := range r.Edits {
 		writeCSV(out["edits.csv"], []string{r.UID, e.UID, string(e.Kind), e.Frame, string(e.Group), e.Text, text(e.Setup), text(e.Before),
-			e.Words, e.Made, strconv.FormatBool(e.Undone)})
+			text(e.Area), text(e.Touch), e.Words, e.Made, strconv.FormatBool(e.Undone)})
 	}
 	return failed
 }
@@ -217,6 +217,8 @@ func csvRecords(dir string) ([]*sessionRecord, error) {
 					Text: r.text("text"), Words: r.text("words"), Made: r.text("made"), Undone: r.truth("undone")}
 				r.decode("setup_json", &e.Setup)
 				r.decode("before_json", &e.Before)
+				r.decode("area_json", &e.Area)
+				r.decode("touch_json", &e.Touch)
 				s.Edits = append(s.Edits, e)
 			}
 		})

@@ -102,10 +102,14 @@ func insertEdit(ctx context.Context, tx *sql.Tx, sessionID int64, e *session.Edi
 	if err != nil {
 		return err
 	}
+	drawn, err := drawnText(e)
+	if err != nil {
+		return err
+	}
 	r, err := tx.ExecContext(ctx, `INSERT INTO edits
-		(uid, session_id, kind, frame, group_kind, text, setup, before, words, made, undone)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		uid, sessionID, e.Kind, e.Frame, e.Group, e.Text, setup, before, e.Words, timeText(e.Made), e.Undone)
+		(uid, session_id, kind, frame, group_kind, text, setup, before, drawn, words, made, undone)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		uid, sessionID, e.Kind, e.Frame, e.Group, e.Text, setup, before, drawn, e.Words, timeText(e.Made), e.Undone)
 	if err != nil {
 		return err
 	}
@@ -161,13 +165,13 @@ func (s *Store) Edits(ctx context.Context, sessionID int64) ([]session.Edit, err
 
 func editsWhere(ctx context.Context, tx *sql.Tx, where string, args ...any) ([]session.Edit, error) {
 	var out []session.Edit
-	err := each(ctx, tx, `SELECT id, session_id, kind, frame, group_kind, text, setup, before, words, made, undone FROM edits WHERE `+where,
+	err := each(ctx, tx, `SELECT id, session_id, kind, frame, group_kind, text, setup, before, drawn, words, made, undone FROM edits WHERE `+where,
 		args, func(scan func(...any) error) error {
 			var e session.Edit
 			var sessionID int64
-			var setup, before sql.NullString
+			var setup, before, drawn sql.NullString
 			var made string
-			err := scan(&e.ID, &sessionID, &e.Kind, &e.Frame, &e.Group, &e.Text, &setup, &before, &e.Words, &made, &e.Undone)
+			err := scan(&e.ID, &sessionID, &e.Kind, &e.Frame, &e.Group, &e.Text, &setup, &before, &drawn, &e.Words, &made, &e.Undone)
 			if err != nil {
 				return err
 			}
@@ -180,10 +184,39 @@ func editsWhere(ctx context.Context, tx *sql.Tx, where string, args ...any) ([]s
 			if e.Before, err = parseSetup(before, sessionID); err != nil {
 				return err
 			}
+			if err = parseDrawn(drawn, &e); err != nil {
+				return err
+			}
 			out = append(out, e)
 			return nil
 		})
 	return out, err
+}
+
+// drawn is what the photographer drew on a picture, as the log keeps it.
+type drawn struct {
+	Area  session.Area   `json:"area,omitempty"`
+	Touch *session.Touch `json:"touch,omitempty"`
+}
+
+func drawnText(e *session.Edit) (sql.NullString, error) {
+	if len(e.Area) == 0 && e.Touch == nil {
+		return sql.NullString{}, nil
+	}
+	text, err := jsonText(drawn{e.Area, e.Touch})
+	return sql.NullString{String: text, Valid: true}, err
+}
+
+func parseDrawn(text sql.NullString, e *session.Edit) error {
+	if !text.Valid {
+		return nil
+	}
+	var d drawn
+	if err := json.Unmarshal([]byte(text.String), &d); err != nil {
+		return errors.Join(errors.New("the log holds an edit that cannot be read"), err)
+	}
+	e.Area, e.Touch = d.Area, d.Touch
+	return nil
 }
 
 // setupText is a setup as an edit keeps it: the JSON of a setupRecord.

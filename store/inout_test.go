@@ -58,6 +58,8 @@ func richLog(t testing.TB, s *Store, seed uint64, n int) {
 		for _, e := range []session.Edit{
 			{Kind: session.EditKindOf, Frame: frames[1].Fingerprint, Group: session.KindStack, Words: text()},
 			{Kind: session.EditName, Frame: frames[1].Fingerprint, Text: text(), Words: text()},
+			{Kind: session.EditWanted, Frame: frames[1].Fingerprint, Area: session.Area{{0, 0.25}, {1, 1.0 / 3}, {0.5, 1}}, Words: text()},
+			{Kind: session.EditTouch, Frame: frames[1].Fingerprint, Touch: &session.Touch{Area: session.Area{{0, 0}, {1, 0}, {0, 1}}, From: "f", Soft: 0.02}, Words: text()},
 			{Kind: session.EditUseSetup, Frame: frames[1].Fingerprint, Setup: &setups[1], Words: text()},
 			{Kind: session.EditSetup, Setup: &session.Setup{Subject: "hidden " + text()}, Words: text()},
 		} {

@@ -356,3 +356,34 @@ func TestUndoEverything(t *testing.T) {
 		})
 	}
 }
+
+// TestDrawnIsKept: a wanted area and a touch-up come back as they went in, also after an undo.
+// The numbers are invented.
+func TestDrawnIsKept(t *testing.T) {
+	s := openLog(t, filepath.Join(t.TempDir(), "setups.db"))
+	id := newSession(t, s, "/p")
+	area := session.Area{{0.1, 0.2}, {0.9, 0.2}, {1.0 / 3, 1}}
+	for _, e := range []session.Edit{
+		{Kind: session.EditWanted, Frame: "a", Area: area},
+		{Kind: session.EditWanted, Frame: "a"},
+		{Kind: session.EditTouch, Frame: "a", Touch: &session.Touch{Area: area, From: "b", Soft: 0.01}},
+	} {
+		kept, err := s.AddEdit(t.Context(), id, e)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := s.SetUndone(t.Context(), id, kept.ID, true); err != nil {
+			t.Fatal(err)
+		}
+		if err := s.SetUndone(t.Context(), id, kept.ID, false); err != nil {
+			t.Fatal(err)
+		}
+		all, err := s.Edits(t.Context(), id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := all[len(all)-1]; !reflect.DeepEqual(got.Area, e.Area) || !reflect.DeepEqual(got.Touch, e.Touch) {
+			t.Errorf("%+v came back as %+v", e, got)
+		}
+	}
+}

@@ -239,7 +239,7 @@ func (m *Merged) edits(ctx context.Context, tx *sql.Tx, sessionID int64, fresh b
 		if r.UID == "" {
 			return fmt.Errorf("%w: an edit without uid", session.ErrInvalid)
 		}
-		e := session.Edit{Kind: r.Kind, Frame: r.Frame, Group: r.Group, Text: r.Text, Words: r.Words, Undone: r.Undone}
+		e := session.Edit{Kind: r.Kind, Frame: r.Frame, Group: r.Group, Text: r.Text, Area: r.Area, Touch: r.Touch, Words: r.Words, Undone: r.Undone}
 		if e.Made, err = parseTime(r.Made); err != nil {
 			return err
 		}

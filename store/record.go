@@ -92,6 +92,8 @@ type editRecord struct {
 	Text   string           `json:"text"`
 	Setup  *setupRecord     `json:"setup"`
 	Before *setupRecord     `json:"before"`
+	Area   session.Area     `json:"area,omitempty"`
+	Touch  *session.Touch   `json:"touch,omitempty"`
 	Words  string           `json:"words"`
 	Made   string           `json:"made"`
 	Undone bool             `json:"undone"`
@@ -243,6 +245,7 @@ func recordEdits(ctx context.Context, tx *sql.Tx, id int64, uids map[int64]strin
 	for i, e := range edits {
 		out[i] = editRecord{
 			Kind: e.Kind, Frame: e.Frame, Group: e.Group, Text: e.Text, Setup: record(e.Setup), Before: record(e.Before),
+			Area: e.Area, Touch: e.Touch,
 			Words: e.Words, Made: timeText(e.Made), Undone: e.Undone,
 		}
 	}

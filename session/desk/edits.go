@@ -153,6 +153,26 @@ func (d *Desk) prepare(e *session.Edit) error {
 			return refuse("that name is too long")
 		}
 		words = "name the group of " + name
+	case session.EditWanted, session.EditTouch:
+		if g < 0 || d.groups[g].Kind != session.KindStack {
+			return refuse(name + " is in no stack")
+		}
+		if err := e.Area.Validate(); err != nil {
+			return err
+		}
+		words = "draw the wanted area"
+		if len(e.Area) == 0 {
+			words = "want all of the picture sharp"
+		}
+		if e.Kind == session.EditTouch {
+			if e.Touch == nil {
+				return refuse("no touch-up was given")
+			}
+			if err := e.Touch.Validate(); err != nil {
+				return err
+			}
+			words = "touch up the blend"
+		}
 	case session.EditUseSetup:
 		if e.Setup == nil || !slices.ContainsFunc(d.setups, func(s session.Setup) bool { return s.ID == e.Setup.ID }) {
 			return refuse("that setup is not of this session")
