@@ -126,7 +126,7 @@ func TestJSONRoundTrip(t *testing.T) {
 		newSession(t, b, "/already here") // numbers differ in the two logs
 		richLog(t, a, 1, n)
 		m, err := b.Import(t.Context(), strings.NewReader(export(t, a)))
-		if err != nil || m != (Merged{Sessions: n, Frames: 6 * n, Setups: 4 * n, Edits: 8 * n}) {
+		if err != nil || m != (Merged{Sessions: n, Frames: 6 * n, Setups: 4 * n, Edits: 10 * n}) {
 			t.Fatalf("%d sessions: %+v, %v", n, m, err)
 		}
 		if _, err := b.log.write.Exec(`DELETE FROM sessions WHERE dir = '/already here'`); err != nil {
