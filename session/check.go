@@ -19,7 +19,11 @@ const (
 )
 
 // Verdicts lists the verdicts by urgency.
-var Verdicts = []Verdict{VerdictTooFew, VerdictBlurred, VerdictGap, VerdictNearOpen, VerdictFarOpen, VerdictUnsteady, VerdictCovered}
+var Verdicts = []Verdict{VerdictTooFew, VerdictBlurred, VerdictGap, VerdictNearOpen, VerdictFarOpen, VerdictUnsteady, VerdictUndecided, VerdictCovered}
+
+// CheckVersion grows with every change that makes the same frames be judged otherwise:
+// verdicts kept in the log under another version are not used any more.
+const CheckVersion = 1
 
 // End says how a stack ends in depth.
 type End string

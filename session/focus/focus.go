@@ -23,6 +23,9 @@ import (
 // Frame is one frame of a stack.
 type Frame struct {
 	Fingerprint string
+	// Number is what the photographer knows the frame by; 0 means its place among those
+	// that were taken in, from 1.
+	Number int
 	// Picture as stored in the file (before orientation), at full size or reduced; a long
 	// side of 1500 to 3000 pixels is best. FullW and FullH must be set.
 	Picture *plane.RGB
@@ -59,6 +62,7 @@ type Stack struct {
 // frame is what is kept of one.
 type frame struct {
 	fingerprint string
+	number      int
 	meta        session.Meta
 	w, h        int     // working size
 	full        float64 // full-size pixels a working pixel
@@ -86,7 +90,10 @@ func (s *Stack) Add(f Frame) error {
 		k := float64(workSide) / float64(long)
 		p = plane.ReduceRGB(nil, p, max(1, int(float64(p.W)*k+0.5)), max(1, int(float64(p.H)*k+0.5)))
 	}
-	n := &frame{fingerprint: f.Fingerprint, meta: f.Meta, w: p.W, h: p.H}
+	n := &frame{fingerprint: f.Fingerprint, number: f.Number, meta: f.Meta, w: p.W, h: p.H}
+	if n.number == 0 {
+		n.number = len(s.frames) + 1
+	}
 	n.full = float64(max(p.FullW, p.W)) / float64(p.W)
 	luma := p.Luma()
 	n.detail = measure(luma)

@@ -7,7 +7,7 @@ import (
 )
 
 // say puts the verdict into words: a headline that is read from two metres, and what to do
-// with hand and ring. Frames go by their number in the stack, counted from 1.
+// with hand and ring. Frames go by Frame.Number.
 func (s *Stack) say(c *session.Check) {
 	switch c.Verdict {
 	case session.VerdictTooFew:
@@ -22,8 +22,9 @@ func (s *Stack) say(c *session.Check) {
 		c.Sure = true
 		for i, f := range c.Frames {
 			if f.Blurred {
-				c.Headline = fmt.Sprintf("Shoot frame %d again.", i+1)
-				c.Advice = fmt.Sprintf("Frame %d is smeared by movement, about %.0f pixels: let everything come to rest and shoot it again at the same focus.", i+1, f.BlurPixels)
+				n := s.frames[i].number
+				c.Headline = fmt.Sprintf("Shoot frame %d again.", n)
+				c.Advice = fmt.Sprintf("Frame %d is smeared by movement, about %.0f pixels: let everything come to rest and shoot it again at the same focus.", n, f.BlurPixels)
 				break
 			}
 		}
@@ -52,14 +53,14 @@ func (s *Stack) say(c *session.Check) {
 	case session.VerdictUndecided:
 		c.Headline = "Undecided."
 		c.Advice = "Too little detail to tell whether the stack is complete: look at the frames yourself before anything moves."
-		if n := apart(c); len(n) > 0 {
+		if n := s.apart(c); len(n) > 0 {
 			c.Advice = fmt.Sprintf("%s not lie on the others: look at the frames yourself before anything moves.", doFrames(n))
 		}
 	case session.VerdictCovered:
 		c.Sure = true
 		c.Headline = "Free to move."
 		c.Advice = "Every depth of the subject is sharp in one frame or another."
-		if n := apart(c); len(n) > 0 {
+		if n := s.apart(c); len(n) > 0 {
 			c.Sure = false
 			c.Advice = fmt.Sprintf("The other frames hold every depth, but %s not lie on them: set it aside.", doFrames(n))
 		}
@@ -67,10 +68,10 @@ func (s *Stack) say(c *session.Check) {
 }
 
 // apart lists the numbers of the frames that do not lie on the others.
-func apart(c *session.Check) (numbers []int) {
+func (s *Stack) apart(c *session.Check) (numbers []int) {
 	for i, f := range c.Frames {
 		if !f.Aligned {
-			numbers = append(numbers, i+1)
+			numbers = append(numbers, s.frames[i].number)
 		}
 	}
 	return numbers
@@ -85,9 +86,9 @@ func doFrames(n []int) string {
 }
 
 func (s *Stack) number(fingerprint string) int {
-	for i, f := range s.frames {
+	for _, f := range s.frames {
 		if f.fingerprint == fingerprint {
-			return i + 1
+			return f.number
 		}
 	}
 	return 0
@@ -104,5 +105,5 @@ func (s *Stack) extreme(c *session.Check, far bool) int {
 			best = i
 		}
 	}
-	return best + 1
+	return s.frames[best].number
 }
