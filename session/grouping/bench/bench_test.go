@@ -8,10 +8,12 @@
 //	go test ./session/grouping/bench -full -v -timeout 60m        48 sessions, and what plain pauses make of them
 //	go test ./session/grouping/bench -full -v -cache DIR -show 3  keeps figures in DIR, prints session 3 frame by frame
 //
-// Sessions with an even seed are for tuning weights, those with an odd one for reporting.
+// The sessions with a seed below fresh are for tuning weights; those from there on are
+// for reporting, and nobody looks at them one by one.
 package bench
 
 import (
+	"cmp"
 	"encoding/gob"
 	"flag"
 	"fmt"
@@ -36,8 +38,12 @@ var (
 	show  = flag.Int("show", -1, "print the session of this `seed` frame by frame")
 )
 
-// sessions is how many the full bench has.
-const sessions = 48
+// sessions is how many the full bench has, half of them with seeds from 0, half with
+// seeds from fresh.
+const (
+	sessions = 48
+	fresh    = 1000
+)
 
 // load decodes pictures of the data that lies beside the repository, at most 1600 pixels
 // wide.
@@ -82,7 +88,7 @@ func kept(t *testing.T, seed uint64, textures, hands []*plane.RGB) *made {
 			}
 		}
 	}
-	m = newSession(seed, 40+int(seed*37%80), textures, hands)
+	m = newSession(seed, 40+int(seed*37%111), textures, hands)
 	if *cache != "" {
 		f, err := os.Create(path)
 		if err != nil {
@@ -195,15 +201,22 @@ func byPauses(frames []session.Frame, times float64) []session.Group {
 	return out
 }
 
-// TestSmall: two short sessions of the reporting half, one on each stage, come out with
-// every seam and kind right.
+// group puts the frames in order, which come as a folder lists them, and groups them.
+func (m *made) group() []session.Group {
+	frames := slices.Clone(m.Frames)
+	slices.SortFunc(frames, func(a, b session.Frame) int { return cmp.Compare(a.Name, b.Name) })
+	return grouping.Group(grouping.Order(frames), nil, nil)
+}
+
+// TestSmall: two short sessions, one on each stage, come out with every seam and kind
+// right.
 func TestSmall(t *testing.T) {
 	textures, hands := load(t, "photos/*.*"), load(t, "hands/*.jpg")
 	for _, seed := range []uint64{13, 3} {
 		m := newSession(seed, 20, textures, hands)
 		var s score
 		var lines []string
-		if !s.add(m, grouping.Group(m.Frames, nil, nil), func(l string) { lines = append(lines, l) }) {
+		if !s.add(m, m.group(), func(l string) { lines = append(lines, l) }) {
 			for _, l := range lines {
 				t.Log(l)
 			}
@@ -219,12 +232,13 @@ func TestFull(t *testing.T) {
 	}
 	textures, hands := load(t, "photos/*.*"), load(t, "hands/*.jpg")
 	all := make([]*made, sessions)
+	seed := func(i int) uint64 { return uint64(i/2 + i%2*fresh) }
 	var wg sync.WaitGroup
 	next := make(chan int)
 	for range runtime.GOMAXPROCS(0) {
 		wg.Go(func() {
 			for i := range next {
-				all[i] = kept(t, uint64(i), textures, hands)
+				all[i] = kept(t, seed(i), textures, hands)
 			}
 		})
 	}
@@ -238,11 +252,11 @@ func TestFull(t *testing.T) {
 	pauses := map[float64]*[2]score{2: {}, 3: {}, 5: {}, 8: {}, 12: {}}
 	for i, m := range all {
 		var line func(string)
-		if i == *show {
+		if *show >= 0 && m.Seed == uint64(*show) {
 			line = func(l string) { t.Log(l) }
 		}
-		if !halves[i%2].add(m, grouping.Group(m.Frames, nil, nil), line) && i%2 == 0 {
-			t.Logf("session %d, of the tuning half, is not all right", i)
+		if !halves[i%2].add(m, m.group(), line) && i%2 == 0 {
+			t.Logf("session %d, of the tuning half, is not all right", m.Seed)
 		}
 		for times, s := range pauses {
 			s[i%2].add(m, byPauses(m.Frames, times), nil)

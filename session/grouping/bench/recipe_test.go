@@ -53,6 +53,8 @@ type maker struct {
 	clock   time.Time
 	pace    float64
 	counter int
+	folder  int  // number of the folder that the camera writes to
+	folders bool // a new folder is begun in the midst of the session
 	group   int
 
 	n         float64      // f-number of the stacks
@@ -74,7 +76,10 @@ func newSession(seed uint64, frames int, textures, hands []*plane.RGB) *made {
 	}
 	k.clock = time.Date(2026, 3, 1+int(seed%28), 9+r.IntN(8), r.IntN(60), r.IntN(60), 0, time.UTC)
 	k.pace = 1.5 + 5*r.Float64()
-	k.counter = 1 + r.IntN(9998)
+	k.counter, k.folder, k.folders = 1+r.IntN(9998), 100, r.IntN(5) == 0
+	if r.IntN(6) == 0 { // about to go round
+		k.counter = 9999 - r.IntN(30)
+	}
 	k.fractions = r.IntN(3) > 0
 	k.n = []float64{5.6, 7.1, 8, 9, 10, 11, 13}[r.IntN(7)]
 	shutter := []float64{1.0 / 60, 1.0 / 30, 1.0 / 15, 1.0 / 6, 0.5, 1}[r.IntN(6)]
@@ -87,6 +92,13 @@ func newSession(seed uint64, frames int, textures, hands []*plane.RGB) *made {
 	k.stage.compose(r, false)
 	for len(k.m.Frames) < frames {
 		k.chapter(style)
+		if k.folders && len(k.m.Frames) > frames/2 {
+			k.folder = 101
+		}
+	}
+	if r.IntN(4) == 0 { // nothing comes after it
+		k.wait(20)
+		k.marker()
 	}
 	return k.m
 }
@@ -133,8 +145,12 @@ func (k *maker) chapter(style int) {
 	}
 	if style < 3 || r.IntN(4) == 0 {
 		k.marker()
-		if r.IntN(10) == 0 {
+		switch r.IntN(10) {
+		case 0:
 			k.marker()
+		case 1: // the lamp is put right behind the hand
+			k.relight()
+			k.wait(10)
 		}
 	} else if tests > 0 {
 		k.wait(25 + 60*r.Float64())
@@ -274,8 +290,8 @@ func (k *maker) stack(mishaps bool) {
 	}
 }
 
-// single is a frame on its own: at a wide aperture, upright, of something else, or
-// a few at one press of the button.
+// single is a frame on its own: at a wide aperture, upright, of something else, out of
+// focus, a few at one press of the button, or a pair by the self-timer.
 func (k *maker) single() {
 	r := k.r
 	k.wait(8 + 40*r.Float64())
@@ -289,7 +305,7 @@ func (k *maker) single() {
 		f, s := v.n, *meta.ShutterSeconds*(v.n/k.n)*(v.n/k.n)
 		meta.FNumber, meta.ShutterSeconds = &f, &s
 	}
-	what := r.IntN(4)
+	what := r.IntN(6)
 	if meta.FNumber == nil && what == 0 {
 		what = 1
 	}
@@ -314,6 +330,15 @@ func (k *maker) single() {
 		for range 1 + 3*r.IntN(2) {
 			k.shoot(v, meta, session.KindSingle, "single: turned, perhaps a burst")
 			k.wait(0.2)
+		}
+	case 4:
+		v.focus += []float64{-0.6, -0.4, 0.5, 0.8}[r.IntN(4)]
+		wide()
+		k.shoot(v, meta, session.KindSingle, "single: another framing, out of focus")
+	case 5:
+		for range 2 {
+			k.shoot(v, meta, session.KindSingle, "single: a pair by the self-timer")
+			k.wait(2)
 		}
 	}
 	k.compose()
@@ -348,7 +373,7 @@ func (k *maker) shoot(v shot, meta session.Meta, kind session.Kind, note string)
 	k.clock = k.clock.Add(time.Duration(*meta.ShutterSeconds * 1e9))
 	k.counter = k.counter%9999 + 1
 	k.m.Frames = append(k.m.Frames, session.Frame{
-		Name: fmt.Sprintf("A%04d.JPG", k.counter), Fingerprint: fmt.Sprintf("%d-%d", k.m.Seed, len(k.m.Frames)),
+		Name: fmt.Sprintf("%dARDNT/A%04d.JPG", k.folder, k.counter), Fingerprint: fmt.Sprintf("%d-%d", k.m.Seed, len(k.m.Frames)),
 		Meta: meta, Figures: figures.Measure(pic),
 	})
 	k.m.Truth = append(k.m.Truth, truth{kind, k.group, note})
