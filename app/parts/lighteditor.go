@@ -122,7 +122,7 @@ func (s *LightEditor) least() (w, h float32) {
 	h = s.listTop() + s.row()*float32(len(s.Lights))
 	if s.hasArc() {
 		_, corner := s.corner()
-		h = max(h, corner+20)
+		h = max(h, corner+20+arcBelow(s.Lights))
 	}
 	return 2*s.radius() + 44, h
 }
@@ -133,10 +133,16 @@ func (s *LightEditor) draw(p *pen, w, h float32) {
 	if s.drag != dragNone || s.focused {
 		held = s.Selected
 	}
-	p.plan(g, s.Lights, held)
+	words, base := box{}, float32(0)
 	if held >= 0 && held < len(s.Lights) {
-		s.drawWords(p, g, s.Lights[held])
-	} else if s.focused {
+		words, base = s.wordsBox(g, s.Lights[held])
+	}
+	p.plan(g, planned{s.Lights, held, -1, words})
+	switch {
+	case base > 0:
+		p.fill(words.x0, words.y0, words.x1-words.x0, words.y1-words.y0, 2, look.Ground)
+		p.text(words.x0+4, base, LightWhere(s.Lights[held]), of(look.Name), left)
+	case s.focused:
 		p.focus(g.cx-g.r, g.cy-g.r, 2*g.r, 2*g.r, ringOut)
 	}
 	for i, l := range s.Lights {
@@ -154,24 +160,25 @@ func (s *LightEditor) draw(p *pen, w, h float32) {
 	}
 	if s.hasArc() {
 		cx, cy := s.corner()
-		p.sideArc(cx, cy, s.Lights, held)
+		p.sideArc(cx, cy, 1, planned{lights: s.Lights, held: held, stood: -1})
 	}
 }
 
-// drawWords writes where the held light stands: on the side of it that is away from
-// the subject, unless that is outside the drawing.
-func (s *LightEditor) drawWords(p *pen, g planGeometry, l session.Light) {
+// wordsBox gives where it is written where the held light stands, and on which base
+// line: beyond its number, or on the other side of it where that would be outside the
+// drawing.
+func (s *LightEditor) wordsBox(g planGeometry, l session.Light) (box, float32) {
 	x, y := g.spot(l)
-	st := of(look.Name)
-	words := LightWhere(l)
-	w := textWidth(words, st)
-	base := y + 46
-	if y < g.cy && y > 50 {
-		base = y - 34
+	_, ny := g.numberAt(l, true)
+	w := textWidth(LightWhere(l), of(look.Name))
+	base := max(y+46, ny+26)
+	if y < g.cy {
+		if base = min(y-34, ny-14); base < 16 {
+			base = y + 46
+		}
 	}
-	x0 := min(max(x-w/2, 0), s.width()-w)
-	p.fill(x0-4, base-16, w+8, 22, 2, look.Ground)
-	p.text(x0, base, words, st, left)
+	x0 := min(max(x-w/2, 4), s.width()-w-4)
+	return box{x0 - 4, base - 16, x0 + w + 4, base + 6}, base
 }
 
 // grabDist is how near to a mark a press takes hold of it.
@@ -264,8 +271,8 @@ func draggedElevation(az float64) float64 {
 	switch e := math.Round(az - 90); {
 	case e > 90 && az <= 225:
 		return 90
-	case e > 90, e < -30:
-		return -30
+	case e > 90: // past straight below
+		return -90
 	default:
 		return e
 	}

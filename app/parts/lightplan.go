@@ -2,6 +2,8 @@ package parts
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -28,13 +30,20 @@ type LightPlan struct {
 
 	Lights []session.Light
 	// Radius of the outer ring in px at scale 1: 146 and 78 large, 22 to 48 on cards,
-	// where numbers and the lines of light are left out.
+	// where numbers and the lines of light are left out. Above 146 everything grows
+	// with it.
 	Radius float32
+	// Held is the index of the light that is ringed, -1 for none.
+	Held int
+	// Stood is how many lights stand already; those after them are drawn pale. -1: all.
+	Stood int
+	// Background draws a backdrop behind the table.
+	Background bool
 }
 
 // NewLightPlan makes a plan without lights.
 func NewLightPlan(radius float32) *LightPlan {
-	w := &LightPlan{Radius: radius}
+	w := &LightPlan{Radius: radius, Held: -1, Stood: -1}
 	w.ExtendBaseWidget(w)
 	return w
 }
@@ -50,7 +59,10 @@ func (s *LightPlan) least() (w, h float32) {
 func (s *LightPlan) draw(p *pen, w, h float32) {
 	g := planIn(0, 0, s.Radius)
 	g.cx, g.cy = w/2, g.room()
-	p.plan(g, s.Lights, -1)
+	if s.Background {
+		p.backdrop(g)
+	}
+	p.plan(g, planned{s.Lights, s.Held, s.Stood, box{}})
 }
 
 // planGeometry is where a plan lies.
@@ -67,6 +79,8 @@ func planIn(cx, cy, r float32) planGeometry {
 		g.k, g.small = max(r/140, 0.42), true
 	case r < planR:
 		g.k = max(r/planR, 0.8)
+	default:
+		g.k = r / planR
 	}
 	return g
 }
@@ -76,7 +90,7 @@ func (g planGeometry) room() float32 {
 	if g.small {
 		return g.r + 8
 	}
-	return g.r + 24
+	return g.r + 24*max(g.k, 1)
 }
 
 // distOf gives how far from the middle a light is drawn, and whether it is really
@@ -102,9 +116,24 @@ func (g planGeometry) spot(l session.Light) (x, y float32) {
 // reflects says of a light that it gives no light of its own.
 func reflects(k session.LightKind) bool { return k == session.LightCard || k == session.LightFlag }
 
-// plan draws the table from above. The light with index held is marked as the one
-// being moved; -1 for none.
-func (p *pen) plan(g planGeometry, lights []session.Light, held int) {
+// box is a rectangle by its corners.
+type box struct{ x0, y0, x1, y1 float32 }
+
+// meets reports whether two boxes have a point in common; an empty one meets nothing.
+func (b box) meets(o box) bool {
+	return b.x1 > b.x0 && o.x1 > o.x0 && b.x0 < o.x1 && o.x0 < b.x1 && b.y0 < o.y1 && o.y0 < b.y1
+}
+
+// planned is what stands on a plan.
+type planned struct {
+	lights []session.Light
+	held   int // the light that is ringed, -1 for none
+	stood  int // those from here on are pale, -1 for none
+	words  box // where words lie that nothing else may be written under
+}
+
+// plan draws the table from above.
+func (p *pen) plan(g planGeometry, on planned) {
 	cx, cy, r := g.cx, g.cy, g.r
 	p.ring(cx, cy, r, 1, look.Line)
 	if r >= 30 {
@@ -115,65 +144,170 @@ func (p *pen) plan(g planGeometry, lights []session.Light, held int) {
 		for i := range 8 {
 			az := 22.5 + 45*float64(i)
 			x0, y0 := planPoint(cx, cy, r, az)
-			x1, y1 := planPoint(cx, cy, r+6, az)
+			x1, y1 := planPoint(cx, cy, r+6*g.k, az)
 			p.line(x0, y0, x1, y1, 1, look.Edge)
 		}
 	}
 	if r >= planR*0.6 {
-		for i, words := range []string{"20", "40", "60 cm"} {
-			x, y := planPoint(cx, cy, r*float32(i+1)/3+5, 135)
-			p.text(x, y, words, of(look.Ring), left)
-		}
+		p.ringWords(g, on)
 	}
 	// The camera stands at the rim, its lens inside.
 	p.fill(cx-8*g.k, cy+r-10*g.k, 16*g.k, 14*g.k, 2*g.k, look.Ink2)
 	p.fill(cx-17*g.k, cy+r+2*g.k, 34*g.k, 17*g.k, 3*g.k, look.Ink2)
 
 	if !g.small {
-		for _, l := range lights {
+		for i, l := range on.lights {
 			if !reflects(l.Kind) {
-				p.lightLines(g, l)
+				p.lightLines(g, l, on.pale(i))
 			}
 		}
 	}
 	p.ringOn(cx, cy, max(10*g.k, 3.5), max(2*g.k, 1.5), look.Ink2, look.Ground)
 
-	for i, l := range lights {
+	for i, l := range on.lights {
 		x, y := g.spot(l)
-		p.lightMark(x, y, l.AzimuthDeg, g.k, l, markColour(l.Kind))
+		c, number := markColour(l.Kind), of(look.Name)
+		if on.pale(i) {
+			c, number = look.Edge, number.in(look.Edge)
+		}
+		p.lightMark(x, y, l.AzimuthDeg, g.k, l, c)
 		if g.small {
 			continue
 		}
-		if i == held {
-			p.ring(x, y, 24, 2, look.Accent)
+		if i == on.held {
+			p.ring(x, y, 24*g.k, 2, look.Accent)
 		}
-		dist, beyond := g.distOf(l)
-		out := dist + numberDist
-		if i == held {
-			out += 10 // clear of the ring
-		}
-		nx, ny := planPoint(cx, cy, out, l.AzimuthDeg)
-		p.textIn(nx, ny, strconv.Itoa(i+1), of(look.Name))
-		if beyond && i != held {
-			p.text(nx+10, ny+5, Distance(*l.DistanceCM), of(look.Ring), left)
+		nx, ny := g.numberAt(l, i == on.held)
+		number.px *= max(g.k, 1)
+		p.textIn(nx, ny, strconv.Itoa(i+1), number)
+		if _, beyond := g.distOf(l); beyond && i != on.held && !on.pale(i) {
+			p.text(nx+10*g.k, ny+5, Distance(*l.DistanceCM), of(look.Ring), left)
 		}
 	}
 }
 
+func (on planned) pale(i int) bool { return on.stood >= 0 && i >= on.stood }
+
+// numberAt gives where a light's number stands: outside its mark, and clear of the ring
+// round a light that is held.
+func (g planGeometry) numberAt(l session.Light, held bool) (x, y float32) {
+	dist, _ := g.distOf(l)
+	dist += numberDist * g.k
+	if held {
+		dist += 10 * g.k
+	}
+	return planPoint(g.cx, g.cy, dist, l.AzimuthDeg)
+}
+
+// ringDiagonals are where the rings may have their distances written, by preference.
+var ringDiagonals = []float64{135, 45, 315, 225}
+
+// ringDiagonal picks the first diagonal that no light stands near and no words lie on.
+func (g planGeometry) ringDiagonal(on planned) float64 {
+	for _, az := range ringDiagonals {
+		free := true
+		for _, l := range on.lights {
+			off := math.Abs(session.NormalAzimuth(l.AzimuthDeg-az+180) - 180)
+			free = free && off > 22
+		}
+		for i := range 3 {
+			x, y := planPoint(g.cx, g.cy, g.r*float32(i+1)/3+5, az)
+			free = free && !on.words.meets(box{x - 46, y - 14, x + 46, y + 6})
+		}
+		if free {
+			return az
+		}
+	}
+	return ringDiagonals[0]
+}
+
+// ringWords writes what distance the rings stand for. A label that words lie on is
+// left out.
+func (p *pen) ringWords(g planGeometry, on planned) {
+	az := g.ringDiagonal(on)
+	st, side := of(look.Ring), left
+	st.px *= max(g.k, 1)
+	if az > 180 {
+		side = right
+	}
+	for i, words := range []string{"20", "40", "60 cm"} {
+		x, y := planPoint(g.cx, g.cy, g.r*float32(i+1)/3+5, az)
+		if az < 90 || az > 270 {
+			y += st.px * capHeight
+		}
+		w := textWidth(words, st)
+		at := box{x, y - st.px, x + w, y + 3}
+		if side == right {
+			at = box{x - w, y - st.px, x, y + 3}
+		}
+		if !on.words.meets(at) {
+			p.text(x, y, words, st, side)
+		}
+	}
+}
+
+// backdrop draws a background behind the table: an arc outside the rim with its ends
+// turned to the subject.
+func (p *pen) backdrop(g planGeometry) {
+	out := g.r + 7*g.k
+	p.sector(g.cx, g.cy, out, out+max(2.5*g.k, 1.5), -32, 32, look.Ink3)
+	if g.small {
+		return
+	}
+	for _, az := range []float64{148, 212} {
+		x0, y0 := planPoint(g.cx, g.cy, out-4*g.k, az)
+		x1, y1 := planPoint(g.cx, g.cy, out+3*g.k, az)
+		p.line(x0, y0, x1, y1, 2*g.k, look.Ink3)
+	}
+}
+
+// through says of a light that it stands behind the subject and level with it, so that
+// what reaches the camera has gone through the subject or past its edge.
+func through(l session.Light) bool {
+	return l.Side() == session.SideBack && math.Abs(l.ElevationDeg) < 20
+}
+
 // lightLines draws the two lines from a light, or from its diffuser, to the rim of
-// the subject.
-func (p *pen) lightLines(g planGeometry, l session.Light) {
+// the subject; from below the table they are dashed, as drawings show what is hidden
+// (ISO 128). A light that shines through the subject goes on to the camera.
+func (p *pen) lightLines(g planGeometry, l session.Light, pale bool) {
 	x, y := g.spot(l)
 	u := towards(l.AzimuthDeg)
 	front := 6 * g.k
 	if diffused(l) {
 		front = 16 * g.k
 	}
+	c := look.Ink3
+	if pale {
+		c = look.Line
+	}
+	draw := p.hair
+	if l.ElevationDeg < 0 {
+		draw = func(x1, y1, x2, y2 float32, c look.Colour) { p.dashes(x1, y1, x2, y2, 5*g.k, 4*g.k, c) }
+	}
 	for _, side := range []float32{-1, 1} {
 		half := side * 13 * g.k
 		x0, y0 := u.off(x, y, front, half)
 		x1, y1 := u.off(g.cx, g.cy, -8*g.k, side*10*g.k)
-		p.hair(x0, y0, x1, y1, look.Ink3)
+		draw(x0, y0, x1, y1, c)
+		if through(l) {
+			x0, y0 = u.off(g.cx, g.cy, 8*g.k, side*10*g.k)
+			x1, y1 = planPoint(g.cx+side*7*g.k, g.cy, g.r-12*g.k, 0)
+			draw(x0, y0, x1, y1, c)
+		}
+	}
+}
+
+// dashes draws the thinnest broken line.
+func (p *pen) dashes(x1, y1, x2, y2, dash, gap float32, c look.Colour) {
+	length := dist(x1, y1, x2, y2)
+	if length == 0 {
+		return
+	}
+	ux, uy := (x2-x1)/length, (y2-y1)/length
+	for at := float32(0); at < length; at += dash + gap {
+		end := min(at+dash, length)
+		p.hair(x1+ux*at, y1+uy*at, x1+ux*end, y1+uy*end, c)
 	}
 }
 
@@ -185,7 +319,14 @@ func markColour(k session.LightKind) look.Colour {
 	return look.Ink1
 }
 
-func diffused(l session.Light) bool { return l.Modifier == "diffuser" }
+// diffusing are the words of a modifier that spreads light (common practice).
+var diffusing = []string{"diffus", "tracing paper", "softbox", "curtain", "opal", "silk", "frost", "tent"}
+
+// diffused says of a light that something stands before it that spreads it.
+func diffused(l session.Light) bool {
+	text := strings.ToLower(l.Modifier)
+	return slices.ContainsFunc(diffusing, func(w string) bool { return strings.Contains(text, w) })
+}
 
 // heading is the direction from a light to the subject, on the screen.
 type heading struct{ x, y float32 }
@@ -300,15 +441,20 @@ func LightWhere(l session.Light) string {
 }
 
 // SideArc shows how high the lights stand, seen from the side: the subject at the
-// corner of a quarter circle, a disc for each light.
+// corner of a quarter circle, a disc for each light. Where one stands lower than the
+// subject the arc goes on below the table.
 type SideArc struct {
 	widget.BaseWidget
 	Lights []session.Light
+	// Held is the index of the light that is ringed, -1 for none; Stood as on the plan.
+	Held, Stood int
+	// Scale makes the arc larger than 1, its size beside a plan of radius 146.
+	Scale float32
 }
 
 // NewSideArc makes an arc without lights.
 func NewSideArc() *SideArc {
-	w := &SideArc{}
+	w := &SideArc{Held: -1, Stood: -1, Scale: 1}
 	w.ExtendBaseWidget(w)
 	return w
 }
@@ -316,9 +462,31 @@ func NewSideArc() *SideArc {
 // CreateRenderer draws the arc.
 func (s *SideArc) CreateRenderer() fyne.WidgetRenderer { return render(s) }
 
-func (s *SideArc) least() (w, h float32) { return sideR + 34, sideR + 32 }
+func (s *SideArc) least() (w, h float32) {
+	return (sideR + 34) * s.Scale, (sideR + 32 + arcBelow(s.Lights)) * s.Scale
+}
 
-func (s *SideArc) draw(p *pen, _, _ float32) { p.sideArc(8, sideR+16, s.Lights, -1) }
+func (s *SideArc) draw(p *pen, _, _ float32) {
+	p.sideArc(8*s.Scale, (sideR+16)*s.Scale, s.Scale, planned{lights: s.Lights, held: s.Held, stood: s.Stood})
+}
+
+// lowest gives the lowest elevation of the lights, at most 0.
+func lowest(lights []session.Light) float64 {
+	low := 0.0
+	for _, l := range lights {
+		low = min(low, l.ElevationDeg)
+	}
+	return low
+}
+
+// arcBelow is how far the arc reaches below the table, at scale 1.
+func arcBelow(lights []session.Light) float32 {
+	low := lowest(lights)
+	if low == 0 {
+		return 0
+	}
+	return (sideR+16)*float32(math.Sin(-low*math.Pi/180)) + 6
+}
 
 // sidePoint gives where an elevation lies on an arc with its corner at (cx, cy).
 func sidePoint(cx, cy, r float32, elevationDeg float64) (x, y float32) {
@@ -326,27 +494,48 @@ func sidePoint(cx, cy, r float32, elevationDeg float64) (x, y float32) {
 	return cx + x, cy + y
 }
 
-// sideArc draws the arc with the subject at (cx, cy).
-func (p *pen) sideArc(cx, cy float32, lights []session.Light, held int) {
-	p.line(cx, cy, cx+sideR+10, cy, 1, look.Edge)
-	p.sector(cx, cy, sideR-0.75, sideR+0.75, 0, 90, look.Edge)
+// sideArc draws the arc with the subject at (cx, cy), k times its usual size.
+func (p *pen) sideArc(cx, cy, k float32, on planned) {
+	r := sideR * k
+	p.line(cx, cy, cx+r+10*k, cy, 1, look.Edge)
+	p.sector(cx, cy, r-0.75, r+0.75, 0, 90, look.Edge)
+	if low := lowest(on.lights); low < 0 {
+		for a := 90.0; a < 90-low; a += 6 {
+			p.sector(cx, cy, r-0.75, r+0.75, float32(a), float32(min(a+3, 90-low)), look.Edge)
+		}
+	}
 	for _, border := range []float64{20, 50, 75} {
-		x0, y0 := sidePoint(cx, cy, sideR-4, border)
-		x1, y1 := sidePoint(cx, cy, sideR+4, border)
+		x0, y0 := sidePoint(cx, cy, r-4*k, border)
+		x1, y1 := sidePoint(cx, cy, r+4*k, border)
 		p.line(x0, y0, x1, y1, 1, look.Edge)
 	}
-	for _, l := range lights {
-		x, y := sidePoint(cx, cy, sideR, l.ElevationDeg)
-		p.hair(cx, cy, x, y, look.Ink3)
-	}
-	p.ringOn(cx, cy, 5, 2, look.Ink2, look.Ground)
-	for i, l := range lights {
-		x, y := sidePoint(cx, cy, sideR, l.ElevationDeg)
-		p.disc(x, y, 6, markColour(l.Kind))
-		if i == held {
-			p.ring(x, y, 11, 2, look.Accent)
+	for i, l := range on.lights {
+		x, y := sidePoint(cx, cy, r, l.ElevationDeg)
+		c := look.Ink3
+		if on.pale(i) {
+			c = look.Line
 		}
-		nx, ny := sidePoint(cx, cy, sideR+16, l.ElevationDeg)
-		p.textIn(nx, ny, strconv.Itoa(i+1), of(look.Name))
+		if l.ElevationDeg < 0 {
+			p.dashes(cx, cy, x, y, 5*k, 4*k, c)
+		} else {
+			p.hair(cx, cy, x, y, c)
+		}
+	}
+	p.ringOn(cx, cy, 5*k, 2*k, look.Ink2, look.Ground)
+	for i, l := range on.lights {
+		x, y := sidePoint(cx, cy, r, l.ElevationDeg)
+		c, number := markColour(l.Kind), of(look.Name)
+		if on.pale(i) {
+			c, number = look.Edge, number.in(look.Edge)
+		}
+		number.px *= k
+		p.disc(x, y, 6*k, c)
+		out := r + 16*k
+		if i == on.held {
+			p.ring(x, y, 11*k, 2, look.Accent)
+			out += 6 * k
+		}
+		nx, ny := sidePoint(cx, cy, out, l.ElevationDeg)
+		p.textIn(nx, ny, strconv.Itoa(i+1), number)
 	}
 }

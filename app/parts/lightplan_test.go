@@ -217,7 +217,7 @@ func TestDraggingOnTheArcSetsElevation(t *testing.T) {
 }
 
 func TestDraggedElevationStaysInTheDrawing(t *testing.T) {
-	for az, want := range map[float64]float64{90: 0, 135: 45, 180: 90, 200: 90, 224: 90, 70: -20, 30: -30, 300: -30, 0: -30} {
+	for az, want := range map[float64]float64{90: 0, 135: 45, 180: 90, 200: 90, 224: 90, 70: -20, 30: -60, 300: -90, 0: -90} {
 		if got := draggedElevation(az); got != want {
 			t.Errorf("%g degrees: elevation %g, not %g", az, got, want)
 		}
@@ -362,4 +362,54 @@ func accentPixels(win fyne.Window) int {
 		}
 	}
 	return n
+}
+
+func TestNothingIsWrittenUnderTheWordsOfAHeldLight(t *testing.T) {
+	test.NewTempApp(t)
+	look.Set(look.State{Scale: 1})
+	e := NewLightEditor()
+	e.Resize(fyne.NewSize(336, 520))
+	g := e.geometry()
+	for az := 0.0; az < 360; az += 5 {
+		for _, d := range []float64{10, 25, 40, 60, 110} {
+			l := session.Light{Kind: session.LightLED, AzimuthDeg: az, ElevationDeg: 30, DistanceCM: cm(d)}
+			words, base := e.wordsBox(g, l)
+			x, y := g.numberAt(l, true)
+			if words.meets(box{x - 6, y - 7, x + 6, y + 7}) {
+				t.Errorf("%g degrees, %g cm: the words lie on the light's number", az, d)
+			}
+			if x, y := g.spot(l); words.meets(box{x - 14, y - 14, x + 14, y + 14}) {
+				t.Errorf("%g degrees, %g cm: the words lie on the light", az, d)
+			}
+			if words.x0 < 0 || words.x1 > 336 || base < 14 {
+				t.Errorf("%g degrees, %g cm: words at %v", az, d, words)
+			}
+			diagonal := g.ringDiagonal(planned{lights: []session.Light{l}, words: words})
+			if off := math.Abs(session.NormalAzimuth(az-diagonal+180) - 180); off <= 22 {
+				t.Errorf("%g degrees: the rings' distances stand at %g", az, diagonal)
+			}
+		}
+	}
+}
+
+func TestArcMakesRoomForLightsBelow(t *testing.T) {
+	if got := arcBelow(twoLights()); got != 0 {
+		t.Errorf("%g px below for lights above the table", got)
+	}
+	// Straight below, the disc and its number stand 72 px under the subject.
+	below := arcBelow([]session.Light{{ElevationDeg: -90}})
+	if _, y := sidePoint(0, 0, sideR+16, -90); below < y || below > y+12 {
+		t.Errorf("room for %g px, the number stands at %g", below, y)
+	}
+}
+
+func TestLightThroughTheSubject(t *testing.T) {
+	for _, c := range []struct {
+		az, el float64
+		want   bool
+	}{{180, 0, true}, {160, 15, true}, {180, 45, false}, {180, -15, true}, {180, -60, false}, {225, 0, false}, {0, 0, false}} {
+		if got := through(session.Light{AzimuthDeg: c.az, ElevationDeg: c.el}); got != c.want {
+			t.Errorf("azimuth %g, elevation %g: %v", c.az, c.el, got)
+		}
+	}
 }
