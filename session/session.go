@@ -18,6 +18,8 @@ var (
 	ErrInvalid = errors.New("not valid")
 	// ErrNewerLog: the setup log was written by a later version of the program.
 	ErrNewerLog = errors.New("the setup log is from a newer version")
+	// ErrRestored: the setup log was put back from a copy; sessions must be opened again.
+	ErrRestored = errors.New("the setup log was put back from a copy meanwhile")
 	// ErrLogBusy: another process holds the setup log locked.
 	ErrLogBusy = errors.New("the setup log is locked by another program")
 )

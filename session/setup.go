@@ -3,6 +3,7 @@ package session
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 )
@@ -197,53 +198,22 @@ func (l Light) Validate() error {
 	return nil
 }
 
-// Cell is one field of the light-direction wheel.
-type Cell struct {
-	Side   Side
-	Height Height
+// MainLight is the index of the main light: the first of Lights that gives light of its
+// own (a card and a flag do not). It is -1 where there is none. The order of the lights is
+// the photographer's: the one that shapes the subject is named first.
+func (s Setup) MainLight() int {
+	for i, l := range s.Lights {
+		if l.Kind != LightCard && l.Kind != LightFlag {
+			return i
+		}
+	}
+	return -1
 }
 
-// SetupQuery says which setups to find. Criteria add up (all must hold); within one
-// list any entry will do. The zero query finds everything, newest first.
-type SetupQuery struct {
-	// Words are looked up in subject, background, support, lens, notes, tags and the
-	// lights in words; each must occur, the last as a prefix. Any text is allowed.
-	Words string
-	// Cells, Sides, Heights and Kinds hold of one and the same light.
-	Cells   []Cell
-	Sides   []Side
-	Heights []Height
-	Kinds   []LightKind
-	// ApertureMin and ApertureMax bound the f-numbers really shot with; 0 is open.
-	ApertureMin, ApertureMax float64
-	// MagnificationMin and Max bound the magnification; 0 is open.
-	MagnificationMin, MagnificationMax float64
-	// Since (inclusive) and Until (exclusive) bound the date; zero is open.
-	Since, Until time.Time
-	// Limit bounds the rows given back (0: 100); Offset skips some.
-	Limit, Offset int
-}
-
-// FoundSetup is a setup and what was shot under it.
-type FoundSetup struct {
-	Setup
-	Dir     string // folder of its session
-	Taken   time.Time
-	FNumber []float64 // apertures shot with, ascending
-	Stacks  int
-	Frames  int
-	// Cover is the name of a frame to show for it, relative to Dir; "" when none.
-	Cover string
-	// Score is the relevance of the words found; higher is better, 0 without words.
-	Score float64
-}
-
-// SetupResults is a page of what was found.
-type SetupResults struct {
-	Setups []FoundSetup
-	Total  int // how many there are in all
-	Logged int // how many setups the log holds
-	// Wheel counts, for each cell, the setups that would be found if only that cell
-	// were chosen and all other criteria stayed.
-	Wheel map[Cell]int
+// Again gives a setup to log anew that starts as this one: the same table, not yet logged.
+// Notes stay behind, since they tell of what was seen that day.
+func (s Setup) Again() Setup {
+	s.ID, s.SessionID, s.AfterFrame, s.Logged, s.Notes = 0, 0, "", time.Time{}, ""
+	s.Tags, s.Lights = slices.Clone(s.Tags), slices.Clone(s.Lights)
+	return s
 }
