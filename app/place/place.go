@@ -23,15 +23,12 @@ type Desk interface {
 	Edit(ctx context.Context, e session.Edit) error
 	Undo(ctx context.Context) error
 	Redo(ctx context.Context) error
+	// SetCircle sets the largest blur that counts as sharp, as a part of the picture's
+	// diagonal, 0 for the default, and has every stack judged by it.
+	SetCircle(part float64)
 	Picture(ctx context.Context, fingerprint string, maxW, maxH int) (*image.RGBA, error)
 	Crop(ctx context.Context, fingerprint string, x, y float64, w, h int) (*image.RGBA, error)
 	Close() error
-}
-
-// Log is what the window needs of the setup log, with or without a session.
-type Log interface {
-	Find(ctx context.Context, q session.SetupQuery) (session.SetupResults, error)
-	PictureIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error)
 }
 
 // Number names the places in their order.

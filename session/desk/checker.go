@@ -2,11 +2,14 @@ package desk
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
 
+	"stillbench/exifread"
 	"stillbench/session"
 	"stillbench/session/focus"
 	"stillbench/session/plane"
@@ -16,14 +19,17 @@ import (
 // the circle of confusion (diagonal / 1500) is then still more than a pixel wide.
 const checkSide = 1500
 
-// keptStacks is how many stacks keep what is needed to take in another frame.
-const keptStacks = 3
+// keptStacks is how many stacks keep what is needed to take in another frame, or to be
+// judged anew by another wanted area or circle of confusion.
+const keptStacks = 4
 
 // wanted is a stack that should have a verdict.
 type wanted struct {
-	id     int64
-	frames []session.Frame // without those set aside
-	key    string          // tells one list of frames from another
+	id      int64
+	frames  []session.Frame // without those set aside
+	numbers []int           // what each is called, those set aside counted
+	options focus.Options
+	key     string // tells it from everything that is judged otherwise
 }
 
 // checked is a verdict that was found.
@@ -33,10 +39,19 @@ type checked struct {
 	check *session.Check
 }
 
+// terms are what stacks are held to, besides their frames.
+type terms struct {
+	areas  map[int64]session.Area // by Group.ID
+	setups []session.Setup
+	circle float64 // focus.Options.CircleOfConfusion
+}
+
 // checker judges stacks in a goroutine of its own, the newest first, so that neither
 // reading in nor the photographer's edits wait for it. in holds the newest wish only.
+// A verdict that the log holds is not found again.
 type checker struct {
 	dir string
+	log Log
 	in  chan []wanted
 	out chan checked
 
@@ -45,12 +60,12 @@ type checker struct {
 	found map[int64]checked
 }
 
-func newChecker(dir string) *checker {
-	return &checker{dir: dir, in: make(chan []wanted, 1), out: make(chan checked), found: map[int64]checked{}}
+func newChecker(dir string, log Log) *checker {
+	return &checker{dir: dir, log: log, in: make(chan []wanted, 1), out: make(chan checked), found: map[int64]checked{}}
 }
 
 // want says which stacks there are now.
-func (c *checker) want(frames []session.Frame, groups []session.Group) {
+func (c *checker) want(frames []session.Frame, groups []session.Group, t terms) {
 	at := make(map[string]int, len(frames))
 	for i := range frames {
 		at[frames[i].Fingerprint] = i
@@ -62,14 +77,14 @@ func (c *checker) want(frames []session.Frame, groups []session.Group) {
 			continue
 		}
 		w := wanted{id: g.ID}
-		var key strings.Builder
-		for _, fp := range g.Frames {
+		for i, fp := range g.Frames {
 			if f := frames[at[fp]]; !f.SetAside {
 				w.frames = append(w.frames, f)
-				key.WriteString(fp + " ")
+				w.numbers = append(w.numbers, i+1)
 			}
 		}
-		w.key = key.String()
+		w.options = t.of(g, w.frames)
+		w.key = keyOf(w)
 		list = append(list, w)
 		changed = changed || c.found[g.ID].key != w.key
 	}
@@ -82,6 +97,32 @@ func (c *checker) want(frames []session.Frame, groups []session.Group) {
 	default:
 	}
 	c.in <- slices.Clone(list)
+}
+
+// of gives what a stack is held to.
+func (t terms) of(g session.Group, frames []session.Frame) focus.Options {
+	o := focus.Options{CircleOfConfusion: t.circle, Wanted: t.areas[g.ID]}
+	i := slices.IndexFunc(t.setups, func(s session.Setup) bool { return s.ID == g.SetupID })
+	if i < 0 || t.setups[i].Magnification == nil || len(frames) == 0 {
+		return o
+	}
+	m := frames[0].Meta
+	md := exifread.Metadata{FocalLengthMM: m.FocalLengthMM, FocalLength35MM: m.FocalLength35MM, Width: m.Width, Height: m.Height}
+	if s, ok := md.SensorSize(nil); ok {
+		o.Magnification, o.SensorMM = *t.setups[i].Magnification, max(s.WidthMM, s.HeightMM)
+	}
+	return o
+}
+
+// keyOf names a verdict by all that it follows from.
+func keyOf(w wanted) string {
+	h := sha256.New()
+	o := w.options
+	fmt.Fprintln(h, session.CheckVersion, o.CircleOfConfusion, o.Magnification, o.SensorMM, o.Wanted)
+	for i, f := range w.frames {
+		fmt.Fprintln(h, w.numbers[i], f.Fingerprint)
+	}
+	return hex.EncodeToString(h.Sum(nil)[:20])
 }
 
 // accept takes in a verdict; false when it is not wanted any more.
@@ -144,6 +185,13 @@ func (c *checker) run(ctx context.Context) {
 			continue
 		}
 		w := list[i]
+		if check, err := c.log.Check(ctx, w.key); err == nil && check != nil {
+			done[w.id] = w.key
+			if !c.send(ctx, checked{w.id, w.key, check}) {
+				return
+			}
+			continue
+		}
 		k := slices.IndexFunc(kept, func(s *stackSoFar) bool { return s.id == w.id && isPrefix(s.frames, w.frames) })
 		var s *stackSoFar
 		if k >= 0 {
@@ -157,27 +205,40 @@ func (c *checker) run(ctx context.Context) {
 			kept = slices.Delete(kept, 0, 1)
 		}
 		if len(s.frames) < len(w.frames) {
-			c.add(s, w.frames[len(s.frames)])
+			c.add(s, w.frames[len(s.frames)], w.numbers[len(s.frames)])
 			if len(s.frames) < len(w.frames) {
 				continue // look for a newer wish between two frames
 			}
 		}
-		v := checked{w.id, w.key, s.stack.Check(focus.Options{})}
+		v := checked{w.id, w.key, s.stack.Check(w.options)}
 		done[w.id] = w.key
-		select {
-		case c.out <- v:
-		case <-ctx.Done():
+		if !c.send(ctx, v) {
 			return
 		}
+		// Kept even while the session closes. Where the log does not take it, it is found
+		// again the next time.
+		if len(w.frames) > 0 {
+			_ = c.log.SaveCheck(context.WithoutCancel(ctx), w.frames[0].Fingerprint, w.key, v.check)
+		}
+	}
+}
+
+// send hands a verdict over; false when the context has ended.
+func (c *checker) send(ctx context.Context, v checked) bool {
+	select {
+	case c.out <- v:
+		return true
+	case <-ctx.Done():
+		return false
 	}
 }
 
 // add decodes a frame and adds it to the stack. A frame that cannot be decoded is left
 // out of the verdict: grouping has told of it.
-func (c *checker) add(s *stackSoFar, f session.Frame) {
+func (c *checker) add(s *stackSoFar, f session.Frame, number int) {
 	s.frames = append(s.frames, f.Fingerprint)
 	if pic, err := c.decode(f); err == nil {
-		s.stack.Add(focus.Frame{Fingerprint: f.Fingerprint, Picture: pic, Meta: f.Meta})
+		s.stack.Add(focus.Frame{Fingerprint: f.Fingerprint, Number: number, Picture: pic, Meta: f.Meta})
 	}
 }
 

@@ -75,9 +75,12 @@ type Desk struct {
 	stale    bool   // something changed since the last snapshot
 	shown    exposures
 	groups   []session.Group
-	inLog    []session.Group       // the groups as the log holds them
-	saved    map[string]savedFrame // what the log holds of each frame, by fingerprint
-	checks   *checker              // nil when stacks are not to be judged
+	inLog    []session.Group        // the groups as the log holds them
+	saved    map[string]savedFrame  // what the log holds of each frame, by fingerprint
+	checks   *checker               // nil when stacks are not to be judged
+	rested   bool                   // everything found at the start has been read
+	circle   float64                // see SetCircle
+	areas    map[int64]session.Area // what must be sharp, by Group.ID
 	settled  []chan struct{}
 	version  uint64
 }
@@ -87,6 +90,7 @@ type remembered struct {
 	known  map[string]session.Frame // by name: files that need not be read again
 	edits  []session.Edit
 	setups []session.Setup
+	gear   session.Gear
 }
 
 // newest is the live file that was announced last: with several readers at work it need
@@ -138,7 +142,7 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 	d.cancel = cancel
 	jobs, results := make(chan *file), make(chan *file)
 	if o.Check {
-		d.checks = newChecker(o.Dir)
+		d.checks = newChecker(o.Dir, o.Log)
 	}
 	d.publish(run)
 	for range o.Workers {
@@ -170,6 +174,9 @@ func (d *Desk) remember(ctx context.Context) error {
 		return err
 	}
 	if d.groups, err = d.log.Groups(ctx, d.session.ID); err != nil {
+		return err
+	}
+	if d.gear, err = d.log.Gear(ctx); err != nil {
 		return err
 	}
 	d.inLog = slices.Clone(d.groups)
@@ -399,10 +406,14 @@ func (d *Desk) publish(ctx context.Context) {
 		Frames: slices.Clone(d.shown.frames), Groups: slices.Clone(d.groups),
 		Setups: slices.Clone(d.setups), Duplicates: d.shown.copies,
 		Found: len(d.files) + len(d.waiting) + d.reading, Read: len(d.files),
-		LastArrival: d.arrived,
+		LastArrival: d.arrived, Wanted: d.areas, Gear: d.gear,
 	}
+	// While a session is read in, its stacks grow; each is judged once it is whole.
+	d.rested = d.rested || d.idle()
 	if d.checks != nil {
-		d.checks.want(d.shown.frames, d.groups)
+		if d.rested {
+			d.checks.want(d.shown.frames, d.groups, terms{d.areas, d.setups, d.circle})
+		}
 		s.Checks = d.checks.all()
 	}
 	for _, f := range d.files {
@@ -493,6 +504,7 @@ func (d *Desk) regroup() {
 	d.shown.frames = grouping.Order(d.shown.frames)
 	d.groups = d.grouper.Group(d.shown.frames, standing, d.groups)
 	assignSetups(d.shown.frames, d.groups, d.setups, alias)
+	d.areas = wantedAreas(d.groups, standing)
 }
 
 // save writes to the log what it does not hold yet.
@@ -521,6 +533,9 @@ func (d *Desk) save(ctx context.Context) error {
 		for _, f := range fresh {
 			d.saved[f.Fingerprint] = savedAs(f)
 			d.known[f.Name] = f
+		}
+		if err := d.hearOfLenses(ctx, fresh); err != nil {
+			return err
 		}
 	}
 	if !d.idle() {

@@ -21,6 +21,13 @@ type Log interface {
 	// Frames gives the frames of a session that the log knows, in no order.
 	Frames(ctx context.Context, sessionID int64) ([]session.Frame, error)
 
+	// SaveCheck keeps the verdict on a stack under a key that stands for all that it
+	// follows from. Of one stack, known by the fingerprint of its first frame, the log
+	// need keep no more than the newest few.
+	SaveCheck(ctx context.Context, stack, key string, c *session.Check) error
+	// Check gives the verdict with that key; nil when the log has none.
+	Check(ctx context.Context, key string) (*session.Check, error)
+
 	// SaveGroups replaces the groups and seams of a session.
 	SaveGroups(ctx context.Context, sessionID int64, groups []session.Group) error
 	// Groups gives them back, in time order.
@@ -34,6 +41,13 @@ type Log interface {
 	SetUndone(ctx context.Context, sessionID, editID int64, undone bool) error
 	// Edits gives all edits of a session, oldest first, undone ones included.
 	Edits(ctx context.Context, sessionID int64) ([]session.Edit, error)
+
+	// Gear gives what is remembered of cameras and lenses, from all sessions.
+	Gear(ctx context.Context) (session.Gear, error)
+	// RememberCamera, RememberLens and RememberCircle keep what the photographer told.
+	RememberCamera(ctx context.Context, c session.Camera) error
+	RememberLens(ctx context.Context, l session.Lens) error
+	RememberCircle(ctx context.Context, c session.Circle) error
 
 	// Setups gives the session's setups, oldest first, hidden ones left out.
 	Setups(ctx context.Context, sessionID int64) ([]session.Setup, error)

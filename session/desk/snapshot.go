@@ -18,6 +18,8 @@ type Snapshot struct {
 	Groups []session.Group
 	// Checks holds the verdict on each stack that has one, by Group.ID.
 	Checks map[int64]*session.Check
+	// Wanted holds what must be sharp in each stack where that is not all of it, by Group.ID.
+	Wanted map[int64]session.Area
 	// Duplicates lists, by a frame's name, further files that hold the same bytes.
 	Duplicates map[string][]string
 	// Unreadable are files that were looked at and could not be read.
@@ -27,6 +29,8 @@ type Snapshot struct {
 	Notices []session.Problem
 	// Setups of this session, oldest first. The last one is on the table now.
 	Setups []session.Setup
+	// Gear is what is remembered of cameras and lenses, from all sessions.
+	Gear session.Gear
 	// Read and Found count files: Read of Found have been read in so far.
 	Read, Found int
 	// Newest is the fingerprint of the frame that arrived last, "" before any.

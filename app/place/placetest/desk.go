@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+	"maps"
 	"slices"
 	"sync"
 	"time"
@@ -36,6 +37,10 @@ type Desk struct {
 	Found session.SetupResults
 	// Asked are the searches that came in.
 	Asked []session.SetupQuery
+	// Circle is what SetCircle was called with last.
+	Circle float64
+	// Printed are the setups whose page was asked for.
+	Printed []int64
 	// Closed tells that Close was called.
 	Closed bool
 }
@@ -112,6 +117,13 @@ func (d *Desk) swap(from, to *[]*desk.Snapshot) error {
 	return nil
 }
 
+// SetCircle remembers the circle of confusion.
+func (d *Desk) SetCircle(part float64) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.Circle = part
+}
+
 // Close ends the session.
 func (d *Desk) Close() error {
 	d.mu.Lock()
@@ -182,6 +194,7 @@ func Copy(s *desk.Snapshot) *desk.Snapshot {
 	c.Frames = slices.Clone(s.Frames)
 	c.Groups = slices.Clone(s.Groups)
 	c.Setups = slices.Clone(s.Setups)
+	c.Wanted = maps.Clone(s.Wanted)
 	return &c
 }
 
@@ -221,6 +234,16 @@ func Apply(s *desk.Snapshot, e session.Edit) error {
 		group.Kind = session.KindSingle
 	case session.EditKindOf:
 		group.Kind = e.Group
+	case session.EditWanted:
+		if s.Wanted == nil {
+			s.Wanted = map[int64]session.Area{}
+		}
+		s.Wanted[group.ID] = e.Area
+		if len(e.Area) == 0 {
+			delete(s.Wanted, group.ID)
+		}
+	case session.EditUseSetup:
+		group.SetupID = e.Setup.ID
 	case session.EditName:
 		group.Name = e.Text
 	default:

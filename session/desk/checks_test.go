@@ -1,0 +1,173 @@
+package desk_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"reflect"
+	"testing"
+	"time"
+
+	"stillbench/session"
+	"stillbench/session/desk"
+)
+
+// judged opens a desk that judges stacks and waits until it has judged all.
+func judged(t *testing.T, dir string, log desk.Log) *desk.Desk {
+	t.Helper()
+	d, err := desk.Open(t.Context(), desk.Options{Dir: dir, Log: log, Workers: 2, Check: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { d.Close() })
+	settle(t, d)
+	return d
+}
+
+func settle(t *testing.T, d *desk.Desk) {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	defer cancel()
+	if err := d.Settled(ctx); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// spoil makes every picture in dir undecodable without changing its size, time or how it
+// ends, so that only a decode can notice: its frame header (SOF, ITU-T T.81 B.2.2) says
+// zero columns.
+func spoil(t *testing.T, dir string) {
+	t.Helper()
+	names, err := filepath.Glob(filepath.Join(dir, "*.JPG"))
+	if err != nil || len(names) == 0 {
+		t.Fatal(names, err)
+	}
+	for _, name := range names {
+		info, err := os.Stat(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		data, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := bytes.LastIndex(data, []byte{0xff, 0xc0, 0, 17})
+		if at < 0 {
+			t.Fatal("no frame header in " + name)
+		}
+		data[at+7], data[at+8] = 0, 0
+		spoilt := filepath.Join(t.TempDir(), "spoilt")
+		if err := os.WriteFile(spoilt, data, 0o666); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chtimes(spoilt, info.ModTime(), info.ModTime()); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Rename(spoilt, name); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// counts writes the verdict of every group and of how many frames it speaks.
+func counts(s *desk.Snapshot) string {
+	out := ""
+	for _, g := range s.Groups {
+		if c := s.Checks[g.ID]; c != nil {
+			out += fmt.Sprintf("%s of %d, ", c.Verdict, len(c.Frames))
+		}
+	}
+	return out
+}
+
+func TestReopenedSessionDecodesNothingForItsVerdicts(t *testing.T) {
+	dir, path := twoStacks(t), filepath.Join(t.TempDir(), "setups.db")
+	log := openStore(t, path)
+	d := judged(t, dir, log)
+	before := d.Snapshot()
+	if len(before.Checks) != 2 || len(before.Checks[before.Groups[0].ID].Frames) != 5 {
+		t.Fatalf("judged: %s", counts(before))
+	}
+	d.Close()
+	log.Close()
+	spoil(t, dir)
+
+	d = judged(t, dir, openStore(t, path))
+	after := d.Snapshot()
+	if len(after.Groups) != len(before.Groups) {
+		t.Fatalf("%d groups, before %d", len(after.Groups), len(before.Groups))
+	}
+	for i, g := range after.Groups {
+		if !reflect.DeepEqual(before.Checks[before.Groups[i].ID], after.Checks[g.ID]) {
+			t.Errorf("group %d: was %+v, is %+v", i, before.Checks[before.Groups[i].ID], after.Checks[g.ID])
+		}
+	}
+	// Held to something else, the frames are needed, and cannot be decoded any more: the
+	// verdicts above did come from the log.
+	d.SetCircle(1.0 / 3000)
+	settle(t, d)
+	if got := counts(d.Snapshot()); got != "too-few of 0, too-few of 0, " {
+		t.Errorf("held to another circle of confusion: %s", got)
+	}
+}
+
+func TestWantedAreaIsKeptFollowsTheStackAndIsJudgedWithoutDecoding(t *testing.T) {
+	dir, path := twoStacks(t), filepath.Join(t.TempDir(), "setups.db")
+	log := openStore(t, path)
+	d := judged(t, dir, log)
+	s := d.Snapshot()
+	second := s.Groups[1]
+	all := s.Checks[second.ID]
+	spoil(t, dir)
+
+	area := session.Area{{0.1, 0.1}, {0.6, 0.1}, {0.6, 0.9}}
+	want := func(a session.Area) {
+		t.Helper()
+		if err := d.Edit(t.Context(), session.Edit{Kind: session.EditWanted, Frame: second.Frames[2], Area: a}); err != nil {
+			t.Fatal(err)
+		}
+		settle(t, d)
+	}
+	want(area)
+	s = d.Snapshot()
+	if !reflect.DeepEqual(s.Wanted, map[int64]session.Area{second.ID: area}) {
+		t.Errorf("wanted %v", s.Wanted)
+	}
+	if c := s.Checks[second.ID]; c == all || len(c.Frames) != 5 {
+		t.Errorf("the verdict on the area speaks of %d frames, anew: %v", len(c.Frames), c != all)
+	}
+
+	// Another frame joins the stack: the area holds for it.
+	put(t, dir, "VTX_0011.JPG", jpeg(t, 2, noon.Add(10*time.Minute+50*time.Second)))
+	deadline := time.Now().Add(30 * time.Second)
+	for len(d.Snapshot().Frames) < 11 && time.Now().Before(deadline) {
+		<-d.Changed()
+	}
+	settle(t, d)
+	s = d.Snapshot()
+	if g := s.Groups[1]; len(g.Frames) != 6 || !reflect.DeepEqual(s.Wanted[g.ID], area) || len(s.Checks[g.ID].Frames) != 6 {
+		t.Errorf("grown to %d frames: wanted %v, verdict on %d", len(g.Frames), s.Wanted[g.ID], len(s.Checks[g.ID].Frames))
+	}
+
+	// The session read anew.
+	d.Close()
+	log.Close()
+	d = judged(t, dir, openStore(t, path))
+	if s := d.Snapshot(); !reflect.DeepEqual(s.Wanted[s.Groups[1].ID], area) {
+		t.Errorf("opened again, wanted %v", s.Wanted)
+	}
+
+	// All of it, and that undone.
+	want(nil)
+	if s := d.Snapshot(); len(s.Wanted) != 0 {
+		t.Errorf("all of it: %v", s.Wanted)
+	}
+	if err := d.Undo(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if s := d.Snapshot(); !reflect.DeepEqual(s.Wanted[s.Groups[1].ID], area) || s.Redo != "want all of the picture sharp" {
+		t.Errorf("undone: %v, redo %q", s.Wanted, s.Redo)
+	}
+}
