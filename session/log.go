@@ -73,6 +73,8 @@ type Merged struct {
 	Updated int
 	// Templates, Searches and Blends that were not there.
 	Templates, Searches, Blends int
+	// Gear is what was told of cameras and lenses there, and not here or earlier.
+	Gear int
 }
 
 // Progress is told how far long work has come: done of total units, which grow as the work
