@@ -340,17 +340,6 @@ func (w *App) readPicture(ctx context.Context, want pictures.Want) (*image.RGBA,
 	return (*d).Picture(ctx, want.Fingerprint, want.W, want.H)
 }
 
-// noLog stands for a setup log that could not be opened.
-type noLog struct{}
-
-func (noLog) Find(context.Context, session.SetupQuery) (session.SetupResults, error) {
-	return session.SetupResults{}, nil
-}
-
-func (noLog) PictureIn(context.Context, string, string, int, int) (*image.RGBA, error) {
-	return nil, session.ErrNotFound
-}
-
 // chooseFolder asks for the folder to follow.
 func (w *App) chooseFolder() {
 	from := w.lastFolder()

@@ -4,6 +4,7 @@ package setups
 
 import (
 	"context"
+	"fmt"
 	"image"
 	"slices"
 	"strconv"
@@ -32,6 +33,10 @@ type Place struct {
 	gen    uint64
 	setups int // of the session, to search again when one was logged
 	failed string
+
+	live  bool                 // a session is open
+	found []session.FoundSetup // what the cards show, in their order
+	leaf  leaf                 // what lies over the cards, nil when nothing does
 
 	at   int    // card in focus
 	pair [2]int // cards laid side by side, as indices; -1 for none
@@ -90,10 +95,18 @@ func New(h *place.Host) *Place {
 }
 
 // Body is the drawing.
-func (p *Place) Body() fyne.CanvasObject { return p.body }
+func (p *Place) Body() fyne.CanvasObject {
+	if p.leaf != nil {
+		return p.leaf.body()
+	}
+	return p.body
+}
 
 // Sentence is the answer.
 func (p *Place) Sentence() present.Sentence {
+	if p.leaf != nil {
+		return p.leaf.sentence()
+	}
 	if p.failed != "" {
 		return present.Sentence{Mark: present.MarkSetups, Headline: words.SearchFailed, WhatToDo: p.failed}
 	}
@@ -102,6 +115,7 @@ func (p *Place) Sentence() present.Sentence {
 
 // Show searches when the place is come to, and when the session has logged a setup.
 func (p *Place) Show(s *desk.Snapshot) {
+	p.live = s.Session.Dir != ""
 	if p.setups != len(s.Setups) || p.gen == 0 {
 		p.setups = len(s.Setups)
 		p.ask()
@@ -111,7 +125,7 @@ func (p *Place) Show(s *desk.Snapshot) {
 // KeysBelow: the margin holds the fields' names.
 func (p *Place) KeysBelow() bool { return true }
 
-// Leave keeps what was asked.
+// Leave keeps what was asked, and what lies over the cards.
 func (p *Place) Leave() { p.setups = -1 }
 
 // ask searches for what the fields say, off the UI goroutine. The answer that stands
@@ -191,7 +205,7 @@ func (p *Place) answer(q session.SetupQuery, r session.SetupResults, err error) 
 			pair[i] = p.view.Cards[at].ID
 		}
 	}
-	p.view = present.SetupsOf(q, r, p.h.Now())
+	p.view, p.found = present.SetupsOf(q, r, p.h.Now()), r.Setups
 	find := func(id int64) int {
 		return slices.IndexFunc(p.view.Cards, func(c present.Card) bool { return id != 0 && c.ID == id })
 	}
@@ -213,6 +227,9 @@ func (p *Place) refresh() {
 
 // Actions are the keys of the place.
 func (p *Place) Actions() []place.Action {
+	if p.leaf != nil {
+		return p.leaf.actions()
+	}
 	out := []place.Action{
 		place.InMargin(place.Does(words.Find, func() { p.h.Focus(p.words.Entry) }, "F")),
 		place.InMargin(place.Does(words.ClearAll, p.clear, "C")),
@@ -230,7 +247,10 @@ func (p *Place) Actions() []place.Action {
 	}
 	enter := place.InMargin(place.Does(words.ShowStacks, p.openStacks, place.KeyEnter))
 	return append(out, enter,
+		place.InMargin(place.Does(words.SetItUp, p.setItUp, "S")),
 		place.InMargin(place.Does(side, p.lay, place.KeySpace)),
+		place.Does(words.OnTheTable, func() { p.putOnTable(p.found[p.at].Setup, p.view.Cards[p.at].Heading) }, "B"),
+		place.Does(words.PrintPage, func() { p.print(p.found[p.at]) }, "P"),
 		place.Does(words.FromCard, nil, place.KeyLeft, place.KeyRight, place.KeyUp, place.KeyDown),
 		place.Does("", func() { p.move(-1) }, place.KeyLeft),
 		place.Does("", func() { p.move(1) }, place.KeyRight),
@@ -290,6 +310,23 @@ func (p *Place) lay() {
 	}
 	p.refresh()
 	p.h.Say()
+}
+
+// setItUp opens the page by which the setup in focus is built again.
+func (p *Place) setItUp() { p.openLeaf(newPage(p, p.found[p.at], p.view.Cards[p.at])) }
+
+// print writes a setup's page to a PDF file.
+func (p *Place) print(s session.FoundSetup) {
+	go func() {
+		path, err := p.h.Log.PrintSetup(context.Background(), s)
+		p.h.Deliver(func() {
+			if err != nil {
+				p.h.Tell(present.Failed(err))
+				return
+			}
+			p.h.Tell(fmt.Sprintf(words.PrintedF, path))
+		})
+	}()
 }
 
 // openStacks goes to the stacks shot under the setup in focus.

@@ -48,8 +48,13 @@ func newBench(t *testing.T) *bench {
 		Log: w.log, Pictures: loader, Pixels: func() float32 { return 1 }, Say: func() {}, Key: func(*fyne.KeyEvent) {}, Rune: func(rune) {},
 		Now: func() time.Time { return placetest.Began }, Focus: func(fyne.Focusable) {},
 		Deliver: func(fn func()) { w.answers <- fn },
-		Show:    func(id int64) bool { w.opened = id; return id == 2 },
-		Tell:    func(s string) { w.told = s },
+		Run: func(fn func(ctx context.Context, d place.Desk) error) {
+			if err := fn(context.Background(), w.log); err != nil {
+				w.told = err.Error()
+			}
+		},
+		Show: func(id int64) bool { w.opened = id; return id == 2 },
+		Tell: func(s string) { w.told = s },
 	})
 	win.SetPadded(false)
 	win.SetContent(w.Body())
