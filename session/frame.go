@@ -53,6 +53,8 @@ type Meta struct {
 	Orientation *int
 	// Width and Height are of the sensor image in pixels, before Orientation.
 	Width, Height *int
+	// Sensor is its size in mm as far as the file tells (see Gear.Sensor).
+	Sensor *Sensor
 	// BracketShot counts the frames of a series that the camera focused by itself
 	// (1 is the first).
 	BracketShot *int

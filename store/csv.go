@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -22,20 +23,25 @@ import (
 var csvFiles = []struct {
 	name    string
 	columns []string
+	// later: exports of an older version have no such table.
+	later bool
 }{
-	{"sessions.csv", []string{"session", "dir", "started"}},
-	{"frames.csv", []string{"session", "fingerprint", "name", "pairs_json", "size", "modified", "set_aside", "gone",
+	{name: "sessions.csv", columns: []string{"session", "dir", "started"}},
+	{name: "frames.csv", columns: []string{"session", "fingerprint", "name", "pairs_json", "size", "modified", "set_aside", "gone",
 		"taken", "f_number", "shutter_seconds", "iso", "focal_length_mm", "lens", "meta_version", "meta_json"}},
-	{"groups.csv", []string{"session", "group", "kind", "confidence", "question", "name", "setup", "frames_json", "seam_json"}},
-	{"setups.csv", []string{"session", "setup", "after_frame", "logged", "changed", "hidden",
+	{name: "groups.csv", columns: []string{"session", "group", "kind", "confidence", "question", "name", "setup", "frames_json", "seam_json"}},
+	{name: "setups.csv", columns: []string{"session", "setup", "after_frame", "logged", "changed", "hidden",
 		"subject", "background", "support", "lens", "notes", "magnification", "tags_json"}},
-	{"lights.csv", []string{"setup", "kind", "azimuth_deg", "elevation_deg", "distance_cm", "modifier", "power", "colour_k"}},
-	{"edits.csv", []string{"session", "edit", "kind", "frame", "group_kind", "text", "setup_json", "before_json", "area_json", "touch_json", "words", "made", "undone"}},
+	{name: "lights.csv", columns: []string{"setup", "kind", "azimuth_deg", "elevation_deg", "distance_cm", "modifier", "power", "colour_k"}},
+	{name: "edits.csv", columns: []string{"session", "edit", "kind", "frame", "group_kind", "text", "setup_json", "before_json", "area_json", "touch_json", "words", "made", "undone"}},
+	{name: "cameras.csv", columns: []string{"make", "model", "sensor_width_mm", "sensor_height_mm", "changed"}, later: true},
+	{name: "lenses.csv", columns: []string{"lens", "pupil_magnification", "changed"}, later: true},
+	{name: "circle.csv", columns: []string{"convention", "mm", "changed"}, later: true},
 }
 
 // ExportCSV writes the whole log into a folder as tables (RFC 4180: a header, CRLF after
 // each record, quotes where they are needed): sessions.csv, frames.csv, groups.csv,
-// setups.csv, lights.csv, edits.csv. A number that is not known is empty. Each file has its
+// setups.csv, lights.csv, edits.csv, cameras.csv, lenses.csv, circle.csv. A number that is not known is empty. Each file has its
 // name only when it is complete; one that was there is replaced. Figures are left out, as
 // in Export.
 func (s *Store) ExportCSV(ctx context.Context, dir string) error {
@@ -67,6 +73,11 @@ func (s *Store) ExportCSV(ctx context.Context, dir string) error {
 		if err := eachSession(ctx, tx, func(r sessionRecord) error { return csvSession(out, r) }); err != nil {
 			return err
 		}
+		gear, err := recordGear(ctx, tx)
+		if err != nil {
+			return err
+		}
+		csvGear(out, gear)
 		for i, t := range csvFiles {
 			if err := errors.Join(out[t.name].Flush(), files[i].Sync(), files[i].Close()); err != nil {
 				return err
@@ -119,12 +130,24 @@ func csvSession(out map[string]*bufio.Writer, r sessionRecord) error {
 	return failed
 }
 
+func csvGear(out map[string]*bufio.Writer, r gearRecord) {
+	for _, c := range r.Cameras {
+		writeCSV(out["cameras.csv"], []string{c.Make, c.Model, floatText(c.SensorWidthMM), floatText(c.SensorHeightMM), c.Changed})
+	}
+	for _, l := range r.Lenses {
+		writeCSV(out["lenses.csv"], []string{l.Name, floatText(l.PupilMagnification), l.Changed})
+	}
+	if c := r.Circle; c != nil {
+		writeCSV(out["circle.csv"], []string{c.Convention, floatText(c.MM), c.Changed})
+	}
+}
+
 // ImportCSV merges what ExportCSV wrote into a folder into the log, as Import does.
 // Columns are found by their names, in any order; more may stand beside them.
 func (s *Store) ImportCSV(ctx context.Context, dir string) (Merged, error) {
 	var m Merged
 	err := s.change(ctx, "import from "+dir, func(tx *sql.Tx) error {
-		sessions, err := csvRecords(dir)
+		sessions, gear, err := csvRecords(dir)
 		if err != nil {
 			return err
 		}
@@ -133,7 +156,7 @@ func (s *Store) ImportCSV(ctx context.Context, dir string) (Merged, error) {
 				return err
 			}
 		}
-		return nil
+		return m.gear(ctx, tx, gear)
 	})
 	if err != nil {
 		return Merged{}, err
@@ -142,8 +165,7 @@ func (s *Store) ImportCSV(ctx context.Context, dir string) (Merged, error) {
 }
 
 // csvRecords reads a folder of tables.
-func csvRecords(dir string) ([]*sessionRecord, error) {
-	var sessions []*sessionRecord
+func csvRecords(dir string) (sessions []*sessionRecord, gear gearRecord, err error) {
 	byUID := map[string]*sessionRecord{}
 	setupAt := map[string]struct {
 		session *sessionRecord
@@ -220,13 +242,22 @@ func csvRecords(dir string) ([]*sessionRecord, error) {
 				r.decode("area_json", &e.Area)
 				r.decode("touch_json", &e.Touch)
 				s.Edits = append(s.Edits, e)
+			case "cameras.csv":
+				gear.Cameras = append(gear.Cameras, cameraRecord{r.text("make"), r.text("model"), r.number("sensor_width_mm"), r.number("sensor_height_mm"), r.text("changed")})
+			case "lenses.csv":
+				gear.Lenses = append(gear.Lenses, lensRecord{r.text("lens"), r.number("pupil_magnification"), r.text("changed")})
+			case "circle.csv":
+				gear.Circle = &circleRecord{r.text("convention"), r.number("mm"), r.text("changed")}
 			}
 		})
+		if t.later && errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", filepath.Join(dir, t.name), err)
+			return nil, gear, fmt.Errorf("%s: %w", filepath.Join(dir, t.name), err)
 		}
 	}
-	return sessions, nil
+	return sessions, gear, nil
 }
 
 // csvRow is one record of a table. What cannot be read is noted, and ends the reading.

@@ -20,9 +20,10 @@ const (
 
 // Export writes the whole log as JSON:
 //
-//	{"format": "stillbench setup log", "version": 1, "sessions": [ ... ]}
+//	{"format": "stillbench setup log", "version": 1, "sessions": [ ... ], "gear": { ... }}
 //
-// Sessions hold their frames, groups, setups and edits (the records in record.go).
+// Sessions hold their frames, groups, setups and edits (the records in record.go), gear
+// what was told of cameras and lenses (gear.go).
 // Figures are left out: they can be computed again from the photographs. What Import
 // makes of it in an empty log is exported to the same bytes.
 func (s *Store) Export(ctx context.Context, w io.Writer) error {
@@ -43,7 +44,15 @@ func (s *Store) Export(ctx context.Context, w io.Writer) error {
 		if err != nil {
 			return err
 		}
-		b.WriteString("\n]}\n")
+		gear, err := recordGear(ctx, tx)
+		if err != nil {
+			return err
+		}
+		text, err := json.Marshal(gear)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(b, "\n], \"gear\": %s}\n", text)
 		return b.Flush()
 	})
 }
@@ -76,7 +85,9 @@ func eachSession(ctx context.Context, tx *sql.Tx, fn func(sessionRecord) error) 
 func (s *Store) Import(ctx context.Context, r io.Reader) (Merged, error) {
 	var m Merged
 	err := s.change(ctx, "import", func(tx *sql.Tx) error {
-		return decodeExport(bufio.NewReader(r), func(r sessionRecord) error { return m.session(ctx, tx, r) })
+		return decodeExport(bufio.NewReader(r),
+			func(r sessionRecord) error { return m.session(ctx, tx, r) },
+			func(r gearRecord) error { return m.gear(ctx, tx, r) })
 	})
 	if err != nil {
 		return Merged{}, err
@@ -84,8 +95,8 @@ func (s *Store) Import(ctx context.Context, r io.Reader) (Merged, error) {
 	return m, nil
 }
 
-// decodeExport reads an export session by session.
-func decodeExport(r io.Reader, fn func(sessionRecord) error) error {
+// decodeExport reads an export session by session, and what was told of gear.
+func decodeExport(r io.Reader, fn func(sessionRecord) error, gear func(gearRecord) error) error {
 	d := json.NewDecoder(r)
 	broken := func(err error) error {
 		if err == io.EOF {
@@ -134,6 +145,17 @@ func decodeExport(r io.Reader, fn func(sessionRecord) error) error {
 				}
 			}
 			err = expect(']')
+		case "gear":
+			if format != exportFormat {
+				return broken(errors.New("its format is not named"))
+			}
+			var r gearRecord
+			if err := d.Decode(&r); err != nil {
+				return broken(err)
+			}
+			if err := gear(r); err != nil {
+				return err
+			}
 		default:
 			var skipped json.RawMessage // said by a later writer of this version
 			err = d.Decode(&skipped)

@@ -18,12 +18,15 @@ type Merged struct {
 	Sessions, Frames, Setups, Edits int
 	// Updated setups were in both logs and changed later in the other.
 	Updated int
+	// Gear is what was told of cameras and lenses there, and not here or earlier.
+	Gear int
 }
 
 // Merge brings all that another log holds into this one, in one transaction, and leaves
 // the other as it is. Merging the same log again changes nothing. What is in both is
 // recognised: sessions by uid or folder, frames by fingerprint, setups and edits by uid.
-// Of a setup in both, the one changed later stays. Of a session in both, the groups of
+// Of a setup in both, and of what was told of a camera or lens, the one changed later
+// stays. Of a session in both, the groups of
 // the log that holds more of its frames in groups stay; edits of the other log follow those
 // of this one, and what had been undone in either is then forgotten.
 func (s *Store) Merge(ctx context.Context, path string) (Merged, error) {

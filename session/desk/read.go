@@ -161,6 +161,9 @@ func metaOf(md *exifread.Metadata) session.Meta {
 	if d := md.FocusDistance; d != nil {
 		m.FocusDistance = &session.FocusDistance{NearM: d.NearM, FarM: d.FarM, Infinity: d.Infinity, StepM: d.StepM, Source: d.Source}
 	}
+	if s, ok := md.SensorSize(nil); ok {
+		m.Sensor = &session.Sensor{WidthMM: s.WidthMM, HeightMM: s.HeightMM, Source: s.Source}
+	}
 	if p := md.Preview; p != nil {
 		m.Preview = &session.Preview{Offset: p.Offset, Length: p.Length, Width: p.Width, Height: p.Height}
 	}
