@@ -2,7 +2,9 @@ package parts
 
 import (
 	"image"
+	"image/color"
 	"math"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
@@ -25,17 +27,19 @@ type FrameView struct {
 	// need not have as many pixels.
 	Overlay *image.RGBA
 	// Wanted is the wanted area, nil for the whole picture; Spot the place looked at.
-	Wanted, Spot *Area
+	Wanted Outline
+	Spot   *Area
 	// Draw lets the wanted area be drawn: by dragging, or with the arrow keys (Shift
 	// with them changes its size); Enter keeps it, Backspace or Delete takes the whole
-	// picture, Esc leaves it as it was.
-	Draw bool
+	// picture, Esc leaves it as it was. Dragging draws a rectangle; with Shift, or with
+	// Free set, the line that the pointer takes.
+	Draw, Free bool
 	// Empty is said where there is no picture.
 	Empty   string
 	Focused bool // draws the focus ring
 
 	// OnWanted is called with the new wanted area, nil for the whole picture.
-	OnWanted func(*Area)
+	OnWanted func(Outline)
 	// OnCancel is called when drawing is given up.
 	OnCancel func()
 	// OnPoint is called with the point of the picture that was clicked, in shares.
@@ -44,8 +48,12 @@ type FrameView struct {
 	OnKey  func(*fyne.KeyEvent)
 	OnRune func(rune)
 
-	draft *Area // while it is being drawn
+	draft Outline // while it is being drawn
 	from  fyne.Position
+	free  bool // what is being drawn follows the pointer
+
+	shade   *image.RGBA // what lies outside the area, darker
+	shadeOf Outline
 }
 
 var (
@@ -109,15 +117,8 @@ func (s *FrameView) draw(p *pen, w, h float32) {
 	} else {
 		p.picture(x, y, fw, fh, s.Picture)
 		p.veil(x, y, fw, fh)
+		s.drawWanted(p, x, y, fw, fh)
 		p.picture(x, y, fw, fh, s.Overlay)
-	}
-	if area := s.shown(); area != nil && s.Picture != nil {
-		ax, ay := x+float32(area.X0)*fw, y+float32(area.Y0)*fh
-		aw, ah := float32(area.X1-area.X0)*fw, float32(area.Y1-area.Y0)*fh
-		if s.Draw {
-			p.outline(ax, ay, aw, ah, 0, 1, look.Ink1)
-		}
-		p.corners(ax, ay, aw, ah, 22, 1.6, look.Ink1)
 	}
 	if a := s.Spot; a != nil && s.Picture != nil {
 		p.corners(x+float32(a.X0)*fw, y+float32(a.Y0)*fh, float32(a.X1-a.X0)*fw, float32(a.Y1-a.Y0)*fh, 8, 1.6, look.Accent)
@@ -127,8 +128,57 @@ func (s *FrameView) draw(p *pen, w, h float32) {
 	}
 }
 
+// How what lies outside the wanted area is shown, and how wide its line is.
+const (
+	shadeAlpha         = 0x66
+	shadeSide          = 900
+	lineUnder  float32 = 4
+	lineOver   float32 = 1.6
+)
+
+// drawWanted draws the wanted area: what lies outside a little darker, a rectangle by its
+// corners, any other by its line, on black so that it shows on any picture.
+func (s *FrameView) drawWanted(p *pen, x, y, fw, fh float32) {
+	o := s.shown()
+	if len(o) < 2 {
+		return
+	}
+	if s.draft == nil || !s.free { // a line in the making bounds nothing yet
+		w, h := FitPixels(s.Picture.Rect.Dx(), s.Picture.Rect.Dy(), fyne.NewSize(shadeSide, shadeSide), 1)
+		if s.shade == nil || s.shade.Rect.Dx() != w || s.shade.Rect.Dy() != h || !slices.Equal(o, s.shadeOf) {
+			s.shade, s.shadeOf = o.outside(w, h, shadeAlpha), slices.Clone(o)
+		}
+		p.picture(x, y, fw, fh, s.shade)
+	}
+	if o.rect() {
+		a := o.bounds()
+		ax, ay := x+float32(a.X0)*fw, y+float32(a.Y0)*fh
+		aw, ah := float32(a.X1-a.X0)*fw, float32(a.Y1-a.Y0)*fh
+		if s.Draw {
+			p.outline(ax, ay, aw, ah, 0, 1, look.Ink1)
+		}
+		p.corners(ax, ay, aw, ah, 22, lineOver, look.Ink1)
+		return
+	}
+	n := len(o)
+	if s.draft != nil && s.free {
+		n--
+	}
+	for _, under := range []bool{true, false} {
+		for i := range n {
+			a, b := o[i], o[(i+1)%len(o)]
+			x0, y0, x1, y1 := x+float32(a[0])*fw, y+float32(a[1])*fh, x+float32(b[0])*fw, y+float32(b[1])*fh
+			if under {
+				p.stroke(x0, y0, x1, y1, lineUnder, color.NRGBA{A: 0xff})
+			} else {
+				p.stroke(x0, y0, x1, y1, lineOver, look.Ink1.Now())
+			}
+		}
+	}
+}
+
 // shown is the area drawn: the one in the making, or the wanted one.
-func (s *FrameView) shown() *Area {
+func (s *FrameView) shown() Outline {
 	if s.draft != nil {
 		return s.draft
 	}
@@ -139,7 +189,6 @@ func (s *FrameView) shown() *Area {
 // picture.
 func (p *pen) corners(x, y, w, h, long, stroke float32, c look.Colour) {
 	long = min(long, w/2, h/2)
-	const under float32 = 4
 	for _, top := range []bool{true, false} {
 		for _, atLeft := range []bool{true, false} {
 			cx, cy, dx, dy := x, y, long, long
@@ -152,7 +201,7 @@ func (p *pen) corners(x, y, w, h, long, stroke float32, c look.Colour) {
 			for _, s := range []struct {
 				width float32
 				black bool
-			}{{under, true}, {stroke, false}} {
+			}{{lineUnder, true}, {stroke, false}} {
 				half := s.width / 2
 				colour := c.Now()
 				if s.black {
@@ -177,8 +226,11 @@ func (s *FrameView) share(pos fyne.Position) (x, y float64) {
 	return in((px - fx) / fw), in((py - fy) / fh)
 }
 
-// MouseDown notes where a drag begins.
-func (s *FrameView) MouseDown(e *desktop.MouseEvent) { s.from = e.Position }
+// MouseDown notes where a drag begins, and whether it follows the pointer.
+func (s *FrameView) MouseDown(e *desktop.MouseEvent) {
+	s.from = e.Position
+	s.free = s.Free != (e.Modifier&fyne.KeyModifierShift != 0)
+}
 
 // MouseUp is part of desktop.Mouseable.
 func (s *FrameView) MouseUp(*desktop.MouseEvent) {}
@@ -190,34 +242,48 @@ func (s *FrameView) Dragged(e *fyne.DragEvent) {
 	}
 	x0, y0 := s.share(s.from)
 	x1, y1 := s.share(e.Position)
-	s.draft = &Area{math.Min(x0, x1), math.Min(y0, y1), math.Max(x0, x1), math.Max(y0, y1)}
+	switch {
+	case !s.free:
+		s.draft = RectOutline(Area{math.Min(x0, x1), math.Min(y0, y1), math.Max(x0, x1), math.Max(y0, y1)})
+	case len(s.draft) == 0:
+		s.draft = Outline{{x0, y0}, {x1, y1}}
+	default:
+		s.draft = append(s.draft, [2]float64{x1, y1})
+	}
 	s.Refresh()
 }
 
-// leastArea is the smallest share of the picture's sides that a drag must span, so
-// that a slip of the hand is not taken for an area.
-const leastArea = 0.03
+const (
+	// leastArea is the smallest share of the picture's sides that a drag must span, so
+	// that a slip of the hand is not taken for an area.
+	leastArea = 0.03
+	// handSlack is how far, in shares of the picture, a line drawn by hand is smoothed.
+	handSlack = 0.002
+)
 
 // DragEnd keeps what was drawn.
 func (s *FrameView) DragEnd() {
-	a := s.draft
+	o := s.draft
 	s.draft = nil
-	if a == nil {
+	if o == nil {
 		return
 	}
-	if a.X1-a.X0 < leastArea || a.Y1-a.Y0 < leastArea {
+	if s.free {
+		o = o.smoothed(handSlack)
+	}
+	if a := o.bounds(); len(o) < 3 || a.X1-a.X0 < leastArea || a.Y1-a.Y0 < leastArea || o.size() < leastArea*leastArea {
 		s.Refresh()
 		return
 	}
-	s.want(a)
+	s.want(o)
 }
 
-func (s *FrameView) want(a *Area) {
-	s.draft = nil
-	s.Wanted = a
+func (s *FrameView) want(o Outline) {
+	s.draft, s.free = nil, false
+	s.Wanted = o
 	s.Refresh()
 	if s.OnWanted != nil {
-		s.OnWanted(a)
+		s.OnWanted(o)
 	}
 }
 
@@ -256,25 +322,24 @@ func (s *FrameView) TypedKey(e *fyne.KeyEvent) {
 	if s.Draw {
 		switch e.Name {
 		case fyne.KeyReturn, fyne.KeyEnter:
-			s.want(s.shown())
+			s.Keep()
 			return
 		case fyne.KeyBackspace, fyne.KeyDelete:
 			s.want(nil)
 			return
 		case fyne.KeyEscape:
-			s.draft = nil
-			s.Refresh()
+			s.GiveUp()
 			if s.OnCancel != nil {
 				s.OnCancel()
 			}
 			return
 		}
 		start := Area{0.2, 0.2, 0.8, 0.8}
-		if a := s.shown(); a != nil {
-			start = *a
+		if o := s.shown(); len(o) >= 3 {
+			start = o.bounds()
 		}
 		if a, ok := steppedArea(start, e.Name, backwards()); ok {
-			s.draft = &a
+			s.draft, s.free = RectOutline(a), false
 			s.Refresh()
 			return
 		}
@@ -282,6 +347,15 @@ func (s *FrameView) TypedKey(e *fyne.KeyEvent) {
 	if s.OnKey != nil {
 		s.OnKey(e)
 	}
+}
+
+// Keep ends drawing with what is drawn, as Enter does; GiveUp drops what was begun.
+func (s *FrameView) Keep() { s.want(s.shown()) }
+
+// GiveUp drops what is being drawn.
+func (s *FrameView) GiveUp() {
+	s.draft = nil
+	s.Refresh()
 }
 
 // areaStep is how far an arrow key moves the wanted area.

@@ -83,7 +83,7 @@ func TestGroundRoundThePicture(t *testing.T) {
 func TestWantedAreaHasFourCorners(t *testing.T) {
 	v := NewFrameView()
 	v.Picture = plain(30, 20, color.RGBA{128, 128, 128, 255})
-	v.Wanted = &Area{0.25, 0.25, 0.75, 0.75}
+	v.Wanted = RectOutline(Area{0.25, 0.25, 0.75, 0.75})
 	win := window(t, v, 600, 400)
 	img := seen(win)
 	for _, x := range []int{150, 450} {
@@ -93,8 +93,12 @@ func TestWantedAreaHasFourCorners(t *testing.T) {
 			}
 		}
 	}
-	if got := img.NRGBAAt(300, 100); got.R != 128 {
+	if got := img.NRGBAAt(300, 102); got.R != 128 {
 		t.Errorf("the side is drawn as well as the corners: %v", got)
+	}
+	// Outside it the picture is darker by a shadeAlpha of black.
+	if got := float64(img.NRGBAAt(50, 50).R); !near(got, 128*(255-shadeAlpha)/255, 2) {
+		t.Errorf("outside the area the picture is at %g", got)
 	}
 }
 
@@ -102,9 +106,9 @@ func TestDrawingTheWantedArea(t *testing.T) {
 	v := NewFrameView()
 	v.Picture = plain(30, 20, color.RGBA{128, 128, 128, 255})
 	window(t, v, 600, 400)
-	var got *Area
+	var got Outline
 	calls := 0
-	v.OnWanted = func(a *Area) { got, calls = a, calls+1 }
+	v.OnWanted = func(o Outline) { got, calls = o, calls+1 }
 	drag := func(x0, y0, x1, y1 float32) {
 		v.MouseDown(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(x0, y0)}})
 		v.Dragged(&fyne.DragEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(x1, y1)}})
@@ -117,16 +121,16 @@ func TestDrawingTheWantedArea(t *testing.T) {
 	v.Draw = true
 	drag(450, 300, 150, 100) // from the lower right to the upper left
 	want := Area{0.25, 0.25, 0.75, 0.75}
-	if got == nil || !nearArea(*got, want) {
+	if !got.rect() || !nearArea(got.bounds(), want) {
 		t.Fatalf("%v, not %v", got, want)
 	}
 	drag(100, 100, 103, 103) // a slip of the hand
-	if calls != 1 || !nearArea(*v.Wanted, want) {
+	if calls != 1 || !nearArea(v.Wanted.bounds(), want) {
 		t.Error("a slip of the hand changed the area")
 	}
 	drag(-50, -50, 900, 900)
-	if !nearArea(*got, Area{0, 0, 1, 1}) {
-		t.Errorf("outside the picture: %v", *got)
+	if !nearArea(got.bounds(), Area{0, 0, 1, 1}) {
+		t.Errorf("outside the picture: %v", got)
 	}
 }
 
@@ -137,25 +141,25 @@ func nearArea(a, b Area) bool {
 func TestDrawingByKeys(t *testing.T) {
 	v := NewFrameView()
 	v.Picture = plain(30, 20, color.RGBA{128, 128, 128, 255})
-	v.Wanted, v.Draw = &Area{0.1, 0.1, 0.5, 0.5}, true
+	v.Wanted, v.Draw = RectOutline(Area{0.1, 0.1, 0.5, 0.5}), true
 	win := window(t, v, 600, 400)
 	win.Canvas().Focus(v)
-	var got *Area
-	v.OnWanted = func(a *Area) { got = a }
+	var got Outline
+	v.OnWanted = func(o Outline) { got = o }
 	cancelled := false
 	v.OnCancel = func() { cancelled = true }
 	v.TypedKey(key(fyne.KeyRight))
 	v.TypedKey(key(fyne.KeyDown))
-	if v.Wanted.X0 != 0.1 {
+	if v.Wanted.bounds().X0 != 0.1 {
 		t.Error("the wanted area changed before Enter")
 	}
 	v.TypedKey(key(fyne.KeyReturn))
-	if got == nil || !nearArea(*got, Area{0.12, 0.12, 0.52, 0.52}) {
+	if got == nil || !nearArea(got.bounds(), Area{0.12, 0.12, 0.52, 0.52}) {
 		t.Errorf("%v", got)
 	}
 	v.TypedKey(key(fyne.KeyLeft))
 	v.TypedKey(key(fyne.KeyEscape))
-	if !cancelled || !nearArea(*v.shown(), Area{0.12, 0.12, 0.52, 0.52}) {
+	if !cancelled || !nearArea(v.shown().bounds(), Area{0.12, 0.12, 0.52, 0.52}) {
 		t.Errorf("Esc leaves %v", v.shown())
 	}
 	v.TypedKey(key(fyne.KeyDelete))

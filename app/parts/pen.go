@@ -81,9 +81,14 @@ func (p *pen) line(x1, y1, x2, y2, width float32, c look.Colour) {
 		p.fill(min(x1, x2), y1-width/2, max(x1, x2)-min(x1, x2), width, 0, c)
 		return
 	}
+	p.stroke(x1, y1, x2, y2, width, c.Now())
+}
+
+// stroke draws a line of any direction and colour.
+func (p *pen) stroke(x1, y1, x2, y2, width float32, c color.Color) {
 	l := p.lines.take()
 	l.Position1, l.Position2 = p.pos(x1, y1), p.pos(x2, y2)
-	l.StrokeWidth, l.StrokeColor = width*p.scale, c.Now()
+	l.StrokeWidth, l.StrokeColor = width*p.scale, c
 	p.put(l)
 }
 

@@ -52,7 +52,7 @@ func stacksPage() []placed {
 	row(2, "14:09", "gear train, 21 frames", 21, "blended")
 	seam("the light moved", ", then a pause of 4 min", true)
 	top := y
-	wanted := &parts.Area{X0: 0.1, Y0: 0.05, X1: 0.9, Y1: 0.95}
+	wanted := parts.RectOutline(parts.Area{X0: 0.1, Y0: 0.05, X1: 0.9, Y1: 0.95})
 	for i, w := range []float32{357, 357, 238} {
 		v := parts.NewFrameView()
 		v.Picture = picture(int(w)*2, 476, 0)
@@ -132,7 +132,7 @@ func notesPage() []placed {
 	empty := parts.NewFrameView()
 	empty.Empty = "The newest frame will stand here as soon as the camera has sent it."
 	draw := parts.NewFrameView()
-	draw.Picture, draw.Draw, draw.Wanted = picture(600, 400, 0), true, &parts.Area{X0: 0.2, Y0: 0.2, X1: 0.7, Y1: 0.8}
+	draw.Picture, draw.Draw, draw.Wanted = picture(600, 400, 0), true, parts.Outline{{0.2, 0.2}, {0.7, 0.3}, {0.6, 0.8}, {0.3, 0.7}}
 	return append(all,
 		placed{typed, 176, 164, 312, 0}, placed{hint, 176, 220, 312, 0}, placed{value, 176, 280, 210, 0},
 		placed{heights, 176, 330, 0, 0}, placed{made, 176, 380, 0, 0},

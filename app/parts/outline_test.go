@@ -1,0 +1,99 @@
+package parts
+
+import (
+	"image/color"
+	"math"
+	"testing"
+
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
+)
+
+// round is a circle of radius r about the middle, drawn with n corners.
+func round(n int, r float64) Outline {
+	var o Outline
+	for i := range n {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(n))
+		o = append(o, [2]float64{0.5 + r*cos, 0.5 + r*sin})
+	}
+	return o
+}
+
+// The area of a circle is pi r squared, and a smoothed line lies within its tolerance.
+func TestSmoothedLineKeepsItsShapeWithFewCorners(t *testing.T) {
+	o := round(400, 0.3)
+	s := o.smoothed(handSlack)
+	if len(s) > 60 || len(s) < 12 {
+		t.Errorf("%d corners of 400 are left", len(s))
+	}
+	if !near(o.size(), math.Pi*0.09, 1e-4) || !near(s.size(), math.Pi*0.09, 2*math.Pi*0.3*handSlack) {
+		t.Errorf("areas %g and %g of %g", o.size(), s.size(), math.Pi*0.09)
+	}
+	for _, p := range o {
+		d := math.Inf(1)
+		for i := range s {
+			d = min(d, fromSegment(p, s[i], s[(i+1)%len(s)]))
+		}
+		if d > handSlack+1e-12 {
+			t.Fatalf("%v is %g from the smoothed line", p, d)
+		}
+	}
+}
+
+func TestOutsideIsOutside(t *testing.T) {
+	o := round(200, 0.3)
+	img := o.outside(300, 200, 90)
+	for y := range 200 {
+		for x := range 300 {
+			r := math.Hypot((float64(x)+0.5)/300-0.5, (float64(y)+0.5)/200-0.5)
+			want := uint8(0)
+			if r > 0.3 {
+				want = 90
+			}
+			if math.Abs(r-0.3) > 0.005 && img.RGBAAt(x, y).A != want {
+				t.Fatalf("at %d, %d (%.3f from the middle): %d", x, y, r, img.RGBAAt(x, y).A)
+			}
+		}
+	}
+}
+
+func TestFreeLineIsDrawnWithShiftOrWithFree(t *testing.T) {
+	v := NewFrameView()
+	v.Picture = plain(30, 20, color.RGBA{128, 128, 128, 255})
+	v.Draw = true
+	window(t, v, 600, 400)
+	var got Outline
+	v.OnWanted = func(o Outline) { got = o }
+	follow := func(shift bool) {
+		got = nil
+		e := &desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(480, 200)}}
+		if shift {
+			e.Modifier = fyne.KeyModifierShift
+		}
+		v.MouseDown(e)
+		for _, p := range round(120, 0.3) {
+			v.Dragged(&fyne.DragEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(float32(p[0]*600), float32(p[1]*400))}})
+		}
+		v.DragEnd()
+	}
+	for _, free := range []bool{false, true} {
+		for _, shift := range []bool{false, true} {
+			v.Free = free
+			follow(shift)
+			if drawn := free != shift; drawn && !near(got.size(), math.Pi*0.09, 0.01) || drawn == got.rect() {
+				t.Errorf("free %v, shift %v: %v", free, shift, got)
+			}
+		}
+	}
+}
+
+func TestOnlyRectanglesShowAsCorners(t *testing.T) {
+	if !RectOutline(Area{0.1, 0.2, 0.3, 0.9}).rect() {
+		t.Error("a rectangle is none")
+	}
+	for _, o := range []Outline{nil, {{0, 0}, {1, 0}, {1, 1}}, {{0, 0}, {1, 0.1}, {1, 1}, {0, 1}}, round(4, 0.3)} {
+		if o.rect() {
+			t.Errorf("%v is a rectangle", o)
+		}
+	}
+}
