@@ -26,7 +26,7 @@ func TestSmallDisk(t *testing.T) {
 		t.Fatal(err)
 	}
 	id := newSession(t, s, "/p")
-	if err := os.WriteFile(ballast, make([]byte, 200<<10), 0o666); err != nil {
+	if err := os.WriteFile(ballast, make([]byte, 300<<10), 0o666); err != nil {
 		t.Fatal(err)
 	}
 	kept := 0
