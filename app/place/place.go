@@ -23,9 +23,9 @@ type Desk interface {
 	Edit(ctx context.Context, e session.Edit) error
 	Undo(ctx context.Context) error
 	Redo(ctx context.Context) error
-	// SetCircle sets the largest blur that counts as sharp, as a part of the picture's
-	// diagonal, 0 for the default, and has every stack judged by it.
-	SetCircle(part float64)
+	RememberCamera(ctx context.Context, c session.Camera) error
+	RememberLens(ctx context.Context, l session.Lens) error
+	RememberCircle(ctx context.Context, c session.Circle) error
 	Picture(ctx context.Context, fingerprint string, maxW, maxH int) (*image.RGBA, error)
 	Crop(ctx context.Context, fingerprint string, x, y float64, w, h int) (*image.RGBA, error)
 	Close() error

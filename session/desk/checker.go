@@ -9,7 +9,6 @@ import (
 	"path/filepath"
 	"slices"
 
-	"stillbench/exifread"
 	"stillbench/session"
 	"stillbench/session/focus"
 	"stillbench/session/plane"
@@ -43,7 +42,7 @@ type checked struct {
 type terms struct {
 	areas  map[int64]session.Area // by Group.ID
 	setups []session.Setup
-	circle float64 // focus.Options.CircleOfConfusion
+	gear   session.Gear
 }
 
 // checker judges stacks in a goroutine of its own, the newest first, so that neither
@@ -101,14 +100,17 @@ func (c *checker) want(frames []session.Frame, groups []session.Group, t terms) 
 
 // of gives what a stack is held to.
 func (t terms) of(g session.Group, frames []session.Frame) focus.Options {
-	o := focus.Options{CircleOfConfusion: t.circle, Wanted: t.areas[g.ID]}
-	i := slices.IndexFunc(t.setups, func(s session.Setup) bool { return s.ID == g.SetupID })
-	if i < 0 || t.setups[i].Magnification == nil || len(frames) == 0 {
+	o := focus.Options{Wanted: t.areas[g.ID]}
+	if len(frames) == 0 {
 		return o
 	}
 	m := frames[0].Meta
-	md := exifread.Metadata{FocalLengthMM: m.FocalLengthMM, FocalLength35MM: m.FocalLength35MM, Width: m.Width, Height: m.Height}
-	if s, ok := md.SensorSize(nil); ok {
+	o.CircleOfConfusion = circleFor(t.gear, m)
+	i := slices.IndexFunc(t.setups, func(s session.Setup) bool { return s.ID == g.SetupID })
+	if i < 0 || t.setups[i].Magnification == nil {
+		return o
+	}
+	if s, ok := t.gear.Sensor(m); ok {
 		o.Magnification, o.SensorMM = *t.setups[i].Magnification, max(s.WidthMM, s.HeightMM)
 	}
 	return o

@@ -106,7 +106,9 @@ func TestReopenedSessionDecodesNothingForItsVerdicts(t *testing.T) {
 	}
 	// Held to something else, the frames are needed, and cannot be decoded any more: the
 	// verdicts above did come from the log.
-	d.SetCircle(1.0 / 3000)
+	if err := d.RememberCircle(t.Context(), session.Circle{Convention: "d1000"}); err != nil {
+		t.Fatal(err)
+	}
 	settle(t, d)
 	if got := counts(d.Snapshot()); got != "too-few of 0, too-few of 0, " {
 		t.Errorf("held to another circle of confusion: %s", got)

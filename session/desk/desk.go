@@ -79,7 +79,6 @@ type Desk struct {
 	saved    map[string]savedFrame  // what the log holds of each frame, by fingerprint
 	checks   *checker               // nil when stacks are not to be judged
 	rested   bool                   // everything found at the start has been read
-	circle   float64                // see SetCircle
 	areas    map[int64]session.Area // what must be sharp, by Group.ID
 	settled  []chan struct{}
 	version  uint64
@@ -412,7 +411,7 @@ func (d *Desk) publish(ctx context.Context) {
 	d.rested = d.rested || d.idle()
 	if d.checks != nil {
 		if d.rested {
-			d.checks.want(d.shown.frames, d.groups, terms{d.areas, d.setups, d.circle})
+			d.checks.want(d.shown.frames, d.groups, terms{d.areas, d.setups, d.gear})
 		}
 		s.Checks = d.checks.all()
 	}

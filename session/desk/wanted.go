@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"context"
 	"slices"
 
 	"stillbench/session"
@@ -26,19 +25,4 @@ func wantedAreas(groups []session.Group, standing []session.Edit) map[int64]sess
 		}
 	}
 	return areas
-}
-
-// SetCircle sets the largest blur that counts as sharp, as a part of the picture's
-// diagonal (0: the default, 1/1500), and has every stack judged by it. It returns when the
-// snapshot with the stacks still to be judged is out.
-func (d *Desk) SetCircle(part float64) {
-	ctx := context.Background()
-	// After Close there is nothing left to judge.
-	_ = d.call(ctx, func() {
-		if part == d.circle || !(part >= 0) {
-			return
-		}
-		d.circle = part
-		d.publish(ctx)
-	})
 }

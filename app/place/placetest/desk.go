@@ -37,8 +37,6 @@ type Desk struct {
 	Found session.SetupResults
 	// Asked are the searches that came in.
 	Asked []session.SetupQuery
-	// Circle is what SetCircle was called with last.
-	Circle float64
 	// Printed are the setups whose page was asked for.
 	Printed []int64
 	// Closed tells that Close was called.
@@ -117,11 +115,41 @@ func (d *Desk) swap(from, to *[]*desk.Snapshot) error {
 	return nil
 }
 
-// SetCircle remembers the circle of confusion.
-func (d *Desk) SetCircle(part float64) {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	d.Circle = part
+// RememberCamera keeps what was told of a camera.
+func (d *Desk) RememberCamera(_ context.Context, c session.Camera) error {
+	return d.learn(c.Validate(), func(g *session.Gear) {
+		g.Cameras = slices.DeleteFunc(slices.Clone(g.Cameras), func(o session.Camera) bool { return o.Make == c.Make && o.Model == c.Model })
+		if c.SensorWidthMM > 0 {
+			g.Cameras = append(g.Cameras, c)
+		}
+	})
+}
+
+// RememberLens keeps what was told of a lens.
+func (d *Desk) RememberLens(_ context.Context, l session.Lens) error {
+	return d.learn(l.Validate(), func(g *session.Gear) {
+		g.Lenses = slices.Clone(g.Lenses)
+		i := slices.IndexFunc(g.Lenses, func(o session.Lens) bool { return o.Name == l.Name })
+		if i < 0 {
+			g.Lenses, i = append(g.Lenses, l), len(g.Lenses)
+		}
+		g.Lenses[i].PupilMagnification = l.PupilMagnification
+	})
+}
+
+// RememberCircle keeps the circle of confusion.
+func (d *Desk) RememberCircle(_ context.Context, c session.Circle) error {
+	return d.learn(c.Validate(), func(g *session.Gear) { g.Circle = c })
+}
+
+func (d *Desk) learn(wrong error, fn func(g *session.Gear)) error {
+	if wrong != nil {
+		return wrong
+	}
+	after := Copy(d.Snapshot())
+	fn(&after.Gear)
+	d.Put(after)
+	return nil
 }
 
 // Close ends the session.
