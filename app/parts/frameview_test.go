@@ -82,7 +82,7 @@ func TestGroundRoundThePicture(t *testing.T) {
 
 func TestWantedAreaHasFourCorners(t *testing.T) {
 	v := NewFrameView()
-	v.Picture = plain(30, 20, color.RGBA{128, 128, 128, 255})
+	v.Picture = plain(600, 400, color.RGBA{128, 128, 128, 255})
 	v.Wanted = RectOutline(Area{0.25, 0.25, 0.75, 0.75})
 	win := window(t, v, 600, 400)
 	img := seen(win)

@@ -71,7 +71,11 @@ func TestFreeLineIsDrawnWithShiftOrWithFree(t *testing.T) {
 			e.Modifier = fyne.KeyModifierShift
 		}
 		v.MouseDown(e)
-		for _, p := range round(120, 0.3) {
+		line := round(120, 0.3)
+		if v.Free == shift {
+			line = line[:80] // a rectangle from where the drag begins to where it ends
+		}
+		for _, p := range line {
 			v.Dragged(&fyne.DragEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(float32(p[0]*600), float32(p[1]*400))}})
 		}
 		v.DragEnd()
