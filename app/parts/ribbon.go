@@ -23,6 +23,7 @@ const (
 	BarMoved                 // the picture moved: a step half way
 	BarLightDiffers          // light or settings differ: only the upper half filled
 	BarPlanned               // not shot yet: a thin outline
+	barEmpty                 // shot, and nothing known of what it holds: an outline
 )
 
 // Bar is one frame in a ribbon.
@@ -49,6 +50,9 @@ type RibbonData struct {
 	Bars      []Bar // in any order
 	Gaps      []RibbonGap
 	Near, Far session.End
+	// Unmeasured: what the frames hold sharp is not known, nor how they lie in depth. They
+	// stand side by side in the order of Bars, empty, and nothing is said of what is held.
+	Unmeasured bool
 	// NearLabel and FarLabel stand under the ends: "near end", "far end still open".
 	NearLabel, FarLabel string
 }
@@ -189,6 +193,66 @@ func axisFor(d RibbonData, m ribbonMetrics, width float32) axis {
 	return a
 }
 
+// sideMost is as far as bars stand apart that say nothing of depth: so far do the crops
+// below them.
+const sideMost float32 = 152
+
+// side gives where bar n of those not set aside stands when the bars stand side by side,
+// without the gap after it.
+func (d RibbonData) side(m ribbonMetrics, n int, width float32) (x, w float32) {
+	count := 0
+	for _, b := range d.Bars {
+		if b.State != BarSetAside {
+			count++
+		}
+	}
+	most := sideMost
+	if m.number == 0 {
+		most = 44
+	}
+	w = min(width/float32(max(count, 1)), most)
+	return float32(n) * w, max(w-min(3, w/3), 1)
+}
+
+// Middle is the x, in px at scale 1, of the middle of bar i in a ribbon so wide (not in
+// one of a row).
+func (d RibbonData) Middle(i int, width float32) float32 {
+	m := RibbonLarge.metrics()
+	for _, k := range d.laid(m, width) {
+		if k.index == i {
+			return k.x + k.w/2
+		}
+	}
+	return 0
+}
+
+// laid gives where the bars lie.
+func (d RibbonData) laid(m ribbonMetrics, width float32) []brick {
+	if !d.Unmeasured {
+		return bricks(d, axisFor(d, m, width))
+	}
+	var out []brick
+	for i, b := range d.Bars {
+		if b.State != BarSetAside {
+			x, w := d.side(m, len(out), width)
+			out = append(out, brick{index: i, x: x, w: w, seen: w})
+		}
+	}
+	return out
+}
+
+// barBox is the height of a bar that lies in a lane, and where it begins.
+func (d RibbonData) barBox(m ribbonMetrics, lane int) (y, h float32) {
+	if !d.Unmeasured {
+		return m.laneTop(lane), m.lane
+	}
+	h = m.lane * 5 / 4
+	if m.top == 0 { // of a row: in the middle of it
+		return (m.coverEnd() - h) / 2, h
+	}
+	return m.top, h
+}
+
 func (a axis) x(p float64) float32 {
 	x := a.x0 + float32((p-a.lo)/(a.hi-a.lo))*(a.x1-a.x0)
 	return min(max(x, 0), a.width)
@@ -268,7 +332,7 @@ func (r *Ribbon) draw(p *pen, w, _ float32) {
 	m := r.Height.metrics()
 	d := r.Data
 	a := axisFor(d, m, w)
-	laid := bricks(d, a)
+	laid := d.laid(m, w)
 
 	for _, g := range d.Gaps {
 		x0, x1 := a.x(g.From), a.x(g.To)
@@ -288,7 +352,9 @@ func (r *Ribbon) draw(p *pen, w, _ float32) {
 			r.drawBar(p, m, k)
 		}
 	}
-	r.drawCover(p, m, a)
+	if !d.Unmeasured {
+		r.drawCover(p, m, a)
+	}
 	if r.labelled() {
 		r.drawLabels(p, m, a)
 	}
@@ -296,7 +362,8 @@ func (r *Ribbon) draw(p *pen, w, _ float32) {
 
 func (r *Ribbon) drawBar(p *pen, m ribbonMetrics, k brick) {
 	b := r.Data.Bars[k.index]
-	x, y, w, h := k.x, m.laneTop(k.lane), k.w, m.lane
+	x, w := k.x, k.w
+	y, h := r.Data.barBox(m, k.lane)
 	number := style{m.number, true, look.Ground}
 	colour := look.Bar
 	numberH := float32(0) // height in whose middle the number stands; 0 for the bar's
@@ -327,7 +394,22 @@ func (r *Ribbon) drawBar(p *pen, m ribbonMetrics, k brick) {
 	if k.overlapped && b.State != BarPlanned {
 		p.fill(x-1, y, w+1, h, 3, look.Ground) // keeps it apart from the bar under it
 	}
-	switch b.State {
+	state := b.State
+	if r.Data.Unmeasured && state != BarPlanned {
+		state = barEmpty
+	}
+	switch state {
+	case barEmpty:
+		number.colour = look.Ink2
+		edge := look.Ink3
+		if b.Current {
+			number.colour, edge = look.Ink1, look.Ink1
+		}
+		stroke := float32(2)
+		if m.number == 0 {
+			stroke = 1
+		}
+		p.outlineOn(x, y, w, h, 3, stroke, edge, look.Ground)
 	case BarBlurred:
 		shift := min(m.shift, w/3)
 		p.fill(x, y, w, h, 0, look.Ground) // no hatching shows through
@@ -418,7 +500,7 @@ const (
 	markGap   float32 = 8
 )
 
-func (r *Ribbon) labels(a axis) []label {
+func (r *Ribbon) labels(m ribbonMetrics, a axis) []label {
 	var out []label
 	d := r.Data
 	spans := cover(d.Bars)
@@ -430,6 +512,10 @@ func (r *Ribbon) labels(a axis) []label {
 	}
 	add(d.NearLabel, of(look.Base), 2, func(w float32) float32 { return 0 })
 	add(d.FarLabel, of(look.Base), 2, func(w float32) float32 {
+		if laid := d.laid(m, a.width); d.Unmeasured && len(laid) > 0 {
+			last := laid[len(laid)-1]
+			return last.x + last.w - w
+		}
 		if d.Far == session.EndOpen && len(spans) > 0 {
 			return a.x(spans[len(spans)-1].to) + 8
 		}
@@ -441,7 +527,11 @@ func (r *Ribbon) labels(a axis) []label {
 	for _, b := range d.Bars {
 		if b.State == BarSetAside {
 			st := of(look.Base).in(look.Ink3)
-			out = append(out, label{text: b.Words, st: st, x: a.x(b.From), mark: true,
+			x := a.x(b.From)
+			if d.Unmeasured {
+				x = a.width
+			}
+			out = append(out, label{text: b.Words, st: st, x: x, mark: true,
 				w: markWidth + markGap + textWidth(b.Words, st), rank: 1})
 		}
 	}
@@ -480,7 +570,11 @@ func pack(ls []label, width float32) []label {
 
 func (r *Ribbon) drawLabels(p *pen, m ribbonMetrics, a axis) {
 	base := m.coverEnd() + labelStep
-	for _, l := range pack(r.labels(a), a.width) {
+	if r.Data.Unmeasured {
+		_, h := r.Data.barBox(m, 0)
+		base = m.top + h + labelStep
+	}
+	for _, l := range pack(r.labels(m, a), a.width) {
 		x := l.x
 		if l.mark {
 			p.outlineOn(x, base-12, markWidth-5, 14, 3, 1, look.Ink3, look.Ground)
@@ -495,11 +589,10 @@ func (r *Ribbon) drawLabels(p *pen, m ribbonMetrics, a axis) {
 func (r *Ribbon) barAt(pos fyne.Position) int {
 	x, y := at(pos)
 	m := r.Height.metrics()
-	laid := bricks(r.Data, axisFor(r.Data, m, r.width()))
 	found := -1
-	for _, k := range laid {
-		top := m.laneTop(k.lane)
-		if y >= top && y < top+m.lane && x >= k.x && x < k.x+k.w {
+	for _, k := range r.Data.laid(m, r.width()) {
+		top, h := r.Data.barBox(m, k.lane)
+		if y >= top && y < top+h && x >= k.x && x < k.x+k.w {
 			found = k.index // the last drawn lies on top
 		}
 	}

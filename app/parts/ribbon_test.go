@@ -315,3 +315,44 @@ func BenchmarkRibbonRedraw(b *testing.B) {
 		r.Refresh()
 	}
 }
+
+// Frames of which nothing is known stand side by side, in the order they are given, and
+// nothing is drawn that would say what they hold.
+func TestUnmeasuredFramesSayNothingOfDepth(t *testing.T) {
+	d := RibbonData{Unmeasured: true}
+	for i := range 9 {
+		d.Bars = append(d.Bars, Bar{From: 0.4, To: 0.4, Number: strconv.Itoa(i + 1)})
+	}
+	d.Bars[3].State = BarSetAside
+	for _, size := range []RibbonSize{RibbonLarge, RibbonOpened, RibbonRow} {
+		m := size.metrics()
+		laid := d.laid(m, 520)
+		if len(laid) != 8 {
+			t.Fatalf("%d of 8 bars", len(laid))
+		}
+		for i, k := range laid {
+			if k.lane != 0 || k.x+k.w > 520 || i > 0 && (k.x < laid[i-1].x+laid[i-1].w || !near(float64(k.w), float64(laid[0].w), 0.01) || k.index < laid[i-1].index) {
+				t.Errorf("size %d, bar %d: %+v after %+v", size, i, k, laid[max(i-1, 0)])
+			}
+		}
+		r := NewRibbon(size)
+		r.Data = d
+		window(t, r, 520, 120)
+		y, h := d.barBox(m, 0)
+		for _, o := range drawn(r) {
+			box, ok := o.(*canvas.Rectangle)
+			if !ok {
+				continue
+			}
+			if box.FillColor != look.Ground.Now() {
+				t.Errorf("size %d: a box at %v is filled", size, box.Position())
+			}
+			if at := box.Position().Y; box.Size().Height != 14 && (at < y-0.01 || at+box.Size().Height > y+h+0.01) { // 14: the mark of the one set aside
+				t.Errorf("size %d: a box from %g, %g high, outside the lane", size, at, box.Size().Height)
+			}
+		}
+	}
+	if a, b := d.Middle(0, 520), d.Middle(8, 520); !near(float64(a), 31, 2) || !near(float64(b), 520-34, 2) {
+		t.Errorf("middles at %g and %g", a, b)
+	}
+}

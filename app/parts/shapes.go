@@ -16,17 +16,18 @@ type Shape uint8
 
 // The shapes.
 const (
-	ShapeNone    Shape = iota
-	ShapeAgain         // shoot a frame again: two outlined bars, its number in the front one
-	ShapeFill          // fill in: two bars, hatching between
-	ShapeNearer        // start nearer: three bars, dashes on the left
-	ShapeFarther       // go on farther: three bars, dashes on the right
-	ShapeChanged       // light or settings changed: a circle, half filled
-	ShapeHold          // hold still: a square
-	ShapeFree          // free to move: a ring
-	ShapeTrial         // light trial: a subject with three lights
-	ShapePlan          // Plan's answer: four equal bars
-	ShapeWheel         // Setups: the wheel, with the directions asked for
+	ShapeNone      Shape = iota
+	ShapeAgain           // shoot a frame again: two outlined bars, its number in the front one
+	ShapeFill            // fill in: two bars, hatching between
+	ShapeNearer          // start nearer: three bars, dashes on the left
+	ShapeFarther         // go on farther: three bars, dashes on the right
+	ShapeChanged         // light or settings changed: a circle, half filled
+	ShapeUndecided       // cannot be told: an empty square with a question mark
+	ShapeHold            // hold still: a square
+	ShapeFree            // free to move: a ring
+	ShapeTrial           // light trial: a subject with three lights
+	ShapePlan            // Plan's answer: four equal bars
+	ShapeWheel           // Setups: the wheel, with the directions asked for
 )
 
 // ShapeOf gives the shape of a verdict.
@@ -44,6 +45,8 @@ func ShapeOf(v session.Verdict) Shape {
 		return ShapeChanged
 	case session.VerdictCovered:
 		return ShapeFree
+	case session.VerdictUndecided:
+		return ShapeUndecided
 	case session.VerdictTooFew:
 		return ShapeHold
 	}
@@ -106,6 +109,9 @@ func (p *pen) shape(x, y, side float32, s Shape, c look.Colour, number string, c
 	case ShapeChanged:
 		p.ring(mx, my, 38*k, stroke(6), c)
 		p.sector(mx, my, 0, 38*k+stroke(6)/2, 0, 180, c)
+	case ShapeUndecided:
+		p.outline(x+8*k, y+8*k, 72*k, 72*k, 0, stroke(6), c)
+		p.textIn(mx, my, "?", style{max(50*k, 12), true, c})
 	case ShapeHold:
 		p.fill(x+10*k, y+10*k, 68*k, 68*k, 0, c)
 	case ShapeFree:

@@ -377,3 +377,14 @@ type wrapped struct {
 
 func (w *wrapped) Error() string { return w.text }
 func (w *wrapped) Unwrap() error { return w.err }
+
+func TestEveryVerdictHasWordsInARow(t *testing.T) {
+	seen := map[string]session.Verdict{}
+	for _, v := range session.Verdicts {
+		w := stateWords[v]
+		if other, ok := seen[w]; w == "" || ok {
+			t.Errorf("%s: %q, as %s", v, w, other)
+		}
+		seen[w] = v
+	}
+}

@@ -199,7 +199,8 @@ func (b book) rowFrames(g session.Group, r Ribbon) []RowFrame {
 var stateWords = map[session.Verdict]string{
 	session.VerdictTooFew: words.RowTooFew, session.VerdictBlurred: words.RowBlurred, session.VerdictGap: words.RowGap,
 	session.VerdictNearOpen: words.RowNear, session.VerdictFarOpen: words.RowFar,
-	session.VerdictUnsteady: words.RowUnsteady, session.VerdictCovered: words.RowCovered,
+	session.VerdictUnsteady: words.RowUnsteady, session.VerdictUndecided: words.RowUndecided,
+	session.VerdictCovered: words.RowCovered,
 }
 
 // state puts the verdict into a row. Where nothing in the session is checked, nothing

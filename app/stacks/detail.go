@@ -58,7 +58,7 @@ func newDetail(h *place.Host, p *Place) *detail {
 		strip: parts.NewSpots(), stripName: place.NewLabel(place.Line(words.SameSpot, look.Base), place.Line(words.InEachFrame, look.Base)),
 		keys: parts.NewKeyRows(),
 	}
-	d.ribbon.OnTap = d.goTo
+	d.ribbon.OnFrame = d.goTo
 	d.whole.OnPoint = d.lookAt
 	d.strip.OnTap = func(i int) {
 		if i < len(d.row.Frames) {
@@ -66,7 +66,7 @@ func newDetail(h *place.Host, p *Place) *detail {
 		}
 	}
 	d.body = container.New(place.Layout(d.arrange), d.thread, d.time, d.heading, d.whole, d.wholeName, d.never, d.neverName,
-		d.atSpot, d.atSpotName, d.ribbon, d.ribbonName, d.strip, d.stripName, d.keys)
+		d.atSpot, d.atSpotName, d.ribbon.Drawing, d.ribbonName, d.strip, d.stripName, d.keys)
 	return d
 }
 
@@ -161,9 +161,9 @@ func (d *detail) setStrip(r present.Ribbon) {
 
 // placeStrip has the hairlines end at the bars.
 func (d *detail) placeStrip() {
-	width := d.ribbon.Size().Width / look.Current().Scale
+	width := d.ribbon.Drawing.Size().Width / look.Current().Scale
 	if width > 0 {
-		for i, b := range d.ribbon.Data.Bars {
+		for i, b := range d.ribbon.Shown.Bars {
 			for j, f := range d.row.Frames {
 				if f.Fingerprint == b.Fingerprint && j < len(d.strip.Items) {
 					d.strip.Items[j].Place = d.ribbon.Place(i, width)
@@ -248,7 +248,7 @@ func (d *detail) arrange(w, h float32, g look.Grid) {
 	put(d.atSpot, d.atSpotName, g.ContentX+room-x)
 
 	y := detailHead + high + look.Space16
-	place.Put(d.ribbon, g.ContentX, y, width, ribbonHigh)
+	place.Put(d.ribbon.Drawing, g.ContentX, y, width, ribbonHigh)
 	d.ribbonName.Put(g.Margin, y+37, g.Column)
 	y += ribbonHigh
 	_, crop := d.strip.CropSize(width)

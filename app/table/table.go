@@ -68,7 +68,7 @@ func New(h *place.Host) *Place {
 	p.editor.OnChange = p.moved
 	p.editor.OnKey, p.editor.OnRune = h.Key, h.Rune
 	p.trials.onChoose = p.choose
-	p.body = container.New(place.Layout(p.arrange), p.ribbon, p.ribbonName, p.frame, p.caption, p.setup,
+	p.body = container.New(place.Layout(p.arrange), p.ribbon.Drawing, p.ribbonName, p.frame, p.caption, p.setup,
 		p.editor, p.notes, p.moveKey, p.textKeys[0], p.textKeys[1], p.trials.body)
 	return p
 }
@@ -113,7 +113,7 @@ func (p *Place) refresh() {
 	}
 	show(p.caption, !trial && v.Mode != present.TableEmpty)
 	show(p.trials.body, trial)
-	show(p.ribbon, !trial && len(v.RibbonName) > 0)
+	show(p.ribbon.Drawing, !trial && len(v.RibbonName) > 0)
 	show(p.ribbonName, !trial && len(v.RibbonName) > 0)
 	p.ribbon.Set(v.Ribbon)
 	p.setSetup()
@@ -199,16 +199,16 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 	right := w - g.Margin
 	place.Put(p.trials.body, 0, 0, w, h)
 	narrow := g.Column == 0
-	p.ribbon.Lanes(parts.RibbonLarge)
+	p.ribbon.Drawing.Height = parts.RibbonLarge
 	top, foot := ribbonFoot, g.Margin
 	if narrow {
-		p.ribbon.Lanes(parts.RibbonOpened)
+		p.ribbon.Drawing.Height = parts.RibbonOpened
 		top, foot = 112, 0
 	}
-	place.Put(p.ribbon, g.ContentX, -2, right-g.ContentX, p.ribbonHeight())
+	place.Put(p.ribbon.Drawing, g.ContentX, -2, right-g.ContentX, p.ribbonHeight())
 	p.ribbonName.Put(g.Margin, 37, g.Column)
 	p.setCaption(g)
-	if !p.ribbon.Visible() {
+	if !p.ribbon.Drawing.Visible() {
 		top = 0
 	}
 	side := sideWidth
@@ -254,7 +254,7 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 }
 
 func (p *Place) ribbonHeight() float32 {
-	return p.ribbon.MinSize().Height / look.Current().Scale
+	return p.ribbon.Drawing.MinSize().Height / look.Current().Scale
 }
 
 // load asks for the newest frame's picture at the pixels that are there for it. The

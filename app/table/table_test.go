@@ -227,12 +227,12 @@ func TestTrialPutsALightBackOnTheTable(t *testing.T) {
 func TestRibbonGoesAwayWhenTheNewestFrameIsInNoStack(t *testing.T) {
 	b := shell()
 	w := newBench(t, b)
-	if !w.ribbon.Visible() {
+	if !w.ribbon.Drawing.Visible() {
 		t.Error("no ribbon for a stack")
 	}
 	b.Group(session.KindSingle, 1)
 	w.Show(placetest.Copy(&b.S))
-	if w.ribbon.Visible() {
+	if w.ribbon.Drawing.Visible() {
 		t.Error("a ribbon for a single")
 	}
 }

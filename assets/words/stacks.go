@@ -36,14 +36,15 @@ const (
 
 // Verdicts as they stand in rows.
 const (
-	RowCovered  = "covered"
-	RowBlurred  = "a frame is blurred"
-	RowGap      = "a gap"
-	RowNear     = "near end open"
-	RowFar      = "far end open"
-	RowUnsteady = "light changed"
-	RowTooFew   = "too few frames"
-	RowNoCheck  = "not checked yet"
+	RowCovered   = "covered"
+	RowBlurred   = "a frame is blurred"
+	RowGap       = "a gap"
+	RowNear      = "near end open"
+	RowFar       = "far end open"
+	RowUnsteady  = "light changed"
+	RowUndecided = "undecided"
+	RowTooFew    = "too few frames"
+	RowNoCheck   = "not checked yet"
 )
 
 // The rest of Stacks.
