@@ -27,16 +27,6 @@ const (
 
 const dayLayout = "2006-01-02"
 
-// Copy is a copy of the log in the folder beside it (setups.db has setups-copies).
-type Copy struct {
-	Path string
-	Made time.Time // when the copy was written
-	Size int64     // bytes
-	// Why is "" for a daily copy, else what it was made before: "version-1" (a
-	// migration from that version) or "before-restore".
-	Why string
-}
-
 // errInMemory is given for what only a log in a file can do.
 var errInMemory = errors.New("a log that is kept in memory has no copies")
 
@@ -76,8 +66,9 @@ func (s *Store) prune() error {
 	return nil
 }
 
-// Copies lists the copies of the log, newest first.
-func (s *Store) Copies() ([]Copy, error) {
+// Copies lists the copies of the log in the folder beside it (setups.db has setups-copies),
+// newest first.
+func (s *Store) Copies() ([]session.LogCopy, error) {
 	if s.log.path == "" {
 		return nil, nil
 	}
@@ -85,7 +76,7 @@ func (s *Store) Copies() ([]Copy, error) {
 	if err != nil && !os.IsNotExist(err) {
 		return nil, s.log.explain("list its copies", err)
 	}
-	var out []Copy
+	var out []session.LogCopy
 	for _, e := range entries {
 		name, ours := strings.CutPrefix(e.Name(), s.log.stem()+"-")
 		name, whole := strings.CutSuffix(name, filepath.Ext(s.log.path))
@@ -99,67 +90,105 @@ func (s *Store) Copies() ([]Copy, error) {
 		if err != nil {
 			continue // removed meanwhile
 		}
-		out = append(out, Copy{
+		out = append(out, session.LogCopy{
 			Path: filepath.Join(s.log.copies(), e.Name()), Made: info.ModTime(), Size: info.Size(),
 			Why: strings.TrimPrefix(name[len(dayLayout):], "-"),
 		})
 	}
-	slices.SortFunc(out, func(a, b Copy) int { return cmp.Compare(b.Path, a.Path) })
+	slices.SortFunc(out, func(a, b session.LogCopy) int { return cmp.Compare(b.Path, a.Path) })
 	return out, nil
 }
 
 // Restore puts a copy in place of all that the log holds, in one transaction, after a copy
-// of the log as it is. Sessions have to be opened again afterwards: their numbers are those
-// of the copy. A copy that is damaged, of another program or of a newer version is refused
-// and changes nothing.
-func (s *Store) Restore(ctx context.Context, path string) error {
-	return s.log.explain("restore the copy "+path, s.restore(ctx, path))
+// of the log as it is. Programs that have the log open go on with what was restored; what
+// they write to a session that they opened before gives session.ErrRestored until they open
+// it again, since its numbers are those of the copy now. A copy that is damaged, of another
+// program or of a newer version is refused and changes nothing; so does a context that ends
+// on the way. Progress counts database pages.
+func (s *Store) Restore(ctx context.Context, path string, p session.Progress) error {
+	return s.log.explain("restore the copy "+path, s.restore(ctx, path, p))
 }
 
-func (s *Store) restore(ctx context.Context, path string) error {
-	from := &database{path: path, kind: logKind}
-	version, err := from.peek(ctx, busyTimeout)
+func (s *Store) restore(ctx context.Context, path string, p session.Progress) error {
+	if s.log.path == "" {
+		return errInMemory
+	}
+	if path, err := filepath.Abs(path); err != nil || path == s.log.path {
+		return errors.Join(fmt.Errorf("%w: this is the log itself", session.ErrInvalid), err)
+	}
+	dir, err := os.MkdirTemp("", "stillbench-restore")
 	if err != nil {
 		return err
 	}
-	if version == 0 {
-		return fmt.Errorf("%w: the copy", session.ErrNotFound)
-	}
-	source := sql.OpenDB(connector{dsn(path, busyTimeout, url.Values{"mode": {"ro"}})})
-	defer source.Close()
-	var verdict string
-	if err := source.QueryRowContext(ctx, `PRAGMA quick_check`).Scan(&verdict); err != nil {
-		return err
-	}
-	if verdict != "ok" {
-		return errors.New("the copy is damaged: " + verdict)
-	}
-	if _, err := s.log.copyTo(ctx, s.Now().Format(dayLayout)+"-before-restore-"+s.Now().Format("150405.000")); err != nil {
-		return err
-	}
-	if err := copyInto(ctx, s.log.write, source); err != nil {
-		return err
-	}
-	if err := s.log.advance(ctx, version); err != nil {
+	defer os.RemoveAll(dir)
+	ready, err := readied(ctx, path, dir)
+	if err != nil {
 		return err
 	}
 	// Every program that has the log open sees by it that all is different.
-	return transact(ctx, s.log.write, func(tx *sql.Tx) error {
+	if err := ready.change(ctx, "restore", func(tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `UPDATE facets_state SET epoch = hex(randomblob(16))`)
 		return err
-	})
+	}); err != nil {
+		return errors.Join(err, ready.close())
+	}
+	if _, err := s.log.copyTo(ctx, s.Now().Format(dayLayout)+"-before-restore-"+s.Now().Format("150405.000")); err != nil {
+		return errors.Join(err, ready.close())
+	}
+	return errors.Join(copyInto(ctx, s.log.write, ready.write, p), ready.close())
 }
+
+// readied opens a copy, made in dir, of a log that some program may have open: whole, and
+// of the newest version. The log itself is left as it is.
+func readied(ctx context.Context, path, dir string) (*database, error) {
+	from := &database{path: path, kind: logKind}
+	version, err := from.peek(ctx, busyTimeout)
+	if err != nil {
+		return nil, err
+	}
+	if version == 0 {
+		return nil, fmt.Errorf("%w: %s", os.ErrNotExist, path)
+	}
+	temp := filepath.Join(dir, "setups.db")
+	if err := vacuumInto(ctx, path, temp); err != nil {
+		return nil, err
+	}
+	d := &database{path: temp, kind: logKind}
+	d.connect(busyTimeout)
+	var verdict string
+	err = d.write.QueryRowContext(ctx, `PRAGMA quick_check`).Scan(&verdict)
+	if err == nil && verdict != "ok" {
+		err = errors.New("the copy is damaged: " + verdict)
+	}
+	if err == nil {
+		err = d.advance(ctx, version)
+	}
+	if err != nil {
+		return nil, errors.Join(err, d.close())
+	}
+	return d, nil
+}
+
+// stepPages is how many pages are copied between two looks at the context.
+const stepPages = 500
 
 // copyInto replaces the content of one database by that of another, whole or not at all
 // (SQLite's backup interface).
-func copyInto(ctx context.Context, to, from *sql.DB) error {
+func copyInto(ctx context.Context, to, from *sql.DB, p session.Progress) error {
 	return raw(ctx, to, func(to *sqlite3.SQLiteConn) error {
 		return raw(ctx, from, func(from *sqlite3.SQLiteConn) error {
 			b, err := to.Backup("main", from, "main")
 			if err != nil {
 				return err
 			}
-			_, err = b.Step(-1)
+			for done := false; !done && err == nil; {
+				if done, err = b.Step(stepPages); err == nil {
+					p.Tell(b.PageCount()-b.Remaining(), b.PageCount())
+					if !done {
+						err = ctx.Err()
+					}
+				}
+			}
 			return errors.Join(err, b.Finish())
 		})
 	})

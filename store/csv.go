@@ -37,14 +37,18 @@ var csvFiles = []struct {
 	{name: "cameras.csv", columns: []string{"make", "model", "sensor_width_mm", "sensor_height_mm", "changed"}, later: true},
 	{name: "lenses.csv", columns: []string{"lens", "pupil_magnification", "changed"}, later: true},
 	{name: "circle.csv", columns: []string{"convention", "mm", "changed"}, later: true},
+	{name: "blends.csv", columns: []string{"session", "frame", "file", "made"}, later: true},
+	{name: "templates.csv", columns: []string{"name", "setup_json", "saved", "used"}, later: true},
+	{name: "searches.csv", columns: []string{"name", "query_json", "used"}, later: true},
 }
 
 // ExportCSV writes the whole log into a folder as tables (RFC 4180: a header, CRLF after
 // each record, quotes where they are needed): sessions.csv, frames.csv, groups.csv,
-// setups.csv, lights.csv, edits.csv, cameras.csv, lenses.csv, circle.csv. A number that is not known is empty. Each file has its
-// name only when it is complete; one that was there is replaced. Figures are left out, as
-// in Export.
-func (s *Store) ExportCSV(ctx context.Context, dir string) error {
+// setups.csv, lights.csv, edits.csv, cameras.csv, lenses.csv, circle.csv, blends.csv,
+// templates.csv, searches.csv. A number that is not known is empty. Each file has its name
+// only when it is complete; one that was there is replaced. What Export leaves out is left
+// out here too.
+func (s *Store) ExportCSV(ctx context.Context, dir string, p session.Progress) error {
 	return s.view(ctx, "export to "+dir, func(tx *sql.Tx) (err error) {
 		if err := os.MkdirAll(dir, 0o777); err != nil {
 			return err
@@ -70,14 +74,14 @@ func (s *Store) ExportCSV(ctx context.Context, dir string) error {
 			out[t.name] = bufio.NewWriter(f)
 			writeCSV(out[t.name], t.columns)
 		}
-		if err := eachSession(ctx, tx, func(r sessionRecord) error { return csvSession(out, r) }); err != nil {
-			return err
-		}
-		gear, err := recordGear(ctx, tx)
+		err = takeOut(ctx, tx, p, parts{
+			session: func(r sessionRecord) error { return csvSession(out, r) },
+			gear:    func(r gearRecord) error { csvGear(out, r); return nil },
+			kept:    func(r keptRecord) error { return csvKept(out, r) },
+		})
 		if err != nil {
 			return err
 		}
-		csvGear(out, gear)
 		for i, t := range csvFiles {
 			if err := errors.Join(out[t.name].Flush(), files[i].Sync(), files[i].Close()); err != nil {
 				return err
@@ -127,7 +131,32 @@ func csvSession(out map[string]*bufio.Writer, r sessionRecord) error {
 		writeCSV(out["edits.csv"], []string{r.UID, e.UID, string(e.Kind), e.Frame, string(e.Group), e.Text, text(e.Setup), text(e.Before),
 			text(e.Area), text(e.Touch), e.Words, e.Made, strconv.FormatBool(e.Undone)})
 	}
+	for _, b := range r.Blends {
+		writeCSV(out["blends.csv"], []string{r.UID, b.Frame, b.File, b.Made})
+	}
 	return failed
+}
+
+func csvKept(out map[string]*bufio.Writer, r keptRecord) error {
+	for _, t := range r.Templates {
+		text, err := jsonText(t.Setup)
+		if err != nil {
+			return err
+		}
+		used := ""
+		if t.Used != nil {
+			used = *t.Used
+		}
+		writeCSV(out["templates.csv"], []string{t.Name, text, t.Saved, used})
+	}
+	for _, k := range r.Searches {
+		text, err := jsonText(k.Query)
+		if err != nil {
+			return err
+		}
+		writeCSV(out["searches.csv"], []string{k.Name, text, k.Used})
+	}
+	return nil
 }
 
 func csvGear(out map[string]*bufio.Writer, r gearRecord) {
@@ -144,28 +173,32 @@ func csvGear(out map[string]*bufio.Writer, r gearRecord) {
 
 // ImportCSV merges what ExportCSV wrote into a folder into the log, as Import does.
 // Columns are found by their names, in any order; more may stand beside them.
-func (s *Store) ImportCSV(ctx context.Context, dir string) (Merged, error) {
-	var m Merged
+func (s *Store) ImportCSV(ctx context.Context, dir string, p session.Progress) (session.Merged, error) {
+	var m merger
 	err := s.change(ctx, "import from "+dir, func(tx *sql.Tx) error {
-		sessions, gear, err := csvRecords(dir)
+		sessions, gear, kept, err := csvRecords(dir)
 		if err != nil {
 			return err
 		}
-		for _, r := range sessions {
+		for i, r := range sessions {
 			if err := m.session(ctx, tx, *r); err != nil {
 				return err
 			}
+			p.Tell(i+1, len(sessions))
 		}
-		return m.gear(ctx, tx, gear)
+		if err := m.gear(ctx, tx, gear); err != nil {
+			return err
+		}
+		return m.kept(ctx, tx, kept)
 	})
 	if err != nil {
-		return Merged{}, err
+		return session.Merged{}, err
 	}
-	return m, nil
+	return m.Merged, nil
 }
 
 // csvRecords reads a folder of tables.
-func csvRecords(dir string) (sessions []*sessionRecord, gear gearRecord, err error) {
+func csvRecords(dir string) (sessions []*sessionRecord, gear gearRecord, kept keptRecord, err error) {
 	byUID := map[string]*sessionRecord{}
 	setupAt := map[string]struct {
 		session *sessionRecord
@@ -248,16 +281,30 @@ func csvRecords(dir string) (sessions []*sessionRecord, gear gearRecord, err err
 				gear.Lenses = append(gear.Lenses, lensRecord{r.text("lens"), r.number("pupil_magnification"), r.text("changed")})
 			case "circle.csv":
 				gear.Circle = &circleRecord{r.text("convention"), r.number("mm"), r.text("changed")}
+			case "blends.csv":
+				s := owner(r)
+				s.Blends = append(s.Blends, blendRecord{r.text("frame"), r.text("file"), r.text("made")})
+			case "templates.csv":
+				t := templateRecord{Name: r.text("name"), Saved: r.text("saved")}
+				r.decode("setup_json", &t.Setup)
+				if used := r.text("used"); used != "" {
+					t.Used = &used
+				}
+				kept.Templates = append(kept.Templates, t)
+			case "searches.csv":
+				k := searchRecord{Name: r.text("name"), Used: r.text("used")}
+				r.decode("query_json", &k.Query)
+				kept.Searches = append(kept.Searches, k)
 			}
 		})
 		if t.later && errors.Is(err, fs.ErrNotExist) {
 			continue
 		}
 		if err != nil {
-			return nil, gear, fmt.Errorf("%s: %w", filepath.Join(dir, t.name), err)
+			return nil, gear, kept, fmt.Errorf("%s: %w", filepath.Join(dir, t.name), err)
 		}
 	}
-	return sessions, gear, nil
+	return sessions, gear, kept, nil
 }
 
 // csvRow is one record of a table. What cannot be read is noted, and ends the reading.

@@ -55,23 +55,29 @@ func openDatabase(ctx context.Context, path string, k kind, busy time.Duration) 
 	if err != nil {
 		return nil, d.explain("open", err)
 	}
+	d.connect(busy)
+	if err := d.migrate(ctx, existing); err != nil {
+		return nil, errors.Join(d.explain("open", err), d.close())
+	}
+	return d, nil
+}
+
+// connect makes the pools of connections, which connect when they are used.
+func (d *database) connect(busy time.Duration) {
 	// FULL: what has been acknowledged survives a power cut, not only a crash.
-	d.write = sql.OpenDB(connector{dsn(path, busy, url.Values{
+	d.write = sql.OpenDB(connector{dsn(d.path, busy, url.Values{
 		"_journal_mode": {"WAL"}, "_synchronous": {"FULL"}, "_txlock": {"immediate"}, "_cache_size": {"-16000"},
 	})})
 	d.write.SetMaxOpenConns(1)
-	d.read = d.write // a second connection to memory would see another database
-	if err := d.migrate(ctx, existing); err != nil {
-		return nil, errors.Join(d.explain("open", err), d.write.Close())
+	if d.path == "" {
+		d.read = d.write // a second connection to memory would see another database
+		return
 	}
-	if path != "" {
-		d.read = sql.OpenDB(connector{dsn(path, busy, url.Values{
-			"_query_only": {"on"}, "_cache_size": {"-32000"},
-		})})
-		d.read.SetMaxOpenConns(max(2, runtime.NumCPU()))
-		d.read.SetMaxIdleConns(2)
-	}
-	return d, nil
+	d.read = sql.OpenDB(connector{dsn(d.path, busy, url.Values{
+		"_query_only": {"on"}, "_cache_size": {"-32000"},
+	})})
+	d.read.SetMaxOpenConns(max(2, runtime.NumCPU()))
+	d.read.SetMaxIdleConns(2)
 }
 
 func (d *database) close() error {

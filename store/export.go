@@ -8,6 +8,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
+	"strings"
 
 	"stillbench/session"
 )
@@ -20,45 +23,52 @@ const (
 
 // Export writes the whole log as JSON:
 //
-//	{"format": "stillbench setup log", "version": 1, "sessions": [ ... ], "gear": { ... }}
+//	{"format": "stillbench setup log", "version": 1, "sessions": [ ... ], "gear": { ... }, "kept": { ... }}
 //
-// Sessions hold their frames, groups, setups and edits (the records in record.go), gear
-// what was told of cameras and lenses (gear.go).
-// Figures are left out: they can be computed again from the photographs. What Import
-// makes of it in an empty log is exported to the same bytes.
-func (s *Store) Export(ctx context.Context, w io.Writer) error {
+// Sessions hold their frames, groups, setups, edits and blends (the records in record.go),
+// gear what was told of cameras and lenses (gear.go), kept the templates and the searches
+// that have a name. Figures are left out: they can be computed again from the photographs;
+// so are recent searches. What Import makes of it in an empty log is exported to the same
+// bytes.
+func (s *Store) Export(ctx context.Context, w io.Writer, p session.Progress) error {
 	return s.view(ctx, "export", func(tx *sql.Tx) error {
 		b := bufio.NewWriter(w)
 		fmt.Fprintf(b, "{\"format\": %q, \"version\": %d, \"sessions\": [", exportFormat, exportVersion)
-		between := "\n"
-		err := eachSession(ctx, tx, func(r sessionRecord) error {
-			text, err := json.Marshal(r)
+		write := func(before string, record any) error {
+			text, err := json.Marshal(record)
 			if err != nil {
 				return err
 			}
-			b.WriteString(between)
-			between = ",\n"
+			b.WriteString(before)
 			_, err = b.Write(text)
 			return err
+		}
+		between := "\n"
+		err := takeOut(ctx, tx, p, parts{
+			session: func(r sessionRecord) error {
+				defer func() { between = ",\n" }()
+				return write(between, r)
+			},
+			gear: func(r gearRecord) error { return write("\n], \"gear\": ", r) },
+			kept: func(r keptRecord) error { return write(", \"kept\": ", r) },
 		})
 		if err != nil {
 			return err
 		}
-		gear, err := recordGear(ctx, tx)
-		if err != nil {
-			return err
-		}
-		text, err := json.Marshal(gear)
-		if err != nil {
-			return err
-		}
-		fmt.Fprintf(b, "\n], \"gear\": %s}\n", text)
+		b.WriteString("}\n")
 		return b.Flush()
 	})
 }
 
-// eachSession reads every session whole, one at a time, oldest first.
-func eachSession(ctx context.Context, tx *sql.Tx, fn func(sessionRecord) error) error {
+// parts are what a log is made of, one function for each.
+type parts struct {
+	session func(sessionRecord) error // called for every session, oldest first
+	gear    func(gearRecord) error    // called once, after them
+	kept    func(keptRecord) error    // called once, last
+}
+
+// takeOut reads a whole log, one session at a time.
+func takeOut(ctx context.Context, tx *sql.Tx, p session.Progress, to parts) error {
 	var ids []int64
 	err := each(ctx, tx, `SELECT id FROM sessions ORDER BY id`, nil, func(scan func(...any) error) error {
 		ids = append(ids, 0)
@@ -67,36 +77,114 @@ func eachSession(ctx context.Context, tx *sql.Tx, fn func(sessionRecord) error) 
 	if err != nil {
 		return err
 	}
-	for _, id := range ids {
+	for i, id := range ids {
 		r, err := recordSession(ctx, tx, id)
 		if err != nil {
 			return err
 		}
-		if err := fn(r); err != nil {
+		if err := to.session(r); err != nil {
 			return err
 		}
+		p.Tell(i+1, len(ids))
 	}
-	return nil
+	gear, err := recordGear(ctx, tx)
+	if err != nil {
+		return err
+	}
+	if err := to.gear(gear); err != nil {
+		return err
+	}
+	kept, err := recordKept(ctx, tx)
+	if err != nil {
+		return err
+	}
+	return to.kept(kept)
 }
 
 // Import merges what Export wrote into the log, in one transaction; see Merge for what
 // that means. A file that is none, is of a newer version (session.ErrNewerLog) or holds
 // what cannot be (session.ErrInvalid) changes nothing.
-func (s *Store) Import(ctx context.Context, r io.Reader) (Merged, error) {
-	var m Merged
+func (s *Store) Import(ctx context.Context, r io.Reader) (session.Merged, error) {
+	var m merger
 	err := s.change(ctx, "import", func(tx *sql.Tx) error {
-		return decodeExport(bufio.NewReader(r),
-			func(r sessionRecord) error { return m.session(ctx, tx, r) },
-			func(r gearRecord) error { return m.gear(ctx, tx, r) })
+		return decodeExport(bufio.NewReader(r), m.into(ctx, tx))
 	})
 	if err != nil {
-		return Merged{}, err
+		return session.Merged{}, err
 	}
-	return m, nil
+	return m.Merged, nil
 }
 
-// decodeExport reads an export session by session, and what was told of gear.
-func decodeExport(r io.Reader, fn func(sessionRecord) error, gear func(gearRecord) error) error {
+// ExportTo writes the whole log to a file, as Export does, where the name ends in .json, and
+// else to a folder of tables, as ExportCSV does. A file has its name only when it is
+// complete; one that was there is replaced. Progress counts sessions.
+func (s *Store) ExportTo(ctx context.Context, path string, p session.Progress) error {
+	if !isJSON(path) {
+		return s.ExportCSV(ctx, path, p)
+	}
+	fail := func(err error) error { return fmt.Errorf("export to %s: %w", path, err) }
+	f, err := os.CreateTemp(filepath.Dir(path), ".part")
+	if err != nil {
+		return fail(err)
+	}
+	defer os.Remove(f.Name()) // after it was renamed there is nothing of that name
+	err = s.Export(ctx, f, p)
+	if err == nil {
+		err = f.Chmod(0o644)
+	}
+	if err == nil {
+		err = f.Sync()
+	}
+	if err = errors.Join(err, f.Close()); err != nil {
+		return fail(err)
+	}
+	if err := os.Rename(f.Name(), path); err != nil {
+		return fail(err)
+	}
+	return nil
+}
+
+// ImportFrom merges what ExportTo wrote into the log, in one transaction. Progress counts
+// kilobytes of a file, or sessions of a folder.
+func (s *Store) ImportFrom(ctx context.Context, path string, p session.Progress) (session.Merged, error) {
+	info, err := os.Stat(path)
+	if err == nil && info.IsDir() {
+		return s.ImportCSV(ctx, path, p)
+	}
+	var f *os.File
+	if err == nil {
+		f, err = os.Open(path)
+	}
+	if err != nil {
+		return session.Merged{}, fmt.Errorf("import: %w", err)
+	}
+	defer f.Close()
+	m, err := s.Import(ctx, &told{r: f, p: p, total: int(info.Size() >> 10)})
+	if err != nil {
+		err = fmt.Errorf("%s: %w", path, err)
+	}
+	return m, err
+}
+
+func isJSON(path string) bool { return strings.EqualFold(filepath.Ext(path), ".json") }
+
+// told tells how much of a file was read.
+type told struct {
+	r     io.Reader
+	p     session.Progress
+	read  int64
+	total int // kilobytes
+}
+
+func (t *told) Read(b []byte) (int, error) {
+	n, err := t.r.Read(b)
+	t.read += int64(n)
+	t.p.Tell(int(t.read>>10), t.total)
+	return n, err
+}
+
+// decodeExport reads an export part by part.
+func decodeExport(r io.Reader, to parts) error {
 	d := json.NewDecoder(r)
 	broken := func(err error) error {
 		if err == io.EOF {
@@ -120,45 +208,36 @@ func decodeExport(r io.Reader, fn func(sessionRecord) error, gear func(gearRecor
 		if err != nil {
 			return broken(err)
 		}
+		if name != "format" && name != "version" && (format != exportFormat || version < 1) {
+			return broken(errors.New("its format is not named"))
+		}
+		if version > exportVersion {
+			return fmt.Errorf("%w: the export has version %d, this program knows up to %d", session.ErrNewerLog, version, exportVersion)
+		}
+		var failed error // by the log, not by the file
 		switch name {
 		case "format":
 			err = d.Decode(&format)
 		case "version":
 			err = d.Decode(&version)
 		case "sessions":
-			if format != exportFormat || version < 1 {
-				return broken(errors.New("its format is not named"))
+			err = expect('[')
+			for err == nil && failed == nil && d.More() {
+				err, failed = decodePart(d, to.session)
 			}
-			if version > exportVersion {
-				return fmt.Errorf("%w: the export has version %d, this program knows up to %d", session.ErrNewerLog, version, exportVersion)
+			if err == nil && failed == nil {
+				err = expect(']')
 			}
-			if err = expect('['); err != nil {
-				return broken(err)
-			}
-			for d.More() {
-				var r sessionRecord
-				if err := d.Decode(&r); err != nil {
-					return broken(err)
-				}
-				if err := fn(r); err != nil {
-					return err
-				}
-			}
-			err = expect(']')
 		case "gear":
-			if format != exportFormat {
-				return broken(errors.New("its format is not named"))
-			}
-			var r gearRecord
-			if err := d.Decode(&r); err != nil {
-				return broken(err)
-			}
-			if err := gear(r); err != nil {
-				return err
-			}
+			err, failed = decodePart(d, to.gear)
+		case "kept":
+			err, failed = decodePart(d, to.kept)
 		default:
 			var skipped json.RawMessage // said by a later writer of this version
 			err = d.Decode(&skipped)
+		}
+		if failed != nil {
+			return failed
 		}
 		if err != nil {
 			return broken(err)
@@ -168,4 +247,13 @@ func decodeExport(r io.Reader, fn func(sessionRecord) error, gear func(gearRecor
 		return broken(err)
 	}
 	return nil
+}
+
+// decodePart reads one record and hands it on; failed is what became of that.
+func decodePart[T any](d *json.Decoder, to func(T) error) (err, failed error) {
+	var r T
+	if err := d.Decode(&r); err != nil {
+		return err, nil
+	}
+	return nil, to(r)
 }

@@ -211,7 +211,7 @@ func (r circleRecord) write(ctx context.Context, tx *sql.Tx) error {
 }
 
 // gear merges what was told of gear: of each thing, what was told last.
-func (m *Merged) gear(ctx context.Context, tx *sql.Tx, r gearRecord) error {
+func (m *merger) gear(ctx context.Context, tx *sql.Tx, r gearRecord) error {
 	for _, c := range r.Cameras {
 		if err := m.newest(ctx, tx, c.Changed, c.write, `SELECT changed FROM cameras WHERE make = ? AND model = ?`, c.Make, c.Model); err != nil {
 			return fmt.Errorf("camera %s: %w", c.Model, err)
@@ -229,7 +229,7 @@ func (m *Merged) gear(ctx context.Context, tx *sql.Tx, r gearRecord) error {
 }
 
 // newest calls write unless the log holds what was changed as late or later.
-func (m *Merged) newest(ctx context.Context, tx *sql.Tx, changed string, write func(context.Context, *sql.Tx) error, query string, args ...any) error {
+func (m *merger) newest(ctx context.Context, tx *sql.Tx, changed string, write func(context.Context, *sql.Tx) error, query string, args ...any) error {
 	theirs, err := parseTime(changed)
 	if err != nil {
 		return fmt.Errorf("%w: %w", session.ErrInvalid, err)

@@ -151,12 +151,12 @@ func TestGearOutAndIn(t *testing.T) {
 		desktop.RememberCircle(ctx, session.Circle{Convention: "d1500"}),
 		laptop.RememberCircle(ctx, session.Circle{MM: 0.021}),
 	)
-	m, err := laptop.Merge(ctx, desktop.Path())
-	if err != nil || m != (Merged{Gear: 2}) {
+	m, err := laptop.Merge(ctx, desktop.Path(), nil)
+	if err != nil || m != (session.Merged{Gear: 2}) {
 		t.Errorf("desktop into laptop: %+v, %v", m, err)
 	}
-	m, err = desktop.Merge(ctx, laptop.Path())
-	if err != nil || m != (Merged{Gear: 3}) {
+	m, err = desktop.Merge(ctx, laptop.Path(), nil)
+	if err != nil || m != (session.Merged{Gear: 3}) {
 		t.Errorf("laptop into desktop: %+v, %v", m, err)
 	}
 	if a, b := export(t, laptop), export(t, desktop); a != b {
@@ -173,9 +173,9 @@ func TestGearOutAndIn(t *testing.T) {
 	}
 
 	dir := t.TempDir()
-	must(t, laptop.ExportCSV(ctx, dir))
+	must(t, laptop.ExportCSV(ctx, dir, nil))
 	fromCSV, fromJSON := newLog(t), newLog(t)
-	if m, err := fromCSV.ImportCSV(ctx, dir); err != nil || m.Gear != 5 {
+	if m, err := fromCSV.ImportCSV(ctx, dir, nil); err != nil || m.Gear != 5 {
 		t.Errorf("CSV: %+v, %v", m, err)
 	}
 	if m, err := fromJSON.Import(ctx, strings.NewReader(export(t, laptop))); err != nil || m.Gear != 5 {
@@ -183,7 +183,7 @@ func TestGearOutAndIn(t *testing.T) {
 	}
 	for _, s := range []*Store{fromCSV, fromJSON} {
 		sameLog(t, s, laptop)
-		if m, err := s.Import(ctx, bytes.NewReader([]byte(export(t, laptop)))); err != nil || m != (Merged{}) {
+		if m, err := s.Import(ctx, bytes.NewReader([]byte(export(t, laptop)))); err != nil || m != (session.Merged{}) {
 			t.Errorf("again: %+v, %v", m, err)
 		}
 	}
@@ -192,7 +192,7 @@ func TestGearOutAndIn(t *testing.T) {
 	for _, name := range []string{"cameras.csv", "lenses.csv", "circle.csv"} {
 		must(t, os.Remove(filepath.Join(dir, name)))
 	}
-	if m, err := newLog(t).ImportCSV(ctx, dir); err != nil || m.Gear != 0 {
+	if m, err := newLog(t).ImportCSV(ctx, dir, nil); err != nil || m.Gear != 0 {
 		t.Errorf("an older CSV: %+v, %v", m, err)
 	}
 	// What cannot be changes nothing.
@@ -201,7 +201,7 @@ func TestGearOutAndIn(t *testing.T) {
 		"a time":    `{"format": "stillbench setup log", "version": 1, "sessions": [], "gear": {"lenses": [{"name": "V", "pupilMagnification": 1, "changed": "today"}]}}`,
 		"no format": `{"gear": {"lenses": []}}`,
 	} {
-		if m, err := fromJSON.Import(ctx, strings.NewReader(text)); !errors.Is(err, session.ErrInvalid) || m != (Merged{}) {
+		if m, err := fromJSON.Import(ctx, strings.NewReader(text)); !errors.Is(err, session.ErrInvalid) || m != (session.Merged{}) {
 			t.Errorf("%s: %+v, %v", name, m, err)
 		}
 	}

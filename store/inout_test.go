@@ -77,6 +77,23 @@ func richLog(t testing.TB, s *Store, seed uint64, n int) {
 		if err := s.SaveGroups(t.Context(), id, groups); err != nil {
 			t.Fatal(err)
 		}
+		if err := s.RecordBlend(t.Context(), id, 7, fmt.Sprintf("/blends/%d \"%d\".tif", seed, i), day); err != nil {
+			t.Fatal(err)
+		}
+		v := setups[0]
+		template, err := s.SaveTemplate(t.Context(), fmt.Sprintf("bark, \"%d\"", i), v)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if i > 0 {
+			if _, err := s.UseTemplate(t.Context(), template.ID); err != nil {
+				t.Fatal(err)
+			}
+		}
+		q := session.SetupQuery{Words: text(), Sides: []session.Side{session.SideLeft}, ApertureMax: 8, Since: day, MainLight: true}
+		if _, err := s.KeepSearch(t.Context(), fmt.Sprintf("kept, \"%d\"", i), q); err != nil {
+			t.Fatal(err)
+		}
 		edits, err := s.Edits(t.Context(), id)
 		if err != nil {
 			t.Fatal(err)
@@ -92,7 +109,7 @@ func richLog(t testing.TB, s *Store, seed uint64, n int) {
 func export(t testing.TB, s *Store) string {
 	t.Helper()
 	var b bytes.Buffer
-	if err := s.Export(t.Context(), &b); err != nil {
+	if err := s.Export(t.Context(), &b, nil); err != nil {
 		t.Fatal(err)
 	}
 	return b.String()
@@ -126,7 +143,7 @@ func TestJSONRoundTrip(t *testing.T) {
 		newSession(t, b, "/already here") // numbers differ in the two logs
 		richLog(t, a, 1, n)
 		m, err := b.Import(t.Context(), strings.NewReader(export(t, a)))
-		if err != nil || m != (Merged{Sessions: n, Frames: 6 * n, Setups: 4 * n, Edits: 10 * n}) {
+		if err != nil || m != (session.Merged{Sessions: n, Frames: 6 * n, Setups: 4 * n, Edits: 10 * n, Blends: n, Templates: n, Searches: n}) {
 			t.Fatalf("%d sessions: %+v, %v", n, m, err)
 		}
 		if _, err := b.log.write.Exec(`DELETE FROM sessions WHERE dir = '/already here'`); err != nil {
@@ -158,11 +175,11 @@ func TestCSVRoundTrip(t *testing.T) {
 	richLog(t, a, 2, 3)
 	dir := filepath.Join(t.TempDir(), "tables")
 	for range 2 { // over files that are there already
-		if err := a.ExportCSV(t.Context(), dir); err != nil {
+		if err := a.ExportCSV(t.Context(), dir, nil); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if _, err := b.ImportCSV(t.Context(), dir); err != nil {
+	if _, err := b.ImportCSV(t.Context(), dir, nil); err != nil {
 		t.Fatal(err)
 	}
 	sameLog(t, b, a)
@@ -253,7 +270,7 @@ func TestImportRefuses(t *testing.T) {
 		if text == good {
 			t.Fatalf("%s: not made", what)
 		}
-		if m, err := b.Import(t.Context(), strings.NewReader(text)); err == nil || m != (Merged{}) {
+		if m, err := b.Import(t.Context(), strings.NewReader(text)); err == nil || m != (session.Merged{}) {
 			t.Errorf("%s: %+v, %v", what, m, err)
 		}
 		if export(t, b) != before {
@@ -263,7 +280,7 @@ func TestImportRefuses(t *testing.T) {
 	if _, err := b.Import(t.Context(), strings.NewReader(strings.Replace(good, `"version": 1`, `"version": 2`, 1))); !errors.Is(err, session.ErrNewerLog) {
 		t.Errorf("a newer export: %v", err)
 	}
-	if _, err := b.ImportCSV(t.Context(), t.TempDir()); !errors.Is(err, os.ErrNotExist) {
+	if _, err := b.ImportCSV(t.Context(), t.TempDir(), nil); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("an empty folder: %v", err)
 	}
 }
@@ -275,7 +292,7 @@ func TestMerge(t *testing.T) {
 	now := func() time.Time { clock = clock.Add(time.Minute); return clock }
 	laptop.Now, desktop.Now = now, now
 	richLog(t, laptop, 7, 1)
-	if _, err := desktop.Merge(t.Context(), laptop.Path()); err != nil {
+	if _, err := desktop.Merge(t.Context(), laptop.Path(), nil); err != nil {
 		t.Fatal(err)
 	}
 	sameLog(t, desktop, laptop)
@@ -295,11 +312,11 @@ func TestMerge(t *testing.T) {
 	}
 	last := filepath.Base(filepath.Dir(desktop.Path()))
 
-	m, err := desktop.Merge(t.Context(), laptop.Path())
+	m, err := desktop.Merge(t.Context(), laptop.Path(), nil)
 	if err != nil || m.Sessions != 1 || m.Setups != 2 || m.Updated != 0 || m.Frames != 0 {
 		t.Errorf("laptop into desktop: %+v, %v", m, err)
 	}
-	m, err = laptop.Merge(t.Context(), desktop.Path())
+	m, err = laptop.Merge(t.Context(), desktop.Path(), nil)
 	if err != nil || m.Sessions != 1 || m.Setups != 2 || m.Updated != 1 {
 		t.Errorf("desktop into laptop: %+v, %v", m, err)
 	}
@@ -318,7 +335,7 @@ func TestMerge(t *testing.T) {
 	}
 	for _, s := range []*Store{laptop, desktop} {
 		before := export(t, s)
-		if m, err := s.Merge(t.Context(), map[*Store]string{laptop: desktop.Path(), desktop: laptop.Path()}[s]); err != nil || m != (Merged{}) {
+		if m, err := s.Merge(t.Context(), map[*Store]string{laptop: desktop.Path(), desktop: laptop.Path()}[s], nil); err != nil || m != (session.Merged{}) {
 			t.Errorf("merged again: %+v, %v", m, err)
 		}
 		if export(t, s) != before {
@@ -331,13 +348,13 @@ func TestMerge(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if m, err := laptop.Merge(t.Context(), old); err != nil || m.Setups != 3 {
+	if m, err := laptop.Merge(t.Context(), old, nil); err != nil || m.Setups != 3 {
 		t.Errorf("an old log: %+v, %v", m, err)
 	}
 	if after, err := os.ReadFile(old); err != nil || !bytes.Equal(after, data) {
 		t.Errorf("merging changed the other log (%v)", err)
 	}
-	if _, err := laptop.Merge(t.Context(), filepath.Join(t.TempDir(), "nothing.db")); !errors.Is(err, os.ErrNotExist) {
+	if _, err := laptop.Merge(t.Context(), filepath.Join(t.TempDir(), "nothing.db"), nil); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("a log that is not there: %v", err)
 	}
 }
@@ -382,7 +399,7 @@ func TestCopies(t *testing.T) {
 	other := openLog(t, s.Path()) // another program
 	find(t, other, session.SetupQuery{})
 	logSetup(t, s, id, session.Setup{Subject: "second"})
-	if err := s.Restore(t.Context(), copies[0].Path); err != nil {
+	if err := s.Restore(t.Context(), copies[0].Path, nil); err != nil {
 		t.Fatal(err)
 	}
 	for _, o := range []*Store{s, other} {
@@ -397,14 +414,14 @@ func TestCopies(t *testing.T) {
 		t.Fatalf("%+v, %v", copies[0], err)
 	}
 	clock = clock.Add(time.Second)
-	if err := s.Restore(t.Context(), copies[0].Path); err != nil {
+	if err := s.Restore(t.Context(), copies[0].Path, nil); err != nil {
 		t.Fatal(err)
 	}
 	if r := find(t, other, session.SetupQuery{Words: "second"}); r.Total != 1 {
 		t.Errorf("restored again: %+v", r)
 	}
 	// a copy of an older version
-	if err := s.Restore(t.Context(), oldLog(t, 1)); err != nil {
+	if err := s.Restore(t.Context(), oldLog(t, 1), nil); err != nil {
 		t.Fatal(err)
 	}
 	if r := find(t, s, session.SetupQuery{Words: "facade"}); r.Total != 1 {
@@ -424,7 +441,7 @@ func TestCopies(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, bad := range []string{damaged, filepath.Join(t.TempDir(), "nothing.db"), t.TempDir()} {
-		if err := s.Restore(t.Context(), bad); err == nil || !strings.Contains(err.Error(), bad) {
+		if err := s.Restore(t.Context(), bad, nil); err == nil || !strings.Contains(err.Error(), bad) {
 			t.Errorf("%s: %v", bad, err)
 		}
 	}

@@ -6,21 +6,14 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 
 	"stillbench/session"
 )
 
-// Merged counts what a merge brought that was not there.
-type Merged struct {
-	Sessions, Frames, Setups, Edits int
-	// Updated setups were in both logs and changed later in the other.
-	Updated int
-	// Gear is what was told of cameras and lenses there, and not here or earlier.
-	Gear int
-}
+// merger merges records into the log and counts what they bring.
+type merger struct{ session.Merged }
 
 // Merge brings all that another log holds into this one, in one transaction, and leaves
 // the other as it is. Merging the same log again changes nothing. What is in both is
@@ -29,50 +22,53 @@ type Merged struct {
 // stays. Of a session in both, the groups of
 // the log that holds more of its frames in groups stay; edits of the other log follow those
 // of this one, and what had been undone in either is then forgotten.
-func (s *Store) Merge(ctx context.Context, path string) (Merged, error) {
-	m, err := s.merge(ctx, path)
-	if err != nil {
-		return Merged{}, s.log.explain("merge "+path, err)
+//
+// Progress counts sessions.
+func (s *Store) Merge(ctx context.Context, path string, p session.Progress) (session.Merged, error) {
+	var m merger
+	if err := m.log(ctx, s, path, p); err != nil {
+		return session.Merged{}, s.log.explain("merge "+path, err)
 	}
-	return m, nil
+	return m.Merged, nil
 }
 
-func (s *Store) merge(ctx context.Context, path string) (Merged, error) {
+// log merges another log.
+func (m *merger) log(ctx context.Context, s *Store, path string, p session.Progress) error {
 	path, err := filepath.Abs(path)
 	if err != nil {
-		return Merged{}, err
+		return err
 	}
-	other := &database{path: path, kind: logKind}
-	version, err := other.peek(ctx, busyTimeout)
-	if err != nil {
-		return Merged{}, err
+	if path == s.log.path {
+		return fmt.Errorf("%w: this is the log itself", session.ErrInvalid)
 	}
-	if version == 0 {
-		return Merged{}, fmt.Errorf("%w: %s", os.ErrNotExist, path)
-	}
-	// A copy can be brought up to date and read at leisure.
 	dir, err := os.MkdirTemp("", "stillbench-merge")
 	if err != nil {
-		return Merged{}, err
+		return err
 	}
 	defer os.RemoveAll(dir)
-	temp := filepath.Join(dir, "setups.db")
-	if err := vacuumInto(ctx, path, temp); err != nil {
-		return Merged{}, err
-	}
-	o, err := Open(ctx, temp)
+	other, err := readied(ctx, path, dir)
 	if err != nil {
-		return Merged{}, err
+		return err
 	}
-	defer o.Close()
-	r, w := io.Pipe()
-	go func() { w.CloseWithError(o.Export(ctx, w)) }()
-	defer r.Close()
-	return s.Import(ctx, r)
+	defer other.close()
+	return transact(ctx, other.write, func(from *sql.Tx) error {
+		return transact(ctx, s.log.write, func(to *sql.Tx) error {
+			return takeOut(ctx, from, p, m.into(ctx, to))
+		})
+	})
+}
+
+// into gives the places to which the parts of a log go that is merged.
+func (m *merger) into(ctx context.Context, tx *sql.Tx) parts {
+	return parts{
+		session: func(r sessionRecord) error { return m.session(ctx, tx, r) },
+		gear:    func(r gearRecord) error { return m.gear(ctx, tx, r) },
+		kept:    func(r keptRecord) error { return m.kept(ctx, tx, r) },
+	}
 }
 
 // session merges one session.
-func (m *Merged) session(ctx context.Context, tx *sql.Tx, r sessionRecord) error {
+func (m *merger) session(ctx context.Context, tx *sql.Tx, r sessionRecord) error {
 	id, fresh, err := m.findSession(ctx, tx, r)
 	if err == nil && !fresh {
 		err = makeWay(ctx, tx, id, r.Edits)
@@ -90,13 +86,16 @@ func (m *Merged) session(ctx context.Context, tx *sql.Tx, r sessionRecord) error
 	if err == nil {
 		err = m.edits(ctx, tx, id, fresh, r.Edits, ids)
 	}
+	if err == nil {
+		err = m.blends(ctx, tx, id, r.Blends)
+	}
 	if err != nil {
 		return fmt.Errorf("session %s: %w", r.Dir, err)
 	}
 	return nil
 }
 
-func (m *Merged) findSession(ctx context.Context, tx *sql.Tx, r sessionRecord) (id int64, fresh bool, err error) {
+func (m *merger) findSession(ctx context.Context, tx *sql.Tx, r sessionRecord) (id int64, fresh bool, err error) {
 	err = tx.QueryRowContext(ctx, `SELECT id FROM sessions WHERE uid = ?1 OR dir = ?2 ORDER BY uid <> ?1 LIMIT 1`, r.UID, r.Dir).Scan(&id)
 	if !errors.Is(err, sql.ErrNoRows) {
 		return id, false, err
@@ -136,7 +135,7 @@ func holdsEdit(ctx context.Context, tx *sql.Tx, uid string) (there bool, err err
 	return there, err
 }
 
-func (m *Merged) frames(ctx context.Context, tx *sql.Tx, id int64, frames []frameRecord) error {
+func (m *merger) frames(ctx context.Context, tx *sql.Tx, id int64, frames []frameRecord) error {
 	for _, r := range frames {
 		var there bool
 		if err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM frames WHERE session_id = ? AND fingerprint = ?)`, id, r.Fingerprint).Scan(&there); err != nil {
@@ -165,7 +164,7 @@ func (m *Merged) frames(ctx context.Context, tx *sql.Tx, id int64, frames []fram
 }
 
 // setups merges the setups of a session, and fills in ids: their numbers here by uid.
-func (m *Merged) setups(ctx context.Context, tx *sql.Tx, sessionID int64, fresh bool, setups []setupRecord, ids map[string]int64) error {
+func (m *merger) setups(ctx context.Context, tx *sql.Tx, sessionID int64, fresh bool, setups []setupRecord, ids map[string]int64) error {
 	for _, r := range setups {
 		s, err := r.setup()
 		if err != nil {
@@ -230,7 +229,7 @@ func mergeGroups(ctx context.Context, tx *sql.Tx, sessionID int64, records []gro
 	return saveGroups(ctx, tx, sessionID, groups)
 }
 
-func (m *Merged) edits(ctx context.Context, tx *sql.Tx, sessionID int64, fresh bool, edits []editRecord, ids map[string]int64) error {
+func (m *merger) edits(ctx context.Context, tx *sql.Tx, sessionID int64, fresh bool, edits []editRecord, ids map[string]int64) error {
 	for _, r := range edits {
 		there, err := holdsEdit(ctx, tx, r.UID)
 		if err != nil {
@@ -274,4 +273,105 @@ func (r *setupRecord) here(ids map[string]int64) (*session.Setup, error) {
 		return nil, fmt.Errorf("%w: an edit is about a setup that is not there", session.ErrInvalid)
 	}
 	return &s, nil
+}
+
+// blends merges the blends of a session.
+func (m *merger) blends(ctx context.Context, tx *sql.Tx, sessionID int64, blends []blendRecord) error {
+	for _, r := range blends {
+		var there bool
+		if err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM blends WHERE session_id = ? AND file = ?)`, sessionID, r.File).Scan(&there); err != nil {
+			return err
+		}
+		if there {
+			continue
+		}
+		made, err := parseTime(r.Made)
+		if err != nil {
+			return err
+		}
+		if err := insertBlend(ctx, tx, sessionID, r.Frame, session.Blend{File: r.File, Made: made}); err != nil {
+			return err
+		}
+		m.Blends++
+		var setup sql.NullInt64
+		if err := tx.QueryRowContext(ctx, `SELECT setup_id FROM frame_groups g WHERE session_id = ? AND id = (
+			SELECT group_id FROM group_frames gf JOIN frames f ON f.id = gf.frame_id
+			WHERE f.session_id = g.session_id AND f.fingerprint = ?)`, sessionID, r.Frame).Scan(&setup); err != nil && !errors.Is(err, sql.ErrNoRows) {
+			return err
+		}
+		if setup.Valid {
+			if err := sumUpOne(ctx, tx, setup.Int64); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// kept merges templates and searches. Of a template in both the one saved later stays; of a
+// search in both, that of this log; recent ones are not taken over.
+func (m *merger) kept(ctx context.Context, tx *sql.Tx, r keptRecord) error {
+	for _, t := range r.Templates {
+		theirs, err := parseTime(t.Saved)
+		if err != nil {
+			return err
+		}
+		v, err := t.Setup.setup()
+		if err != nil {
+			return err
+		}
+		name, err := named(t.Name)
+		if err != nil {
+			return err
+		}
+		if err := v.Validate(); err != nil {
+			return fmt.Errorf("template %s: %w", name, err)
+		}
+		var saved string
+		err = tx.QueryRowContext(ctx, `SELECT saved FROM templates WHERE name = ?`, name).Scan(&saved)
+		if err != nil && !errors.Is(err, sql.ErrNoRows) {
+			return err
+		}
+		if err == nil {
+			ours, err := parseTime(saved)
+			if err != nil {
+				return err
+			}
+			if !theirs.After(ours) {
+				continue
+			}
+		}
+		text, err := jsonText(recordOf(v))
+		if err != nil {
+			return err
+		}
+		if _, err := tx.ExecContext(ctx, `INSERT INTO templates (name, setup, saved, used) VALUES (?, ?, ?, ?)
+			ON CONFLICT (name) DO UPDATE SET setup = excluded.setup, saved = excluded.saved`, name, text, timeText(theirs), t.Used); err != nil {
+			return err
+		}
+		m.Templates++
+	}
+	for _, k := range r.Searches {
+		name, err := named(k.Name)
+		if err != nil {
+			return err
+		}
+		if _, err := parseTime(k.Used); err != nil {
+			return err
+		}
+		text, err := jsonText(k.Query)
+		if err != nil {
+			return err
+		}
+		result, err := tx.ExecContext(ctx, `INSERT OR IGNORE INTO searches (name, query, used) VALUES (?, ?, ?)`, name, text, k.Used)
+		if err != nil {
+			return err
+		}
+		n, err := result.RowsAffected()
+		if err != nil {
+			return err
+		}
+		m.Searches += int(n)
+	}
+	return nil
 }

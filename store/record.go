@@ -20,6 +20,7 @@ type sessionRecord struct {
 	Groups  []groupRecord `json:"groups"` // in time order
 	Setups  []setupRecord `json:"setups"` // oldest first
 	Edits   []editRecord  `json:"edits"`  // oldest first
+	Blends  []blendRecord `json:"blends,omitempty"`
 }
 
 type frameRecord struct {
@@ -99,6 +100,32 @@ type editRecord struct {
 	Undone bool             `json:"undone"`
 }
 
+// blendRecord is a file that the stack beginning with a frame was blended into.
+type blendRecord struct {
+	Frame string `json:"frame"` // fingerprint
+	File  string `json:"file"`
+	Made  string `json:"made"`
+}
+
+// keptRecord is what the photographer kept by name.
+type keptRecord struct {
+	Templates []templateRecord `json:"templates"`
+	Searches  []searchRecord   `json:"searches"`
+}
+
+type templateRecord struct {
+	Name  string      `json:"name"`
+	Setup setupRecord `json:"setup"`
+	Saved string      `json:"saved"`
+	Used  *string     `json:"used"`
+}
+
+type searchRecord struct {
+	Name  string             `json:"name"`
+	Query session.SetupQuery `json:"query"`
+	Used  string             `json:"used"`
+}
+
 func recordOf(s session.Setup) setupRecord {
 	r := setupRecord{
 		ID: s.ID, AfterFrame: s.AfterFrame, Logged: timeText(s.Logged),
@@ -159,7 +186,37 @@ func recordSession(ctx context.Context, tx *sql.Tx, id int64) (r sessionRecord, 
 	if r.Groups, err = recordGroups(ctx, tx, id, uids); err != nil {
 		return r, err
 	}
-	r.Edits, err = recordEdits(ctx, tx, id, uids)
+	if r.Edits, err = recordEdits(ctx, tx, id, uids); err != nil {
+		return r, err
+	}
+	err = each(ctx, tx, `SELECT frame, file, made FROM blends WHERE session_id = ? ORDER BY file`, []any{id}, func(scan func(...any) error) error {
+		var b blendRecord
+		err := scan(&b.Frame, &b.File, &b.Made)
+		r.Blends = append(r.Blends, b)
+		return err
+	})
+	return r, err
+}
+
+// recordKept reads the templates and the searches that have a name, by name.
+func recordKept(ctx context.Context, tx *sql.Tx) (keptRecord, error) {
+	r := keptRecord{Templates: []templateRecord{}, Searches: []searchRecord{}}
+	templates, err := templatesWhere(ctx, tx, `true ORDER BY name`)
+	if err != nil {
+		return r, err
+	}
+	for _, t := range templates {
+		k := templateRecord{Name: t.Name, Setup: recordOf(t.Setup), Saved: timeText(t.Saved)}
+		if !t.Used.IsZero() {
+			used := timeText(t.Used)
+			k.Used = &used
+		}
+		r.Templates = append(r.Templates, k)
+	}
+	searches, err := searchesWhere(ctx, tx, `name IS NOT NULL ORDER BY name`)
+	for _, k := range searches {
+		r.Searches = append(r.Searches, searchRecord{k.Name, k.Query, timeText(k.Used)})
+	}
 	return r, err
 }
 

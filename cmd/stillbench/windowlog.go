@@ -1,0 +1,73 @@
+package main
+
+import (
+	"context"
+
+	"stillbench/session"
+)
+
+// What the window asks of the log that is in use; package store says what each does.
+
+func (l *windowLog) Templates(ctx context.Context) ([]session.Template, error) {
+	return l.now.Load().Templates(ctx)
+}
+
+func (l *windowLog) SaveTemplate(ctx context.Context, name string, s session.Setup) (session.Template, error) {
+	return l.now.Load().SaveTemplate(ctx, name, s)
+}
+
+func (l *windowLog) UseTemplate(ctx context.Context, id int64) (session.Setup, error) {
+	return l.now.Load().UseTemplate(ctx, id)
+}
+
+func (l *windowLog) DeleteTemplate(ctx context.Context, id int64) error {
+	return l.now.Load().DeleteTemplate(ctx, id)
+}
+
+func (l *windowLog) KeptSearches(ctx context.Context) ([]session.KeptSearch, error) {
+	return l.now.Load().KeptSearches(ctx)
+}
+
+func (l *windowLog) RecentSearches(ctx context.Context) ([]session.KeptSearch, error) {
+	return l.now.Load().RecentSearches(ctx)
+}
+
+func (l *windowLog) KeepSearch(ctx context.Context, name string, q session.SetupQuery) (session.KeptSearch, error) {
+	return l.now.Load().KeepSearch(ctx, name, q)
+}
+
+func (l *windowLog) NoteSearch(ctx context.Context, q session.SetupQuery) error {
+	return l.now.Load().NoteSearch(ctx, q)
+}
+
+func (l *windowLog) DeleteSearch(ctx context.Context, id int64) error {
+	return l.now.Load().DeleteSearch(ctx, id)
+}
+
+func (l *windowLog) TypedBefore(ctx context.Context, field session.SetupField, typed string, limit int) ([]string, error) {
+	return l.now.Load().TypedBefore(ctx, field, typed, limit)
+}
+
+func (l *windowLog) SubjectOverDays(ctx context.Context, subject string) ([]session.Shot, error) {
+	return l.now.Load().SubjectOverDays(ctx, subject)
+}
+
+func (l *windowLog) ExportTo(ctx context.Context, path string, p session.Progress) error {
+	return l.now.Load().ExportTo(ctx, path, p)
+}
+
+func (l *windowLog) ImportFrom(ctx context.Context, path string, p session.Progress) (session.Merged, error) {
+	return l.now.Load().ImportFrom(ctx, path, p)
+}
+
+func (l *windowLog) Merge(ctx context.Context, path string, p session.Progress) (session.Merged, error) {
+	return l.now.Load().Merge(ctx, path, p)
+}
+
+func (l *windowLog) Copies(context.Context) ([]session.LogCopy, error) {
+	return l.now.Load().Copies()
+}
+
+func (l *windowLog) Restore(ctx context.Context, path string, p session.Progress) error {
+	return l.now.Load().Restore(ctx, path, p)
+}
