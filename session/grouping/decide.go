@@ -20,7 +20,8 @@ type decision struct {
 	chain  []int
 	links  []link
 	rules  *rules
-	usual  float64 // Crispest of an ordinary frame that has something in focus
+	usual  marker.Usual
+	pace   float64 // usual seconds between two frames
 	reach  int     // how many markers in a row are reckoned with
 	judged map[[3]int]marker.Judgement
 	taught []float64 // by place in the chain: odds for a marker that corrections add
@@ -38,11 +39,13 @@ type verdict struct {
 func newDecision(t *table, chain []int, links []link, rules *rules) *decision {
 	d := &decision{t: t, chain: chain, links: links, rules: rules,
 		judged: map[[3]int]marker.Judgement{}, taught: make([]float64, len(chain)), reach: mostMarkers}
-	var crisp []float64
+	var crisp, form, mean []float64
 	marked := 0
 	for _, i := range chain {
 		if t.shots[i].view != nil {
 			crisp = append(crisp, t.shots[i].crispest)
+			form = append(form, t.shots[i].shapeliest)
+			mean = append(mean, t.shots[i].form)
 		}
 		if rules.label(i) == isMarker {
 			marked++
@@ -51,11 +54,24 @@ func newDecision(t *table, chain []int, links []link, rules *rules) *decision {
 			marked = 0
 		}
 	}
-	slices.Sort(crisp)
-	if n := len(crisp); n > 0 {
-		d.usual = crisp[n*3/4]
+	var gaps []float64
+	for k := 1; k < len(links); k++ {
+		if links[k].gap >= 0 {
+			gaps = append(gaps, links[k].gap)
+		}
 	}
+	d.pace = max(1, usualGap(gaps, 5))
+	d.usual = marker.Usual{Crisp: upper(crisp), Form: upper(form), Mean: upper(mean)}
 	return d
+}
+
+// upper is the upper quartile of a list, 0 of none.
+func upper(list []float64) float64 {
+	if len(list) == 0 {
+		return 0
+	}
+	slices.Sort(list)
+	return list[len(list)*3/4]
 }
 
 // judge weighs chain[k] as a marker between the frames at places a and b, -1 and
@@ -85,7 +101,7 @@ func (d *decision) judge(k, a, b int) marker.Judgement {
 
 // asMarkers is the weight of the frames between places a and b being markers.
 func (d *decision) asMarkers(a, b int) float64 {
-	sum := 0.0
+	sum := d.rhythm(a, b)
 	for k := a + 1; k < b; k++ {
 		switch d.rules.label(d.chain[k]) {
 		case isMarker:
@@ -96,10 +112,40 @@ func (d *decision) asMarkers(a, b int) float64 {
 			sum += d.judge(k, a, b).LogOdds + d.taught[k] + d.otherSettings(k, a, b)
 		}
 		if k > a+1 && d.rules.label(d.chain[k]) != isMarker {
-			sum += d.another(k)
+			sum += d.another(k, a, b)
 		}
 	}
 	return sum
+}
+
+// rhythm is what the time and the place of the frames between places a and b say for
+// their being markers. A hand is held before the lens at once before or after the stack
+// that it marks; to try another light or another framing takes a while, before the frame
+// and after it.
+func (d *decision) rhythm(a, b int) float64 {
+	n := len(d.chain)
+	before, after := math.NaN(), math.NaN()
+	if a >= 0 {
+		before = d.links[a+1].gap
+	}
+	if b < n {
+		after = d.links[b].gap
+	}
+	nearest := math.Inf(1)
+	for _, g := range [...]float64{before, after} {
+		if g >= 0 {
+			nearest = min(nearest, g)
+		}
+	}
+	odds := 0.0
+	if !math.IsInf(nearest, 1) {
+		odds = clamp(-1.5*math.Log(max(nearest, 0.5)/(3*d.pace)), -3, 1)
+	}
+	together := func(k int) bool { return k > 0 && k < n && d.links[k].odds() < 0 }
+	if after < 3*d.pace && together(b+1) && together(b+2) || before < 2*d.pace && together(a) && together(a-1) {
+		odds++
+	}
+	return odds
 }
 
 // otherSettings is what speaks against chain[k] being a marker between places a and b
@@ -120,14 +166,23 @@ func (d *decision) otherSettings(k, a, b int) float64 {
 	return 0
 }
 
-// another is what speaks against chain[k] being a marker directly after another one:
-// few are, and two frames that show the same crisp things are no hands.
-func (d *decision) another(k int) float64 {
-	x, y := d.t.shots[d.chain[k-1]], d.t.shots[d.chain[k]]
-	if d.links[k].compared && d.links[k].like.Structure > 0.4 && min(x.crispest, y.crispest) > 0.35*max(d.usual, 3) {
-		return -12
+// another is what speaks against chain[k] being a marker directly after another one,
+// both between places a and b: few are, two frames that show the same crisp things and
+// have lost nothing are no hands, and no hand is held twice at quite the same place.
+func (d *decision) another(k, a, b int) float64 {
+	const few = -1.5
+	l := &d.links[k]
+	if !l.compared || l.like.Structure < 0.4 {
+		return few
 	}
-	return -1.5
+	x, y := d.t.shots[d.chain[k-1]], d.t.shots[d.chain[k]]
+	switch {
+	case min(x.crispest, y.crispest) > 0.35*max(d.usual.Crisp, 3) && min(d.judge(k-1, a, b).Emptied, d.judge(k, a, b).Emptied) < 0.25:
+		return -12
+	case l.like.Field < 0.1:
+		return few - 4*ground(l.like)
+	}
+	return few
 }
 
 // possible says cheaply whether the frames between places a and b may be markers: the

@@ -268,10 +268,10 @@ func weighPause(gap, pace float64) float64 {
 
 // weighFocus looks at chain[k], which follows a pause within the frames from..to of
 // one look, and asks where the focus goes. When it goes on from where it was, the
-// photographer was only away. When it has gone back to where the run began, to run
-// through it once more, that is another stack. And a frame or two before the pause
-// whose focus lies in the midst of the run that follows did not begin that run: they
-// tried something.
+// photographer was only away. When it runs once more through what the run has shown,
+// from either end, that is another stack. And a frame or two before the pause whose
+// focus lies in the midst of the run that follows did not begin that run: they tried
+// something.
 func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
 	const anew = 4.5 // natural log-odds
 	l := &links[k]
@@ -285,20 +285,52 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
 		}
 		return
 	}
-	if len(before) < 4 {
+	if len(before) < 3 {
 		return
 	}
-	p, ok := t.focusIn(before, chain[k])
-	switch {
-	case !ok:
-	case p > 0.6:
+	// Up to the next pause that is longer: a frame shot again at the end, and then the
+	// next stack, is a part of the first.
+	next := k + 1
+	for next < to && !(links[next].gap > l.gap) {
+		next++
+	}
+	again := t.exposedAs(chain[k:next], chain[k])
+	if len(before) >= 4 && len(again) >= 3 && len(again)*2 >= len(before) && t.retraces(before, again) {
+		l.pause += anew
+		l.again = true
+	} else if p, ok := t.focusIn(before, chain[k]); ok && p > 0.6 {
 		l.pause -= 1.5
-	case p < 0.35 && to-k >= 3 && (to-k)*2 >= len(before):
-		if q, ok := t.focusIn(before, chain[to-1]); ok && q > p+0.3 {
-			l.pause += anew
-			l.again = true
+	}
+}
+
+// retraces reports whether the frames of after are focused on what those of before were
+// focused on, through most of the way.
+func (t *table) retraces(before, after []int) bool {
+	const distinct = 0.08 // of likeness, as in focusIn
+	var steps []float64
+	for m := 1; m < len(before); m++ {
+		if s, ok := focus(t, before[m-1], before[m]); ok {
+			steps = append(steps, s)
 		}
 	}
+	step := median(steps, 1)
+	if ends, ok := focus(t, before[0], before[len(before)-1]); !ok || ends > step-distinct {
+		return false
+	}
+	met, lo, hi := 0, len(before), -1
+	for _, i := range after {
+		best, where := -1.0, 0
+		for m, j := range before {
+			if s, ok := focus(t, i, j); ok && s > best {
+				best, where = s, m
+			}
+		}
+		if best >= step-distinct/2 {
+			met++
+			lo, hi = min(lo, where), max(hi, where)
+		}
+	}
+	return met*3 >= len(after)*2 && (hi-lo)*2 >= len(before)-1
 }
 
 // goesOn looks at chain[k], which looks like another light or has another exposure than

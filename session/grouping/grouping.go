@@ -33,8 +33,8 @@ type Grouper struct {
 
 // look is what one frame's figures come down to.
 type look struct {
-	view     *sameness.View
-	crispest float64
+	view                       *sameness.View
+	crispest, shapeliest, form float64
 }
 
 // New gives a Grouper that knows nothing yet.
@@ -75,7 +75,10 @@ func (g *Grouper) look(f *session.Frame) look {
 	l, ok := g.looks[f.Fingerprint]
 	if !ok {
 		if l.view = sameness.NewView(f.Figures); l.view != nil {
-			l.crispest = marker.Crispest(l.view)
+			l.crispest, l.shapeliest = marker.Crispest(l.view), marker.Shapeliest(l.view)
+			for _, c := range l.view.Form {
+				l.form += float64(c) / float64(len(l.view.Form))
+			}
 		}
 		g.looks[f.Fingerprint] = l
 	}

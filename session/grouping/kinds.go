@@ -2,6 +2,7 @@ package grouping
 
 import (
 	"fmt"
+	"slices"
 
 	"stillbench/session"
 	"stillbench/session/grouping/sameness"
@@ -147,6 +148,12 @@ func (t *table) focusMoves(r *run) bool {
 			gaps = append(gaps, g)
 		}
 	}
+	// Nobody turns a ring between the frames of a burst: there, other parts must be in
+	// focus, and not just the noise be another.
+	const atOnce = 1.2 // seconds
+	if len(gaps) > 0 && slices.Max(gaps) < atOnce && !t.refocused(frames) {
+		return false
+	}
 	// Five frames and more at the pace of a hand are a stack, though the depth of field
 	// may be too great to see the focus move.
 	return t.focusMoved(frames) || n >= 5 && usualGap(gaps, 0) > 1
@@ -171,6 +178,19 @@ func (t *table) focusMoved(frames []int) bool {
 	}
 	step := median(steps, 0)
 	return step > plain || n > 2 && max(differ(0, n-1), differ(0, n/2), differ(n/2, n-1)) > 1.6*step+0.1
+}
+
+// refocused: what is crisp at one end of a run is not what is crisp at its other end or
+// in its middle.
+func (t *table) refocused(frames []int) bool {
+	const same = 0.9 // likeness; frames of one focus stay above it through much noise
+	first, mid, last := frames[0], frames[len(frames)/2], frames[len(frames)-1]
+	for _, p := range [...][2]int{{first, last}, {first, mid}, {mid, last}} {
+		if l, ok := focus(t, p[0], p[1]); ok && l < same {
+			return true
+		}
+	}
+	return false
 }
 
 // alone judges a run that is no stack.

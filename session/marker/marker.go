@@ -26,6 +26,15 @@ type Judgement struct {
 	// Crisp is the detail that no neighbour shows at the same place, where it is
 	// crispest, against that of a frame in focus: 0 none at all, 1 as much.
 	Crisp float64
+	// Form is the same for structure that a picture merely out of focus keeps (see
+	// View.Form), and News for the mean over all that no neighbour shows: next to nothing
+	// on a hand, most of a usual frame's in another framing, however soft.
+	Form, News float64
+	// Shape is the Form of the whole frame, whether the neighbours show it or not.
+	Shape float64
+	// Emptied, 0..1, is how much of the structure that the neighbours have is lost, and
+	// Filled the share of the frame that has much where they have little.
+	Emptied, Filled float64
 	// Structure, -1..1, is how far the edges in the covered area run as in the
 	// neighbour that agrees better: high when only the light or the focus changed.
 	Structure float64
@@ -35,6 +44,13 @@ type Judgement struct {
 	Dark bool
 	// LogOdds that the frame is a marker, natural logarithm; 0 is even.
 	LogOdds float64
+}
+
+// Usual is what an ordinary frame of a session has that is in focus somewhere.
+type Usual struct {
+	Crisp float64 // Crispest of its view
+	Form  float64 // Shapeliest of its view
+	Mean  float64 // mean of its view's Form
 }
 
 // leastUsual is the least detail, in doublings above the noise, that an ordinary frame
@@ -48,12 +64,14 @@ const differs = 0.6
 // the noise: how crisp the frame is where it is crispest.
 func Crispest(v *sameness.View) float64 { return highest(v.Crisp) }
 
+// Shapeliest is the structure of the twenty-fifth of a frame that has most of it.
+func Shapeliest(v *sameness.View) float64 { return highest(v.Form) }
+
 // Judge weighs one frame against the nearest frames before and after that are no
-// markers. usual is the Crispest of an ordinary frame of the session that has
-// something in focus. A neighbour of another shape (the camera was turned) differs
+// markers, and against what is usual in the session. A neighbour of another shape (the camera was turned) differs
 // everywhere. Without any neighbour Judge rules a marker out: there is nothing to hold
 // the frame against.
-func Judge(m *sameness.View, before, after Neighbour, usual float64) Judgement {
+func Judge(m *sameness.View, before, after Neighbour, usual Usual) Judgement {
 	if before.View == nil && after.View == nil {
 		return Judgement{LogOdds: math.Inf(-1)}
 	}
@@ -71,6 +89,7 @@ func Judge(m *sameness.View, before, after Neighbour, usual float64) Judgement {
 	for i := range unlike {
 		unlike[i], cover[i] = 1, 1
 	}
+	neither := slices.Clone(unlike) // 1 where neither neighbour shows the same
 	var views [2]*sameness.View
 	for k, n := range []Neighbour{before, after} {
 		if !sameness.Comparable(m, n.View) {
@@ -86,6 +105,7 @@ func Judge(m *sameness.View, before, after Neighbour, usual float64) Judgement {
 			c[i] = d[i] * float32(w)
 			lit += w
 			covered += float64(c[i])
+			neither[i] = min(neither[i], d[i])
 		}
 		if share := covered / (lit + 3); share < j.Covered {
 			j.Covered, unlike, cover = share, d, c
@@ -111,11 +131,20 @@ func Judge(m *sameness.View, before, after Neighbour, usual float64) Judgement {
 		alike, shared := sameness.Agreement(m, v, nil)
 		strongest = max(strongest, alike*shared)
 	}
-	news := make([]float32, len(cover))
+	news, form := make([]float32, len(cover)), make([]float32, len(cover))
+	var newForm, new float64
 	for i, c := range m.Crisp {
-		news[i] = c * min(1, 1.5*unlike[i]) * (1 - min(1, 2*known[i]))
+		strange := 1 - min(1, 2*known[i])
+		newForm += float64(m.Form[i] * neither[i] * strange)
+		strange *= min(1, 1.5*neither[i])
+		news[i], form[i] = c*strange, m.Form[i]*strange
+		new += float64(neither[i])
 	}
-	j.Crisp = highest(news) / max(usual, leastUsual)
+	j.Crisp = highest(news) / max(usual.Crisp, leastUsual)
+	j.Form = highest(form) / max(usual.Form, leastUsual)
+	j.News = newForm / (new + 3) / max(usual.Mean, leastUsual/2)
+	j.Shape = highest(m.Form) / max(usual.Form, leastUsual)
+	j.Emptied, j.Filled = m.Lost(views[0], views[1])
 	if views[0] != nil && views[1] != nil {
 		alike, shared := sameness.Agreement(views[0], views[1], nil)
 		j.Odd = clamp((alike-0.4)/0.3, 0, 1) * clamp(shared/0.02, 0, 1) * (1 - clamp(strongest/(alike*shared+1e-9), 0, 1))
@@ -126,12 +155,18 @@ func Judge(m *sameness.View, before, after Neighbour, usual float64) Judgement {
 	if !math.IsInf(dimmed, 1) {
 		shade = clamp(dimmed-2.5, 0, 1)
 	}
-	// Another framing covers as much as a hand does; what tells them apart is detail.
-	j.LogOdds = -2.5 +
-		clamp(20*(j.Covered-0.28), -7, 3) +
-		clamp(40*(0.34-j.Crisp), -12, 4) -
-		clamp(26*(j.Structure-0.22), 0, 16)*(1-0.8*shade) +
-		6*j.Odd
+	// Another framing covers as much as a hand does; what tells them apart is detail and
+	// form. Another light empties little and keeps the edges.
+	j.LogOdds = -1.5 +
+		clamp(16*(j.Covered-0.3), -7, 2.5) +
+		clamp(9*(0.35-j.Crisp), -6, 1.5) +
+		clamp(9*(0.4-j.Form), -4.5, 2.5) +
+		clamp(6*(0.3-j.News), -2, 1.5) +
+		clamp(4*(0.55-j.Shape), -1.5, 2) +
+		clamp(6*(j.Emptied-0.35), -2.5, 3) -
+		clamp(6*(j.Filled-0.08), 0, 2.5) -
+		clamp(14*(j.Structure-0.25), 0, 8)*(1-0.8*shade) +
+		4*j.Odd*clamp(2*j.Emptied, 0, 1)*clamp((0.7-j.Form)/0.4, 0, 1)
 	return j
 }
 

@@ -73,12 +73,29 @@ func view(p [3]*plane.Plane) *sameness.View {
 	return sameness.NewView(figures.Measure(pic))
 }
 
+// usualAs takes one view for a session's ordinary frame.
+func usualAs(v *sameness.View) marker.Usual {
+	u := marker.Usual{Crisp: marker.Crispest(v), Form: marker.Shapeliest(v)}
+	for _, f := range v.Form {
+		u.Mean += float64(f) / float64(len(v.Form))
+	}
+	return u
+}
+
 func TestJudge(t *testing.T) {
 	grey, skinTone := colour{0.2, 0.2, 0.2}, colour{0.35, 0.2, 0.14}
 	scene, other := table(1, grey), table(2, grey)
 	near, far := view(scene), view(blurred(scene, 3))
 	elsewhere := view(other)
-	usual := marker.Crispest(near)
+	// The same table, lit from the right instead of evenly.
+	var lamp [3]*plane.Plane
+	for c := range scene {
+		lamp[c] = plane.New(w, h)
+		for i, v := range scene[c].Pix {
+			lamp[c].Pix[i] = v * float32(math.Exp2(2.5*(float64(i%w)/w-0.5)))
+		}
+	}
+	usual := usualAs(near)
 	cases := []struct {
 		what          string
 		frame         *sameness.View
@@ -103,6 +120,11 @@ func TestJudge(t *testing.T) {
 		{"nothing sharp, as the newest frame", view(blurred(scene, 9)), far, nil, false},
 		{"another framing", elsewhere, near, near, false},
 		{"another framing, as the first frame", elsewhere, nil, near, false},
+		{"another framing, out of focus", view(blurred(other, 3)), near, near, false},
+		{"another framing, far out of focus", view(blurred(other, 5)), near, far, false},
+		{"another framing, out of focus, as the newest frame", view(blurred(other, 4)), near, nil, false},
+		{"half a hand while the lamp was moved", view(held(lamp, skinTone, 0.55)), near, view(lamp), true},
+		{"the lamp was moved, out of focus", view(blurred(lamp, 3)), near, near, false},
 		{"half as bright", view(func() [3]*plane.Plane { p := table(1, grey); return held(p, colour{}, -1) }()), near, near, false},
 	}
 	for _, c := range cases {
@@ -125,8 +147,9 @@ func TestJudge(t *testing.T) {
 func BenchmarkJudge(b *testing.B) {
 	scene := table(1, colour{0.2, 0.2, 0.2})
 	n, m := view(scene), view(held(scene, colour{0.35, 0.2, 0.14}, 1))
+	usual := usualAs(n)
 	b.ReportAllocs()
 	for b.Loop() {
-		marker.Judge(m, marker.Neighbour{View: n}, marker.Neighbour{View: n}, 8)
+		marker.Judge(m, marker.Neighbour{View: n}, marker.Neighbour{View: n}, usual)
 	}
 }

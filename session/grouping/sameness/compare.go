@@ -273,6 +273,29 @@ func Present(a, b *View, mask []float32) float64 {
 	return float64(both / (all + 1e-6))
 }
 
+// Lost compares the Form of v with that of the frames around it (nil: none): emptied is
+// the part, 0..1, of their structure that v lacks, and filled the share of v that has
+// much where they have little, each against the neighbour that v is less unlike.
+func (v *View) Lost(before, after *View) (emptied, filled float64) {
+	emptied, filled = 1, 1
+	for _, o := range [...]*View{before, after} {
+		if !Comparable(v, o) {
+			continue
+		}
+		var had, lost, got float64
+		for i, c := range v.Form {
+			w := float64(min(1, o.Form[i]/4))
+			had += w
+			lost += w * float64(min(1, max(0, 1.5-2*c/(o.Form[i]+0.5))))
+			got += float64(min(1, max(0, (c-o.Form[i])/3)))
+		}
+		// Neighbours that have hardly any structure have none to lose.
+		emptied = min(emptied, lost/(had+5))
+		filled = min(filled, got/float64(len(v.Form)))
+	}
+	return emptied, filled
+}
+
 // Local gives, by cell of the grid, the agreement of the edges of two frames around
 // that place (three by three cells), from 0 (none, or against each other) to 1. dst is
 // used when it is long enough.
