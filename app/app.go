@@ -15,6 +15,7 @@ import (
 	"fyne.io/fyne/v2/storage"
 
 	"stillbench/app/look"
+	"stillbench/app/parts"
 	"stillbench/app/pictures"
 	"stillbench/app/place"
 	"stillbench/app/plan"
@@ -336,6 +337,13 @@ func (w *App) readPicture(ctx context.Context, want pictures.Want) (*image.RGBA,
 	}
 	if want.Crop {
 		return (*d).Crop(ctx, want.Fingerprint, want.X, want.Y, want.W, want.H)
+	}
+	if want.Sharp {
+		mask, err := (*d).Sharp(ctx, want.Fingerprint)
+		if err != nil {
+			return nil, err
+		}
+		return parts.Traced(mask, want.W, want.H), nil
 	}
 	return (*d).Picture(ctx, want.Fingerprint, want.W, want.H)
 }

@@ -27,6 +27,7 @@ const (
 	ShapeFree            // free to move: a ring
 	ShapeTrial           // light trial: a subject with three lights
 	ShapePlan            // Plan's answer: four equal bars
+	ShapeArea            // draw the wanted area: its four corners
 	ShapeWheel           // Setups: the wheel, with the directions asked for
 )
 
@@ -128,6 +129,16 @@ func (p *pen) shape(x, y, side float32, s Shape, c look.Colour, number string, c
 	case ShapePlan:
 		for i := range 4 {
 			bar(4.5+21*float32(i), 8, 16, 72)
+		}
+	case ShapeArea:
+		const long, wide, low, high = 28, 7, 8, 80
+		for _, bx := range []float32{low, high - long} {
+			p.fill(x+bx*k, y+low*k, long*k, stroke(wide), 0, c)
+			p.fill(x+bx*k, y+high*k-stroke(wide), long*k, stroke(wide), 0, c)
+		}
+		for _, by := range []float32{low, high - long} {
+			p.fill(x+low*k, y+by*k, stroke(wide), long*k, 0, c)
+			p.fill(x+high*k-stroke(wide), y+by*k, stroke(wide), long*k, 0, c)
 		}
 	case ShapeWheel:
 		for _, cell := range cells {

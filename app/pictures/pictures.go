@@ -23,6 +23,8 @@ type Want struct {
 	// pixel a pixel.
 	Crop bool
 	X, Y float64
+	// Sharp asks for the drawing of the parts that are sharp, to lie over the frame.
+	Sharp bool
 }
 
 // Source reads pictures; it is called from several goroutines at once.

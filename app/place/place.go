@@ -28,6 +28,7 @@ type Desk interface {
 	RememberCircle(ctx context.Context, c session.Circle) error
 	Picture(ctx context.Context, fingerprint string, maxW, maxH int) (*image.RGBA, error)
 	Crop(ctx context.Context, fingerprint string, x, y float64, w, h int) (*image.RGBA, error)
+	Sharp(ctx context.Context, fingerprint string) (*image.Alpha, error)
 	Close() error
 }
 

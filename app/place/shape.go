@@ -18,6 +18,8 @@ func Shape(s present.Sentence) parts.Shape {
 		return parts.ShapeWheel
 	case present.MarkPlan:
 		return parts.ShapePlan
+	case present.MarkDraw:
+		return parts.ShapeArea
 	}
 	return parts.ShapeNone
 }

@@ -26,6 +26,7 @@ const (
 	MarkTrial        // a light trial
 	MarkSetups       // setups found
 	MarkPlan         // Plan's answer
+	MarkDraw         // the wanted area is being drawn
 )
 
 // Sentence is what a place opens with.

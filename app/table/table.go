@@ -33,6 +33,11 @@ type Place struct {
 	asked pictures.Want
 	shots *pictures.Scope
 
+	drawing *place.Drawing
+	held    present.Frame // the frame that is drawn on, whatever comes meanwhile
+	traced  bool          // the sharp parts are shown
+	overlay pictures.Want // what the sharp parts were asked for
+
 	narrow     bool // the window has no margin column
 	body       *fyne.Container
 	ribbon     *place.Ribbon
@@ -65,6 +70,7 @@ func New(h *place.Host) *Place {
 	p.moveKey.Strong = true
 	p.textKeys = [2]*parts.KeyWord{parts.NewKeyWord("S", words.SubjectField, p.typeSubject), parts.NewKeyWord("N", words.NotesField, p.typeNotes)}
 	p.notes.Wrap = true
+	p.drawing = place.NewDrawing(h, p.frame, p.drawn)
 	p.editor.OnChange = p.moved
 	p.editor.OnKey, p.editor.OnRune = h.Key, h.Rune
 	p.trials.onChoose = p.choose
@@ -81,7 +87,26 @@ func (p *Place) Show(s *desk.Snapshot) {
 	p.snap = s
 	p.view = present.TableOf(s, p.h.Now())
 	p.view.Plan(s, p.h.Planned)
+	if fp, on := p.drawing.On(); on {
+		if _, ok := s.Frame(fp); ok {
+			p.view.Frame = p.held
+		} else {
+			p.drawing.End()
+		}
+	}
+	p.drawing.Show(s, p.view.Frame.Fingerprint)
 	p.refresh()
+}
+
+// drawn shows that drawing the wanted area began or ended.
+func (p *Place) drawn() {
+	p.held = p.view.Frame
+	if _, on := p.drawing.On(); on {
+		p.refresh()
+	} else {
+		p.Show(p.snap) // a newer frame may have come
+	}
+	p.h.Say()
 }
 
 // Sentence is the verdict, or what a light being moved asks for.
@@ -93,6 +118,9 @@ func (p *Place) Sentence() present.Sentence {
 		}
 		return s
 	}
+	if _, on := p.drawing.On(); on {
+		return p.drawing.Sentence()
+	}
 	return p.view.Sentence
 }
 
@@ -102,6 +130,7 @@ func (p *Place) KeysBelow() bool { return p.view.Mode == present.TableTrials && 
 // Leave drops a draft and what was being typed.
 func (p *Place) Leave() {
 	p.draft = nil
+	p.drawing.End()
 	p.closeField()
 }
 
@@ -177,6 +206,9 @@ func (p *Place) setSetup() {
 func (p *Place) lightWord() string {
 	if p.view.Setup.ID == 0 {
 		return words.LogFirstSetup
+	}
+	if a, ok := p.ask(); ok {
+		return a.Words
 	}
 	return words.LightMoved
 }
@@ -263,11 +295,13 @@ func (p *Place) load() {
 	k := p.h.Pixels()
 	size := p.frame.Size()
 	want := pictures.Want{Fingerprint: p.view.Frame.Fingerprint, W: int(size.Width * k), H: int(size.Height * k)}
+	defer p.trace(want)
 	if want == p.asked {
 		return
 	}
 	p.asked = want
 	p.shots.Begin()
+	p.overlay = pictures.Want{}
 	if want.Fingerprint == "" || !p.view.Frame.Picture {
 		p.setPicture("", nil)
 		return
@@ -279,6 +313,35 @@ func (p *Place) load() {
 		}
 		p.setPicture(want.Fingerprint, img)
 	})
+}
+
+// trace draws the sharp parts over the picture that is shown, or takes them away.
+func (p *Place) trace(want pictures.Want) {
+	want.Sharp = true
+	if !p.traced || want.Fingerprint == "" || !p.view.Frame.Picture {
+		want = pictures.Want{}
+	}
+	if want == p.overlay {
+		return
+	}
+	p.overlay, p.frame.Overlay = want, nil
+	p.frame.Refresh()
+	if want.Fingerprint == "" {
+		return
+	}
+	p.shots.Want(want, func(img *image.RGBA, err error) {
+		if err == nil && want == p.overlay {
+			p.frame.Overlay = img
+			p.frame.Refresh()
+		}
+	})
+}
+
+// traceOrNot shows the sharp parts, or no longer.
+func (p *Place) traceOrNot() {
+	p.traced = !p.traced
+	p.load()
+	p.h.Say()
 }
 
 func (p *Place) setPicture(fp string, img *image.RGBA) {
@@ -295,6 +358,9 @@ func (p *Place) Actions() []place.Action {
 	case p.draft != nil:
 		return p.draftActions()
 	}
+	if _, on := p.drawing.On(); on {
+		return p.drawing.Actions()
+	}
 	out := []place.Action{
 		place.Does(p.lightWord(), p.begin, "L"),
 		place.Does(words.SubjectField, p.typeSubject, "S"),
@@ -305,11 +371,31 @@ func (p *Place) Actions() []place.Action {
 			out[i].Margin = true // there is no room for them beside the plan
 		}
 	}
+	if _, ok := p.ask(); ok {
+		out = append(out, place.Does(words.NotMoved, p.notMoved, place.KeyEscape))
+	}
+	if p.view.Mode == present.TableFrame {
+		out = append(out, p.frameActions()...)
+	}
 	if p.view.Mode == present.TableTrials {
 		out[0].Margin = true
 		out = append(out, p.trials.actions()...)
 	}
 	return out
+}
+
+// frameActions are the keys of the frame that is shown.
+func (p *Place) frameActions() []place.Action {
+	trace := words.SharpParts
+	if p.traced {
+		trace = words.SharpPartsOff
+	}
+	fp := p.view.Frame.Fingerprint
+	return []place.Action{
+		place.InMargin(place.Does(trace, p.traceOrNot, "T")),
+		place.InMargin(place.Does(words.WantedArea, func() { p.drawing.Begin(p.snap, fp) }, "W")),
+		place.Does(words.WantAll, func() { p.drawing.All(p.snap, fp) }, place.KeyDelete),
+	}
 }
 
 // begin opens the lights to be moved, from where they were logged last.
@@ -398,10 +484,12 @@ func (p *Place) last() session.Setup {
 }
 
 func (p *Place) keep(s session.Setup) {
+	from := p.answered()
+	if s.ID != 0 {
+		from = "" // what is corrected holds where it held
+	}
 	p.leaveDraft()
-	p.h.Run(func(ctx context.Context, d place.Desk) error {
-		return d.Edit(ctx, session.Edit{Kind: session.EditSetup, Setup: &s})
-	})
+	p.h.Run(func(ctx context.Context, d place.Desk) error { return logFrom(ctx, d, s, from) })
 }
 
 func (p *Place) leaveDraft() {

@@ -236,3 +236,87 @@ func TestRibbonGoesAwayWhenTheNewestFrameIsInNoStack(t *testing.T) {
 		t.Error("a ribbon for a single")
 	}
 }
+
+// upright is a session whose newest frame stands upright: the camera was turned so that
+// the picture is stored lying (EXIF orientation 6).
+func upright() *placetest.Builder {
+	b := placetest.NewSession().Marker().Stack(5)
+	turn := 6
+	for i := range b.S.Frames {
+		b.S.Frames[i].Meta.Orientation = &turn
+	}
+	return b
+}
+
+func TestWantedAreaIsDrawnAsShownAndKeptAsStored(t *testing.T) {
+	w := newBench(t, upright())
+	w.keys("W")
+	if s := w.Sentence(); s.Mark != present.MarkDraw || !w.frame.Draw {
+		t.Errorf("it says %q", s.Headline)
+	}
+	// By the arrows, from the middle: one step right on the screen, then kept.
+	w.keys(place.KeyRight, place.KeyEnter)
+	e := w.desk.Edits[len(w.desk.Edits)-1]
+	if e.Kind != session.EditWanted || e.Frame != "fp6" || len(e.Area) != 4 {
+		t.Fatalf("edited %+v", e)
+	}
+	// The right edge as shown is the upper edge as stored: 0.02 up.
+	lo, hi := e.Area[0], e.Area[0]
+	for _, p := range e.Area {
+		lo, hi = [2]float64{min(lo[0], p[0]), min(lo[1], p[1])}, [2]float64{max(hi[0], p[0]), max(hi[1], p[1])}
+	}
+	for i, want := range [2][2]float64{{0.2, 0.8}, {0.18, 0.78}} {
+		if d := [2]float64{lo[i] - want[0], hi[i] - want[1]}; d[0]*d[0]+d[1]*d[1] > 1e-12 {
+			t.Errorf("axis %d as stored: %g to %g, not %v", i, lo[i], hi[i], want)
+		}
+	}
+	if _, on := w.drawing.On(); on || w.frame.Draw || len(w.frame.Wanted) != 4 {
+		t.Errorf("still drawing, or nothing is shown: %v", w.frame.Wanted)
+	}
+	// Esc leaves it; nothing is kept that did not change.
+	n := len(w.desk.Edits)
+	w.keys("W", place.KeyLeft, place.KeyEscape, "W", place.KeyEnter)
+	if len(w.desk.Edits) != n {
+		t.Errorf("edited %+v", w.desk.Edits[n:])
+	}
+	w.keys(place.KeyDelete)
+	if e := w.desk.Edits[len(w.desk.Edits)-1]; len(e.Area) != 0 || w.frame.Wanted != nil || w.told == "" {
+		t.Errorf("all of it: %+v, shown %v, told %q", e, w.frame.Wanted, w.told)
+	}
+}
+
+func TestFrameDrawnOnStaysUntilTheAreaIsDrawn(t *testing.T) {
+	b := upright()
+	w := newBench(t, b)
+	w.keys("W")
+	b.Group(session.KindStack, 1)
+	w.desk.Put(placetest.Copy(&b.S))
+	w.Show(w.desk.Snapshot())
+	if w.view.Frame.Fingerprint != "fp6" || w.asked.Fingerprint != "fp6" {
+		t.Errorf("while drawing, %s is shown", w.view.Frame.Fingerprint)
+	}
+	w.keys(place.KeyEnter)
+	if w.view.Frame.Fingerprint != "fp7" {
+		t.Errorf("after drawing, %s is shown", w.view.Frame.Fingerprint)
+	}
+}
+
+func TestNoAreaWithoutAStack(t *testing.T) {
+	w := newBench(t, placetest.NewSession().Group(session.KindSingle, 1))
+	w.keys("W")
+	if _, on := w.drawing.On(); on || w.told == "" {
+		t.Error("an area of a single is drawn")
+	}
+}
+
+func TestSharpPartsAreAskedForAndTakenAway(t *testing.T) {
+	w := newBench(t, upright())
+	w.keys("T")
+	if !w.overlay.Sharp || w.overlay.Fingerprint != "fp6" {
+		t.Errorf("asked for %+v", w.overlay)
+	}
+	w.keys("T")
+	if w.overlay.Fingerprint != "" {
+		t.Errorf("still asked for %+v", w.overlay)
+	}
+}

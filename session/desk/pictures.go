@@ -10,6 +10,7 @@ import (
 
 	"stillbench/exifread"
 	"stillbench/session"
+	"stillbench/session/focus"
 	"stillbench/session/plane"
 )
 
@@ -34,6 +35,30 @@ func (d *Desk) Crop(ctx context.Context, fingerprint string, x, y float64, w, h 
 		return nil, err
 	}
 	return crop(d.abs(f.Name), f.Meta, x, y, w, h)
+}
+
+// Sharp decodes a frame and marks where it is sharp, upright, 255 where it is: the mask
+// covers the whole picture, in fewer pixels. What is sharp goes by the circle of confusion
+// that was chosen; what has no detail is not marked.
+func (d *Desk) Sharp(ctx context.Context, fingerprint string) (*image.Alpha, error) {
+	f, err := d.source(ctx, fingerprint)
+	if err != nil {
+		return nil, err
+	}
+	h, err := os.Open(d.abs(f.Name))
+	if err != nil {
+		return nil, err
+	}
+	defer h.Close()
+	st, err := h.Stat()
+	if err != nil {
+		return nil, err
+	}
+	pic, err := decode(h, st.Size(), f.Meta, checkSide)
+	if err != nil {
+		return nil, err
+	}
+	return focus.Trace(pic.Oriented(orientation(f.Meta)), circleFor(d.Snapshot().Gear, f.Meta)), nil
 }
 
 // PictureIn decodes a frame of any folder, as Desk.Picture does: for the covers of

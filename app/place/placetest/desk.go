@@ -185,6 +185,17 @@ func (d *Desk) Crop(_ context.Context, fp string, _, _ float64, w, h int) (*imag
 	return draw(fp, w, h), nil
 }
 
+// Sharp marks the left half of every frame.
+func (d *Desk) Sharp(context.Context, string) (*image.Alpha, error) {
+	m := image.NewAlpha(image.Rect(0, 0, 300, 200))
+	for i := range m.Pix {
+		if i%300 < 150 {
+			m.Pix[i] = 255
+		}
+	}
+	return m, nil
+}
+
 // PictureIn draws a cover.
 func (d *Desk) PictureIn(_ context.Context, _, name string, maxW, maxH int) (*image.RGBA, error) {
 	return draw(name, min(maxW, maxH*3/2), min(maxH, maxW*2/3)), nil
