@@ -42,10 +42,10 @@ func (t *tally) String() string {
 
 // score is the judgement over many stacks.
 type score struct {
-	gap, near, far, blurred, light tally
-	wrongCovered, trulyGapped      int
-	order                          []float64
-	wrong                          []string
+	gap, near, far, blurred, moved, light tally
+	wrongCovered, trulyGapped             int
+	order                                 []float64
+	wrong                                 []string
 }
 
 func (sc *score) add(s *relief.Stack, c *session.Check) {
@@ -77,13 +77,22 @@ func (sc *score) add(s *relief.Stack, c *session.Check) {
 	if len(all) == 0 {
 		sc.gap.count(false, false)
 	}
-	sc.near.count(s.Truth.NearOpen, c.NearEnd == session.EndOpen)
-	note("near open", s.Truth.NearOpen, c.NearEnd == session.EndOpen)
-	sc.far.count(s.Truth.FarOpen, c.FarEnd == session.EndOpen)
-	note("far open", s.Truth.FarOpen, c.FarEnd == session.EndOpen)
+	if !s.Truth.NearUnclear {
+		sc.near.count(s.Truth.NearOpen, c.NearEnd == session.EndOpen)
+		note("near open", s.Truth.NearOpen, c.NearEnd == session.EndOpen)
+	}
+	if !s.Truth.FarUnclear {
+		sc.far.count(s.Truth.FarOpen, c.FarEnd == session.EndOpen)
+		note("far open", s.Truth.FarOpen, c.FarEnd == session.EndOpen)
+	}
 	for i, f := range c.Frames {
 		sc.blurred.count(i == s.Truth.Blurred, f.Blurred)
-		note(fmt.Sprintf("blurred %d (%.1f px, said %.1f)", i, s.Truth.SmearPX, f.BlurPixels), i == s.Truth.Blurred, f.Blurred)
+		note(fmt.Sprintf("blurred %d (%.1f px, said %.1f)", i, s.Truth.BlurPX, f.BlurPixels), i == s.Truth.Blurred, f.Blurred)
+		if i == s.Truth.Moved+1 && s.Truth.Moved >= 0 && s.Truth.MovedBack {
+			continue // it moved back: either answer is right
+		}
+		sc.moved.count(i == s.Truth.Moved, f.Moved)
+		note(fmt.Sprintf("moved %d (%.1f px)", i, s.Truth.MovedPX), i == s.Truth.Moved, f.Moved)
 	}
 	sc.light.count(s.Truth.Light, !c.LightSteady)
 	note("light", s.Truth.Light, !c.LightSteady)
@@ -141,7 +150,7 @@ func check(s *relief.Stack) *session.Check {
 			panic(err)
 		}
 	}
-	return st.Check(Options{})
+	return st.Check(Options{CircleOfConfusion: relief.CircleOfConfusion})
 }
 
 // Seeds below a thousand were looked at while the thresholds were found. The figures that

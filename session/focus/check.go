@@ -22,9 +22,8 @@ func (s *Stack) Check(o Options) *session.Check {
 	s.tellMoves(c, a)
 	s.tellLight(c, a)
 	s.tellSettings(c)
-	if smeared := s.tellSmear(c, a); smeared != nil {
-		a.places.leaveOut(smeared)
-	}
+	s.tellBlurred(c, a)
+	s.tellMoved(c, &o)
 	r := a.ranks(s)
 	s.tellPlaces(c, a, r)
 	s.tellGaps(c, a, r, &o)
@@ -263,12 +262,20 @@ func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks, o *Options) {
 	if len(r.tiles) < fewTiles {
 		return
 	}
-	for k := 1; k < len(r.s); k++ {
-		step := r.s[k] - r.s[k-1]
+	j := -1 // the frame before that holds something: a blurred one does not
+	for k := range r.s {
+		if a.places.skip[r.order[k]] {
+			continue
+		}
+		i := j
+		if j = k; i < 0 {
+			continue
+		}
+		step := r.s[k] - r.s[i]
 		if step < 2*clearly*tolerance*a.circle {
 			continue
 		}
-		mid := (r.s[k] + r.s[k-1]) / 2
+		mid := (r.s[k] + r.s[i]) / 2
 		half := max(step/2-clearly*a.circle, 0.6*a.circle)
 		stands := 0.0
 		for _, t := range r.tiles {
@@ -277,10 +284,10 @@ func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks, o *Options) {
 		if stands < max(gapTiles, gapShare*float64(len(r.tiles))) {
 			continue
 		}
-		before, after := r.order[k-1], r.order[k]
+		before, after := r.order[i], r.order[k]
 		c.Gaps = append(c.Gaps, session.Gap{
 			After: s.frames[a.in[before]].fingerprint, Before: s.frames[a.in[after]].fingerprint,
-			From: r.scale(min(r.s[k-1]+clearly*a.circle, mid)), To: r.scale(max(r.s[k]-clearly*a.circle, mid)),
+			From: r.scale(min(r.s[i]+clearly*a.circle, mid)), To: r.scale(max(r.s[k]-clearly*a.circle, mid)),
 			DepthMM: s.depthMM(o, a, step-2*clearly*a.circle),
 		})
 	}
@@ -328,7 +335,7 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 		return
 	}
 	p := a.places
-	first, last := p.s[p.order[0]], p.s[p.order[len(p.order)-1]]
+	first, last := p.ends()
 	before, behind := make([]float64, a.tw*a.th), make([]float64, a.tw*a.th)
 	for k := range p.ev.tiles {
 		t := &p.ev.tiles[k]

@@ -69,6 +69,10 @@ type frame struct {
 	detail      *detail
 	light       *light
 	align       *align.Frame // nil once no more frames will be laid on it
+	// elsewhere are the parts that lie elsewhere than in the frame before, and pitch
+	// the distance of parts side by side.
+	elsewhere []align.Part
+	pitch     float64
 }
 
 // How many of the newest frames the next one is laid on, and how many are kept
@@ -126,6 +130,9 @@ func (s *Stack) link() {
 		}
 		s.links = append(s.links, align.Link{From: from, To: to, Pair: pair})
 		made++
+		if from == to-1 {
+			b.elsewhere, b.pitch = align.Elsewhere(a.align, b.align, pair.Move), b.align.Pitch()
+		}
 	}
 	if old := to - keptToAlign; old >= 0 {
 		s.frames[old].align = nil

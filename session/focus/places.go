@@ -176,7 +176,7 @@ func (p *places) finish() {
 }
 
 // leaveOut fits again without leaning on the given frames, and then finds their places
-// from how their detail is shared out over the tiles, whatever they lost of it on the whole.
+// from how their detail is shared out over the tiles.
 func (p *places) leaveOut(skip []bool) {
 	p.skip = skip
 	for k := range p.ev.tiles {
@@ -185,7 +185,7 @@ func (p *places) leaveOut(skip []bool) {
 	p.refine()
 	for i, out := range skip {
 		if out {
-			p.s[i], _ = p.lost(i)
+			p.s[i] = p.lossOf(i).place
 		}
 	}
 	p.sort()
@@ -195,12 +195,7 @@ func (p *places) leaveOut(skip []bool) {
 // lost finds the place that explains best how a frame's detail is shared out over the tiles,
 // wherever it stands now, and the misfit there.
 func (p *places) lost(i int) (at, misfit float64) {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for k, s := range p.s {
-		if !p.skip[k] {
-			lo, hi = min(lo, s), max(hi, s)
-		}
-	}
+	lo, hi := p.ends()
 	lo, hi = lo-4*p.circle, hi+4*p.circle
 	at, misfit = p.s[i], math.Inf(1)
 	for s := lo; s <= hi; s += candidateStep {
@@ -288,6 +283,17 @@ func (p *places) fitLead() {
 	})
 }
 
+// ends are the least and the greatest place of the frames that are leant on.
+func (p *places) ends() (first, last float64) {
+	first, last = math.Inf(1), math.Inf(-1)
+	for i, s := range p.s {
+		if !p.skip[i] {
+			first, last = min(first, s), max(last, s)
+		}
+	}
+	return first, last
+}
+
 // window is the range of ranks of the frames that a tile is compared in.
 func (p *places) window(t *tileEvidence) (from, to int) {
 	r := p.rank[t.peak]
@@ -332,7 +338,8 @@ func (p *places) fitTile(t *tileEvidence) {
 	left := max(1, final/max(float64(n)-bands-1, 1)/usualCost)
 	sum, mean, square := 0.0, 0.0, 0.0
 	notBelow, below, notAbove, above := math.Inf(1), math.Inf(1), math.Inf(1), math.Inf(1)
-	first, last := p.s[p.order[0]]-p.circle, p.s[p.order[p.ev.n-1]]+p.circle
+	first, last := p.ends()
+	first, last = first-p.circle, last+p.circle
 	for k, c := range costs {
 		w := math.Exp(-(c - best) / 2 / left)
 		x := lo + pitch*float64(k)
@@ -407,7 +414,6 @@ func (p *places) cost(t *tileEvidence, at float64, from, to int) (float64, int) 
 // spectra finds the exponent of the tiles' spectra around every band from their gains:
 // the energies that it would have in focus.
 func (p *places) spectra(of []int) {
-	n := p.ev.n
 	var known [bands - 1][]float64
 	found := make([][bands - 1]float64, len(p.ev.tiles))
 	for _, k := range of {
@@ -415,15 +421,7 @@ func (p *places) spectra(of []int) {
 		from, to := p.window(t)
 		var gain [bands]float64
 		for b := range bands {
-			sw, sl := 0.0, 0.0
-			for r := from; r < to; r++ {
-				i := p.order[r]
-				if e := t.ln[b*n+i]; e > t.floor[b*n+i] && !p.skip[i] {
-					lnH, _ := p.t.at(t.spectrum[b], b, math.Abs(p.s[i]-t.fit.place))
-					w := 1 / sq(residualSD(lnH))
-					sw, sl = sw+w, sl+w*(float64(e)-lnH)
-				}
-			}
+			sw, sl := p.inFocus(t, b, from, to)
 			gain[b] = sl / sw // NaN where nothing is known
 		}
 		t.gain = gain

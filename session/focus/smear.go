@@ -31,13 +31,20 @@ type lack struct {
 	ok bool
 }
 
-// tellSmear looks for movement in every frame, and gives which of analysis.in are smeared;
-// nil where none is.
-func (s *Stack) tellSmear(c *session.Check, a *analysis) []bool {
+// smearAsDisc is the length of a straight smear over the diameter of a disc of the same variance.
+var smearAsDisc = math.Sqrt(1.5)
+
+// tellBlurred looks for movement in every frame, and leaves those that it finds out of the fit.
+func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 	p := a.places
 	n := p.ev.n
 	if n < 2 {
-		return nil
+		return
+	}
+	weak := p.findBlurred()
+	flagged := make([]bool, n)
+	for i := range weak {
+		flagged[i] = true
 	}
 	// One-sidedness of every tile in every frame, by band.
 	side := s.sidedness(a)
@@ -53,7 +60,32 @@ func (s *Stack) tellSmear(c *session.Check, a *analysis) []bool {
 			pairs[[2]int{j, i}] = l
 		}
 	}
-	flagged, any := make([]bool, n), false
+	// held compares the frame of rank r with its neighbours that are not blurred themselves.
+	held := func(r int) (length, angle float64) {
+		i := p.order[r]
+		var all []lack
+		for q := max(r-smearNeighbour, 0); q <= min(r+smearNeighbour, n-1); q++ {
+			j := p.order[q]
+			if l := pairs[[2]int{i, j}]; q != r && !flagged[j] && l.ok {
+				all = append(all, l)
+			}
+		}
+		return smeared(all)
+	}
+	tell := func(i int, length, angle float64) {
+		f := &c.Frames[a.in[i]]
+		f.Blurred = true
+		f.BlurPixels = length * s.frames[a.in[i]].full
+		f.BlurDegrees = angle
+	}
+	for r := range n {
+		i := p.order[r]
+		if l, ok := weak[i]; ok {
+			length, angle := held(r)
+			tell(i, max(length, smearAsDisc*l.blur), angle)
+		}
+	}
+	more := false
 	for range n/3 + 1 {
 		// The worst first: it must not be held against its neighbours.
 		worst, length, angle := -1, 0.0, 0.0
@@ -62,14 +94,7 @@ func (s *Stack) tellSmear(c *session.Check, a *analysis) []bool {
 			if flagged[i] {
 				continue
 			}
-			var all []lack
-			for q := max(r-smearNeighbour, 0); q <= min(r+smearNeighbour, n-1); q++ {
-				j := p.order[q]
-				if l := pairs[[2]int{i, j}]; q != r && !flagged[j] && l.ok {
-					all = append(all, l)
-				}
-			}
-			l, deg := smeared(all)
+			l, deg := held(r)
 			px := l * s.frames[a.in[i]].full
 			if l > smearWorking && px > smearFullSize && l > length {
 				worst, length, angle = i, l, deg
@@ -78,17 +103,12 @@ func (s *Stack) tellSmear(c *session.Check, a *analysis) []bool {
 		if worst < 0 {
 			break
 		}
-		any = true
-		flagged[worst] = true
-		f := &c.Frames[a.in[worst]]
-		f.Blurred = true
-		f.BlurPixels = length * s.frames[a.in[worst]].full
-		f.BlurDegrees = angle
+		flagged[worst], more = true, true
+		tell(worst, length, angle)
 	}
-	if !any {
-		return nil
+	if more {
+		p.leaveOut(flagged)
 	}
-	return flagged
 }
 
 // sidedness reads ln(0/90) and ln(45/135) of a tile in a frame, NaN where there is no detail.

@@ -2,6 +2,7 @@ package focus
 
 import (
 	"fmt"
+	"math"
 
 	"stillbench/session"
 )
@@ -20,14 +21,7 @@ func (s *Stack) say(c *session.Check) {
 		}
 	case session.VerdictBlurred:
 		c.Sure = true
-		for i, f := range c.Frames {
-			if f.Blurred {
-				n := s.frames[i].number
-				c.Headline = fmt.Sprintf("Shoot frame %d again.", n)
-				c.Advice = fmt.Sprintf("Frame %d is smeared by movement, about %.0f pixels: let everything come to rest and shoot it again at the same focus.", n, f.BlurPixels)
-				break
-			}
-		}
+		s.sayBlurred(c)
 	case session.VerdictGap:
 		c.Sure = true
 		g := c.Gaps[0]
@@ -64,6 +58,70 @@ func (s *Stack) say(c *session.Check) {
 			c.Sure = false
 			c.Advice = fmt.Sprintf("The other frames hold every depth, but %s not lie on them: set it aside.", doFrames(n))
 		}
+	}
+	s.sayMoved(c)
+}
+
+// sayBlurred names the first blurred frame that is to be shot again; one that was, by its double.
+func (s *Stack) sayBlurred(c *session.Check) {
+	first, double := -1, -1
+	for i, f := range c.Frames {
+		if !f.Blurred {
+			continue
+		}
+		d := shotAgain(c, i)
+		if first < 0 || d < 0 {
+			first, double = i, d
+		}
+		if d < 0 {
+			break
+		}
+	}
+	f := c.Frames[first]
+	if double >= 0 {
+		c.Headline = fmt.Sprintf("Set frame %d aside.", first+1)
+		c.Advice = fmt.Sprintf("Frame %d is blurred by movement, about %.0f pixels. Frame %d holds the same focus: set frame %d aside.", first+1, f.BlurPixels, double+1, first+1)
+		return
+	}
+	c.Headline = fmt.Sprintf("Shoot frame %d again.", first+1)
+	c.Advice = fmt.Sprintf("Frame %d is blurred by movement, about %.0f pixels: let everything come to rest and shoot it again at the same focus.", first+1, f.BlurPixels)
+}
+
+// shotAgain is the index of a sound frame that is focused where frame i is, within half of what a
+// frame holds; -1 if there is none.
+func shotAgain(c *session.Check, i int) int {
+	a := &c.Frames[i]
+	if a.Place == nil {
+		return -1
+	}
+	for k := range c.Frames {
+		b := &c.Frames[k]
+		if k != i && !b.Blurred && b.Aligned && b.Place != nil && *b.Near < *a.Place && *a.Place < *b.Far &&
+			math.Abs(*b.Place-*a.Place) < (*b.Far-*b.Near)/4 {
+			return k
+		}
+	}
+	return -1
+}
+
+// sayMoved adds which frame a part of the subject moved in.
+func (s *Stack) sayMoved(c *session.Check) {
+	var moved []int
+	for i, f := range c.Frames {
+		if f.Moved {
+			moved = append(moved, i+1)
+		}
+	}
+	switch {
+	case len(moved) == 0:
+		return
+	case len(moved) == 1:
+		c.Advice += fmt.Sprintf(" A part of the subject moved before frame %d: look there first.", moved[0])
+	default:
+		c.Advice += fmt.Sprintf(" Parts of the subject moved before frame %d and %d more: look there first.", moved[0], len(moved)-1)
+	}
+	if c.Verdict == session.VerdictCovered {
+		c.Sure = false
 	}
 }
 

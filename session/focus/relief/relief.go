@@ -25,7 +25,7 @@ const (
 	Fine   Kind = "fine"   // detail at every scale, amplitude falling as 1/f, as in most photographs
 	Coarse Kind = "coarse" // blotches a few pixels wide, little below
 	Smooth Kind = "smooth" // petals: faint veins on gradients
-	Glossy Kind = "glossy" // fine grain and highlights that clip
+	Glossy Kind = "glossy" // fine grain and highlights that clip, and change from frame to frame
 	Hairs  Kind = "hairs"  // thin crossing lines on a plain ground
 )
 
@@ -41,6 +41,7 @@ type Subject struct {
 	margin  int
 	places  *plane.Plane   // with the margin
 	blurred []*plane.Plane // light under discs of the diameters below, with the margin
+	gleam   []*plane.Plane // and that of highlights whose strength a shot sets; nil but for Glossy
 }
 
 // diameters of the discs that the texture is kept under; between them it is interpolated.
@@ -62,14 +63,22 @@ func New(kind Kind, w, h int, seed uint64, place func(x, y float64) float64) *Su
 			}
 		}
 	}
-	sharp := texture(kind, mw, mh, rand.New(rand.NewPCG(seed, 0x7e11)))
-	// A lens is never sharper than this: diffraction, and the sensor's own filter.
-	plane.Blur(sharp, sharp, 0.5)
-	s.blurred = make([]*plane.Plane, len(diameters))
-	for i, d := range diameters {
-		s.blurred[i] = disc(sharp, d)
+	s.blurred = discs(texture(kind, mw, mh, rand.New(rand.NewPCG(seed, 0x7e11))))
+	if kind == Glossy {
+		s.gleam = discs(gleams(mw, mh, rand.New(rand.NewPCG(seed, 0x91ea))))
 	}
 	return s
+}
+
+// discs is light under discs of every diameter.
+func discs(sharp *plane.Plane) []*plane.Plane {
+	// A lens is never sharper than this: diffraction, and the sensor's own filter.
+	plane.Blur(sharp, sharp, 0.5)
+	out := make([]*plane.Plane, len(diameters))
+	for i, d := range diameters {
+		out[i] = disc(sharp, d)
+	}
+	return out
 }
 
 // Shot says how one frame is taken.
@@ -78,9 +87,12 @@ type Shot struct {
 	Move     plane.Similarity // how the frame lies on the unmoved one; the zero value is unmoved
 	EV       float64          // exposure against the others
 	Red      float64          // gain of red against the others, as EV
+	Blue     float64          // and of blue
+	Gleam    float64          // strength of the highlights that change, 0 to 1 (Glossy only)
 	Noise    float64          // standard deviation of the noise at white, linear light 0..1; see ISO
 	SmearPX  float64          // length of a straight smear in pixels
 	SmearDeg float64          // its direction, clockwise from the right
+	ShakePX  float64          // blur without a direction, as the diameter of a disc of its variance
 	Patch    *Patch           // a part of the subject that moved
 	Seed     uint64
 }
@@ -122,8 +134,16 @@ func (s *Subject) Shoot(shot Shot) *plane.RGB {
 			t = min(t, 1)
 			a, b := s.blurred[i].Pix[sy*mw+sx], s.blurred[i+1].Pix[sy*mw+sx]
 			out[x] = a + float32(t)*(b-a)
+			if s.gleam != nil && shot.Gleam > 0 {
+				a, b := s.gleam[i].Pix[sy*mw+sx], s.gleam[i+1].Pix[sy*mw+sx]
+				out[x] += float32(shot.Gleam) * (a + float32(t)*(b-a))
+			}
 		}
 	})
+	if shot.ShakePX > 0 {
+		// A disc's variance along an axis is a sixteenth of its diameter's square.
+		plane.Blur(light, light, shot.ShakePX/4)
+	}
 	if shot.SmearPX > 0 {
 		light = smear(light, shot.SmearPX, shot.SmearDeg)
 	}
@@ -139,7 +159,7 @@ func (s *Subject) Shoot(shot Shot) *plane.RGB {
 func (s *Subject) expose(light *plane.Plane, shot Shot) *plane.RGB {
 	out := plane.NewRGB(s.W, s.H)
 	gain := math.Exp2(shot.EV)
-	tint := [3]float64{1.05 * math.Exp2(shot.Red), 1, 0.8}
+	tint := [3]float64{1.05 * math.Exp2(shot.Red), 1, 0.8 * math.Exp2(shot.Blue)}
 	share(s.H, func(y int) {
 		r := rand.New(rand.NewPCG(shot.Seed, uint64(y)+0x9015e))
 		row := light.Row(y + s.margin)[s.margin:]
@@ -212,6 +232,15 @@ func texture(kind Kind, w, h int, r *rand.Rand) *plane.Plane {
 	}
 	for i, v := range out.Pix {
 		out.Pix[i] = float32(0.16 * math.Exp(1.1*float64(v)))
+	}
+	return out
+}
+
+// gleams are small highlights on nothing, up to twice as bright as white.
+func gleams(w, h int, r *rand.Rand) *plane.Plane {
+	out := plane.New(w, h)
+	for range w * h / 12000 {
+		spot(out, float64(r.IntN(w)), float64(r.IntN(h)), 0.6+1.6*r.Float64(), 0.3+1.7*r.Float64())
 	}
 	return out
 }

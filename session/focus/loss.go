@@ -1,0 +1,278 @@
+package focus
+
+import (
+	"math"
+)
+
+// A frame blurred by movement is weaker in every tile than a lens in focus anywhere would
+// leave it. So every frame is held against what the others say of its tiles: the
+// places and the detail of the tiles are found without it, and then the place and the
+// blur over all of the picture that explain the frame best. Blur and defocus add as
+// variances do, so a tile at distance d from the frame's place is drawn as by a disc of
+// hypot(d, blur). A frame that needs a blur is blurred, in whichever direction; one that lies
+// far off needs none, however little is sharp in it.
+
+// loss is what explains a frame best.
+type loss struct {
+	place float64 // as the frames' places
+	blur  float64 // diameter of a disc that lies over all of the picture, pixels
+	// gain is by how much less the frame is explained without a blur, wherever it lies:
+	// twice the logarithm of the ratio of the likelihoods, per reading.
+	gain float64
+	n    int // readings
+}
+
+// reading is one tile's energy in one band of the frame that is held against the others.
+type reading struct {
+	place, sd  float64 // of the tile, found without the frame
+	gain       float64 // ln of its energy in focus
+	variance   float64 // of that
+	ln, floor  float64 // of the frame
+	band, spec uint8
+}
+
+const (
+	lossTiles = 200
+	lossReach = 6.0 // circles of confusion from the frame's place, and from those of its neighbours in time
+)
+
+// blurs are the blurs that are tried, in circles of confusion.
+var blurs = []float64{0, 0.6, 0.85, 1.2, 1.7, 2.4, 3.4, 4.8, 6.8, 9.6, 13.6}
+
+// lossOf explains frame i.
+func (p *places) lossOf(i int) loss {
+	out := loss{place: p.s[i]}
+	near := []float64{p.s[i]}
+	lo, hi := p.s[i], p.s[i]
+	for _, k := range p.beside(i) {
+		near = append(near, p.s[k])
+		lo, hi = min(lo, p.s[k]), max(hi, p.s[k])
+	}
+	all := p.readings(i, near)
+	if len(all) < 30 {
+		return out
+	}
+	lo, hi = lo-3*p.circle, hi+3*p.circle
+	steps := max(int((hi-lo)/(0.3*p.circle)), 1)
+	best, none := math.Inf(1), math.Inf(1)
+	for k := 0; k <= steps; k++ {
+		s := lo + (hi-lo)*float64(k)/float64(steps)
+		for _, b := range blurs {
+			c := p.unexplained(all, s, b*p.circle)
+			if b == 0 {
+				none = min(none, c)
+			}
+			if c < best {
+				best, out.place, out.blur = c, s, b*p.circle
+			}
+		}
+	}
+	out.n = len(all)
+	out.gain = (none - best) / max(1, best/float64(len(all))) / float64(len(all))
+	return out
+}
+
+// beside are the frames before and after frame i in time that are not left out.
+func (p *places) beside(i int) (of []int) {
+	for k := i - 1; k >= 0; k-- {
+		if !p.skip[k] {
+			of = append(of, k)
+			break
+		}
+	}
+	for k := i + 1; k < p.ev.n; k++ {
+		if !p.skip[k] {
+			of = append(of, k)
+			break
+		}
+	}
+	return of
+}
+
+// readings of frame i in tiles that lie near one of the places, fitted without it.
+func (p *places) readings(i int, near []float64) (out []reading) {
+	n := p.ev.n
+	without := *p
+	without.skip = append([]bool(nil), p.skip...)
+	without.skip[i] = true
+	var of []int
+	for _, k := range p.lead {
+		t := &p.ev.tiles[k]
+		if !t.fit.ok {
+			continue
+		}
+		for _, s := range near {
+			if math.Abs(t.fit.place-s) < lossReach*p.circle {
+				of = append(of, k)
+				break
+			}
+		}
+	}
+	every := max(1, len(of)/lossTiles)
+	for q := 0; q < len(of); q += every {
+		t := p.ev.tiles[of[q]] // a copy: the fit stays as it is
+		if t.peak == i {
+			t.peak = t.sharpest(n, without.skip)
+		}
+		without.fitTile(&t)
+		if !t.fit.ok || t.fit.cost > 3 {
+			continue
+		}
+		from, to := without.window(&t)
+		for b := range bands {
+			e, f := t.ln[b*n+i], t.floor[b*n+i]
+			if e != e {
+				continue
+			}
+			sw, sl := without.inFocus(&t, b, from, to)
+			if sw == 0 {
+				continue
+			}
+			out = append(out, reading{
+				place: t.fit.place, sd: t.fit.sd, gain: sl / sw, variance: 1 / sw,
+				ln: float64(e), floor: float64(f), band: uint8(b), spec: t.spectrum[b],
+			})
+		}
+	}
+	return out
+}
+
+// inFocus sums up, over the frames of a window, what a tile's energy in a band would be in
+// focus: weights, and weighted logarithms.
+func (p *places) inFocus(t *tileEvidence, b, from, to int) (sw, sl float64) {
+	n := p.ev.n
+	for r := from; r < to; r++ {
+		i := p.order[r]
+		if e := t.ln[b*n+i]; e > t.floor[b*n+i] && !p.skip[i] {
+			lnH, _ := p.t.at(t.spectrum[b], b, math.Abs(p.s[i]-t.fit.place))
+			w := 1 / sq(residualSD(lnH))
+			sw, sl = sw+w, sl+w*(float64(e)-lnH)
+		}
+	}
+	return sw, sl
+}
+
+// unexplained is the robust sum of squared residuals of the readings of a frame at place s
+// under a blur.
+func (p *places) unexplained(all []reading, s, blur float64) float64 {
+	total := 0.0
+	for k := range all {
+		r := &all[k]
+		d := math.Hypot(s-r.place, blur)
+		lnH, slope := p.t.at(r.spec, int(r.band), d)
+		model := r.gain + lnH
+		if model < r.floor && r.ln < r.floor {
+			continue
+		}
+		if d > 0 {
+			slope *= math.Abs(s-r.place) / d
+		}
+		sd := math.Sqrt(sq(residualSD(lnH)) + r.variance + sq(slope*r.sd))
+		x := math.Abs(max(r.ln, r.floor)-max(model, r.floor)) / sd
+		if x > huber {
+			x = math.Sqrt(2*huber*x - huber*huber)
+		}
+		total += x*x + 2*math.Log(sd/modelError)
+	}
+	return total
+}
+
+// What makes a frame's blur one of movement: beyond what the stack's frames on the whole need
+// (the law of blur is not quite that of every texture), by circles of confusion; and what
+// it must explain.
+const (
+	lossCircles = 1.3
+	lossGain    = 0.03
+	lossTypical = 3 // times what the stack's median frame gains by a blur
+	// What is out of focus in the nearest frame in depth does not tell finer detail: a blur of less
+	// than so many of the distances to it must explain more.
+	lossSteps = 1.25
+	// Where the nearest is so many circles off, nothing is known of it.
+	lossFineGain = 0.35
+	lossApart    = 2.6
+	// So must one of a frame that others lie beside on one side only, below so many circles.
+	lossEndCircles = 3.3
+	lossEndGain    = 0.6
+)
+
+// byMovement: the blur that explains frame i is one of movement. usual is the blur, and gained the
+// gain, of the stack's median frame.
+func (p *places) byMovement(i int, l loss, usual, gained float64) bool {
+	blur := math.Sqrt(max(sq(l.blur)-sq(usual), 0))
+	below, above := math.Inf(1), math.Inf(1) // to the nearest others that are leant on
+	for k, s := range p.s {
+		if k == i || p.skip[k] {
+			continue
+		}
+		if d := s - l.place; d < 0 {
+			below = min(below, -d)
+		} else {
+			above = min(above, d)
+		}
+	}
+	need := max(lossGain, lossTypical*gained)
+	if apart := min(below, above); blur < lossSteps*apart {
+		if apart > lossApart*p.circle {
+			return false
+		}
+		need = max(need, lossFineGain)
+	}
+	if math.IsInf(max(below, above), 1) && blur < lossEndCircles*p.circle {
+		need = max(need, lossEndGain)
+	}
+	return blur > lossCircles*p.circle && l.gain > need
+}
+
+// findBlurred finds the frames that a blur over all of the picture explains and no place does, the worst
+// first: it must not be leant on when the others are judged. They are left out of the fit and put
+// where their detail says. nil where there are none.
+func (p *places) findBlurred() map[int]loss {
+	n := p.ev.n
+	if n < 3 {
+		return nil
+	}
+	var found map[int]loss
+	for len(found) <= n/3 {
+		all := make([]loss, n)
+		var blur, gain []float64
+		for i := range n {
+			if p.skip[i] {
+				continue
+			}
+			all[i] = p.lossOf(i)
+			blur, gain = append(blur, all[i].blur), append(gain, all[i].gain)
+		}
+		usual, gained := median(blur), median(gain)
+		worst := -1
+		for i, l := range all {
+			if p.skip[i] || !p.byMovement(i, l, usual, gained) {
+				continue
+			}
+			if worst < 0 || l.gain > all[worst].gain {
+				worst = i
+			}
+		}
+		if worst < 0 {
+			break
+		}
+		if found == nil {
+			found = map[int]loss{}
+		}
+		skip := append([]bool(nil), p.skip...)
+		skip[worst] = true
+		p.leaveOut(skip)
+		l := p.lossOf(worst)
+		if l.blur == 0 {
+			l = all[worst]
+		}
+		found[worst] = l
+	}
+	for i, l := range found {
+		p.s[i] = l.place
+	}
+	if found != nil {
+		p.sort()
+		p.finish()
+	}
+	return found
+}

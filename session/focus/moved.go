@@ -1,0 +1,92 @@
+package focus
+
+import (
+	"math"
+
+	"stillbench/session"
+	"stillbench/session/align"
+)
+
+// movedParts is how many parts side by side that lie elsewhere together make something that
+// moved: a quarter of a percent of the picture.
+const movedParts = 3
+
+// tellMoved finds the frames in which a part of the subject lies elsewhere than in the frame
+// before: a leaf that wilts, an insect. A part that only goes back where it was before is the
+// frame before's. Blurred frames say nothing of it.
+func (s *Stack) tellMoved(c *session.Check, o *Options) {
+	var before [][]align.Part
+	for i, f := range s.frames {
+		var now [][]align.Part
+		if i > 0 && !c.Frames[i].Blurred && !c.Frames[i-1].Blurred {
+			for _, group := range together(f.elsewhere, f.pitch) {
+				x, y := middle(group)
+				if len(group) < movedParts || o.Wanted != nil && !inside(o.Wanted, x/float64(f.w)+0.5, y/float64(f.h)+0.5) {
+					continue
+				}
+				now = append(now, group)
+			}
+		}
+		for _, group := range now {
+			if !goesBack(group, before, 4*f.pitch) {
+				c.Frames[i].Moved = true
+			}
+		}
+		before = now
+	}
+}
+
+// together gathers parts that lie side by side and moved alike.
+func together(parts []align.Part, pitch float64) (groups [][]align.Part) {
+	taken := make([]bool, len(parts))
+	for i := range parts {
+		if taken[i] {
+			continue
+		}
+		taken[i] = true
+		group := []align.Part{parts[i]}
+		for k := 0; k < len(group); k++ {
+			for j := range parts {
+				a, b := &group[k], &parts[j]
+				if taken[j] || max(math.Abs(a.X-b.X), math.Abs(a.Y-b.Y)) > 1.5*pitch {
+					continue
+				}
+				size := max(math.Hypot(a.DX, a.DY), math.Hypot(b.DX, b.DY))
+				if math.Hypot(a.DX-b.DX, a.DY-b.DY) < 0.5*size {
+					taken[j] = true
+					group = append(group, *b)
+				}
+			}
+		}
+		groups = append(groups, group)
+	}
+	return groups
+}
+
+func middle(group []align.Part) (x, y float64) {
+	for _, p := range group {
+		x, y = x+p.X/float64(len(group)), y+p.Y/float64(len(group))
+	}
+	return x, y
+}
+
+func movement(group []align.Part) (dx, dy float64) {
+	for _, p := range group {
+		dx, dy = dx+p.DX/float64(len(group)), dy+p.DY/float64(len(group))
+	}
+	return dx, dy
+}
+
+// goesBack reports whether a group undoes the movement of one of those of the frame before.
+func goesBack(group []align.Part, before [][]align.Part, reach float64) bool {
+	x, y := middle(group)
+	dx, dy := movement(group)
+	for _, b := range before {
+		bx, by := middle(b)
+		ex, ey := movement(b)
+		if math.Hypot(x-bx, y-by) < reach+math.Hypot(dx, dy) && math.Hypot(dx+ex, dy+ey) < 0.5*math.Hypot(dx, dy) {
+			return true
+		}
+	}
+	return false
+}
