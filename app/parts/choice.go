@@ -15,6 +15,8 @@ type Option struct {
 	// Light, when set, puts the mark of that kind of light before the word.
 	Light  session.LightKind
 	Chosen bool
+	// Note stands behind the word: how many would be found by it.
+	Note string
 }
 
 // Choice is a few words of which any number may be chosen: the chosen ones are bold,
@@ -24,9 +26,11 @@ type Choice struct {
 	widget.BaseWidget
 
 	Options []Option
-	// Columns lays the words out in so many columns 160 px wide; 0 puts them one
+	// Columns lays the words out in so many columns; 0 puts them one
 	// after another.
 	Columns int
+	// Pitch is how wide a column is, in px at scale 1; 0 means 160.
+	Pitch float32
 
 	// OnChoose is called with the index of the word that was pressed; Options are not
 	// changed by the part.
@@ -59,10 +63,11 @@ const (
 	choiceColumn float32 = 160
 	choiceRow    float32 = 38
 	choiceMark   float32 = 32 // from a mark's left edge to its word
+	noteGap      float32 = 6
 )
 
 // slot is where a word stands: its left edge, base line, and width with its mark.
-type slot struct{ x, base, w, mark float32 }
+type slot struct{ x, base, w, mark, word float32 }
 
 func (s *Choice) slots() []slot {
 	var out []slot
@@ -73,9 +78,17 @@ func (s *Choice) slots() []slot {
 			k.mark, k.base = choiceMark, 24
 		}
 		// The wider of both weights, so that choosing moves nothing.
-		k.w = k.mark + max(textWidth(o.Word, of(look.Name)), textWidth(o.Word, of(look.Base)))
+		k.word = max(textWidth(o.Word, of(look.Name)), textWidth(o.Word, of(look.Base)))
+		k.w = k.mark + k.word
+		if o.Note != "" {
+			k.w += noteGap + textWidth(o.Note, of(look.Ring))
+		}
 		if s.Columns > 0 {
-			k.x = choiceColumn * float32(i%s.Columns)
+			pitch := s.Pitch
+			if pitch == 0 {
+				pitch = choiceColumn
+			}
+			k.x = pitch * float32(i%s.Columns)
 			k.base += choiceRow * float32(i/s.Columns)
 		}
 		x += k.w + choiceGap
@@ -105,6 +118,7 @@ func (s *Choice) draw(p *pen, _, _ float32) {
 			p.lightMark(k.x+11, k.base-6, 270, 1, session.Light{Kind: o.Light}, st.colour)
 		}
 		p.text(k.x+k.mark, k.base, o.Word, st, left)
+		p.text(k.x+k.mark+k.word+noteGap, k.base, o.Note, of(look.Ring), left)
 		if o.Chosen && o.Light == "" {
 			p.fill(k.x, k.base+8, textWidth(o.Word, st), 3, 1, look.Accent)
 		}

@@ -2,6 +2,7 @@ package parts
 
 import (
 	"image/color"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -19,10 +20,19 @@ type Input struct {
 
 	// Entry is where the words are; hand it to Canvas.Focus.
 	Entry *InputEntry
+	// Suggest gives what could be meant by what was typed, the best first; nil when
+	// nothing is ever suggested. While the field has the focus the first is shown behind
+	// the words: Right at their end takes it, Down and Up go through the others.
+	Suggest func(typed string) []Suggestion
 
+	offers   []Suggestion
+	offer    int
 	role     look.Role
 	override *container.ThemeOverride
 }
+
+// Suggestion is a text that could be meant, and a note on it: "12".
+type Suggestion struct{ Text, Note string }
 
 // InputEntry is the text field inside an Input.
 type InputEntry struct {
@@ -50,6 +60,7 @@ func NewInput(role look.Role, hint, text string) *Input {
 	w.Entry.SetText(text)
 	w.Entry.CursorColumn = len([]rune(text))
 	w.Entry.Scroll = fyne.ScrollHorizontalOnly
+	w.Entry.OnCursorChanged = w.lookUp
 	w.override = container.NewThemeOverride(w.Entry, inputTheme{role: role})
 	return w
 }
@@ -79,9 +90,69 @@ func (t inputTheme) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.C
 	return t.Theme.Color(name, v)
 }
 
+// lookUp asks anew what could be meant.
+func (s *Input) lookUp() {
+	if s.Suggest == nil {
+		return
+	}
+	s.offers, s.offer = nil, 0
+	if s.Entry.focused {
+		s.offers = s.Suggest(s.Entry.Text)
+	}
+	s.Refresh()
+}
+
+// offered gives what is suggested now; ok is false when nothing is, or the cursor is not
+// at the words' end.
+func (s *Input) offered() (o Suggestion, ok bool) {
+	e := s.Entry
+	if !e.focused || len(s.offers) == 0 || e.CursorColumn < len([]rune(e.Text)) {
+		return o, false
+	}
+	o = s.offers[s.offer]
+	return o, o.Text != e.Text
+}
+
+// take puts the suggestion in place of what was typed.
+func (s *Input) take(o Suggestion) {
+	s.Entry.SetText(o.Text)
+	s.Entry.CursorColumn = len([]rune(o.Text))
+	s.lookUp()
+}
+
+// ghost is how a suggestion stands behind what was typed: the rest of it where it begins
+// so, else the whole behind an arrow.
+func ghost(typed string, o Suggestion) string {
+	rest := "  → " + o.Text
+	if n := len(typed); n <= len(o.Text) && strings.EqualFold(typed, o.Text[:n]) {
+		rest = o.Text[n:]
+	}
+	if o.Note != "" {
+		rest += "  · " + o.Note
+	}
+	return rest
+}
+
+// step goes through what is suggested; false when nothing is.
+func (s *Input) step(by int) bool {
+	n := len(s.offers)
+	if n < 2 {
+		return n == 1
+	}
+	s.offer = (s.offer + by + n) % n
+	s.Refresh()
+	return true
+}
+
 // TypedKey keeps or leaves what was typed.
 func (e *InputEntry) TypedKey(k *fyne.KeyEvent) {
 	switch k.Name {
+	case fyne.KeyRight, fyne.KeyEnd:
+		if o, ok := e.outer.offered(); ok {
+			e.outer.take(o)
+			return
+		}
+		e.Entry.TypedKey(k)
 	case fyne.KeyReturn, fyne.KeyEnter:
 		if e.OnEnter != nil {
 			e.OnEnter(e.Text)
@@ -91,6 +162,13 @@ func (e *InputEntry) TypedKey(k *fyne.KeyEvent) {
 			e.OnEscape()
 		}
 	case fyne.KeyUp, fyne.KeyDown:
+		by := 1
+		if k.Name == fyne.KeyUp {
+			by = -1
+		}
+		if e.outer.step(by) {
+			return
+		}
 		if e.OnArrow != nil {
 			e.OnArrow(k.Name)
 		}
@@ -107,6 +185,7 @@ func (e *InputEntry) FocusLost() { e.Entry.FocusLost(); e.focus(false) }
 
 func (e *InputEntry) focus(has bool) {
 	e.focused = has
+	e.outer.lookUp()
 	e.outer.Refresh()
 	if e.OnFocus != nil {
 		e.OnFocus(has)
@@ -135,6 +214,14 @@ func (r *inputRenderer) redraw(size fyne.Size) {
 	r.s.override.Resize(fyne.NewSize(size.Width, h))
 	p.put(r.s.override)
 	w, bottom := size.Width/p.scale, h/p.scale+inputLine
+	if o, ok := r.s.offered(); ok {
+		st := of(r.s.role).in(look.Ink3)
+		st.bold = false
+		_, base := textSize("x", look.TextPx(st.px), false)
+		x := textWidth(r.s.Entry.Text, st) + 2
+		p.fill(x, 0, w-x, bottom, 0, look.Ground) // the hint
+		p.text(x, base/p.scale, shorten(ghost(r.s.Entry.Text, o), st, w-x), st, left)
+	}
 	stroke := float32(1)
 	if r.s.role == look.Typed {
 		stroke = 2

@@ -179,6 +179,7 @@ func (p *pen) plan(g planGeometry, on planned) {
 		}
 		nx, ny := g.numberAt(l, i == on.held)
 		number.px *= max(g.k, 1)
+		p.fill(nx-7*g.k, ny-8*g.k, 14*g.k, 16*g.k, 0, look.Ground) // no line runs through it
 		p.textIn(nx, ny, strconv.Itoa(i+1), number)
 		if _, beyond := g.distOf(l); beyond && i != on.held && !on.pale(i) {
 			p.text(nx+10*g.k, ny+5, Distance(*l.DistanceCM), of(look.Ring), left)
@@ -249,7 +250,7 @@ func (p *pen) ringWords(g planGeometry, on planned) {
 // backdrop draws a background behind the table: an arc outside the rim with its ends
 // turned to the subject.
 func (p *pen) backdrop(g planGeometry) {
-	out := g.r + 7*g.k
+	out := g.r + 10*g.k
 	p.sector(g.cx, g.cy, out, out+max(2.5*g.k, 1.5), -32, 32, look.Ink3)
 	if g.small {
 		return
@@ -281,7 +282,7 @@ func (p *pen) lightLines(g planGeometry, l session.Light, pale bool) {
 	if pale {
 		c = look.Line
 	}
-	draw := p.hair
+	draw := func(x1, y1, x2, y2 float32, c look.Colour) { p.line(x1, y1, x2, y2, max(0.9, 0.8*g.k), c) }
 	if l.ElevationDeg < 0 {
 		draw = func(x1, y1, x2, y2 float32, c look.Colour) { p.dashes(x1, y1, x2, y2, 5*g.k, 4*g.k, c) }
 	}

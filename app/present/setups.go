@@ -27,9 +27,15 @@ type Card struct {
 	Date          string // "today", "2 May"
 	Aperture      string // "f/10", "f/8 to f/11"
 	Magnification string
+	Shutter       string
 	Light         string // the first light: "LED panel, diffuser"
+	Where         string // of the first light: "back-left · high"
 	Distance      string // of the first light
+	Others        string // the other lights: "card front-right, flag left"
 	Frames        string // how many
+	Came          string // what came of it: "2 stacks, 1 blended"; "" when nothing did
+	Background    string
+	Support, Lens string
 	Lights        []session.Light
 	Dir, Cover    string // where the picture that stands for it is
 	Notes         string
@@ -48,6 +54,7 @@ func card(s session.FoundSetup, now time.Time) Card {
 	c := Card{
 		ID: s.ID, Heading: fmt.Sprintf(words.SetupF, s.ID), Subject: s.Subject, Notes: s.Notes,
 		Aperture: apertures(s.FNumber), Magnification: Magnification(s.Magnification),
+		Shutter: shutters(s.ShutterSeconds), Came: came(s), Background: s.Background, Support: s.Support, Lens: s.Lens,
 		Frames: strconv.Itoa(s.Frames),
 		Lights: s.Lights, Dir: s.Dir, Cover: s.Cover,
 	}
@@ -58,11 +65,84 @@ func card(s session.FoundSetup, now time.Time) Card {
 	c.Date = Date(taken, now)
 	if lines := Lights(s.Lights); len(lines) > 0 {
 		c.Light = lines[0].Title
+		c.Where = string(s.Lights[0].Side()) + " · " + string(s.Lights[0].Height())
+		var others []string
+		for _, l := range s.Lights[1:] {
+			others = append(others, fmt.Sprintf("%s %s", l.Kind, l.Side()))
+		}
+		c.Others = strings.Join(others, ", ")
 		if d := s.Lights[0].DistanceCM; d != nil {
 			c.Distance = Distance(*d)
 		}
 	}
 	return c
+}
+
+// came says what came of a setup: its stacks, and those of them that were blended.
+func came(s session.FoundSetup) string {
+	if s.Stacks == 0 {
+		return ""
+	}
+	out := Count(s.Stacks, words.StackOne, words.StackMany)
+	if s.Blended > 0 {
+		out += fmt.Sprintf(words.BlendedOfF, s.Blended)
+	}
+	return out
+}
+
+// Compared is one line of two setups laid side by side.
+type Compared struct {
+	Name, A, B string
+	Differs    bool
+}
+
+// Compare lays two setups side by side: where they differ first, then the rest; what is
+// known of neither is left out.
+func Compare(a, b Card) []Compared {
+	var differ, same []Compared
+	for _, row := range []Compared{
+		{Name: words.LightName, A: a.Light, B: b.Light}, {Name: words.WhereName, A: a.Where, B: b.Where},
+		{Name: words.DistanceName, A: a.Distance, B: b.Distance}, {Name: words.OthersName, A: a.Others, B: b.Others},
+		{Name: words.BackgroundName, A: a.Background, B: b.Background},
+		{Name: words.ApertureName, A: a.Aperture, B: b.Aperture}, {Name: words.ShutterName, A: a.Shutter, B: b.Shutter},
+		{Name: words.Magnification, A: a.Magnification, B: b.Magnification}, {Name: words.LensName, A: a.Lens, B: b.Lens},
+		{Name: words.SupportName, A: a.Support, B: b.Support}, {Name: words.FramesName, A: a.Frames, B: b.Frames},
+	} {
+		row.Differs = row.A != row.B
+		switch {
+		case row.A == "" && row.B == "":
+		case row.Differs:
+			differ = append(differ, row)
+		default:
+			same = append(same, row)
+		}
+	}
+	return append(differ, same...)
+}
+
+// PairSentence says what two setups laid side by side differ in.
+func PairSentence(a, b Card) string {
+	var names []string
+	for _, row := range Compare(a, b) {
+		if row.Differs && row.Name != words.FramesName {
+			names = append(names, row.Name)
+		}
+	}
+	switch {
+	case len(names) == 0:
+		return fmt.Sprintf(words.PairSameF, a.Heading, b.Heading)
+	case len(names) > 4:
+		names = append(names[:3], words.PairMore)
+	}
+	return fmt.Sprintf(words.PairDifferF, a.Heading, b.Heading, List(names))
+}
+
+// shutters names one exposure time, or the first and last of several.
+func shutters(s []float64) string {
+	if len(s) == 0 {
+		return ""
+	}
+	return Range{s[0], s[len(s)-1]}.Shutters()
 }
 
 // apertures names one f-number, or the first and last of several.
@@ -78,7 +158,8 @@ func apertures(n []float64) string {
 
 // Asks reports whether a query asks for anything at all.
 func Asks(q session.SetupQuery) bool {
-	return strings.TrimSpace(q.Words) != "" || len(q.Cells)+len(q.Sides)+len(q.Heights)+len(q.Kinds) > 0 ||
+	return strings.TrimSpace(q.Words) != "" || len(q.Cells)+len(q.Sides)+len(q.Heights)+len(q.Kinds)+len(q.Modifiers) > 0 ||
+		q.Blended || q.ShutterMin > 0 || q.ShutterMax > 0 ||
 		q.ApertureMin > 0 || q.ApertureMax > 0 || q.MagnificationMin > 0 || q.MagnificationMax > 0 ||
 		!q.Since.IsZero() || !q.Until.IsZero()
 }

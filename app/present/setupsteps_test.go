@@ -21,7 +21,7 @@ func TestStepsAreInTheOrderOfBuilding(t *testing.T) {
 	for _, st := range steps {
 		heads = append(heads, st.Headline)
 	}
-	want := "Put pine cone on the table.|Set the camera.|1 · LED panel, diffuser, back-left.|2 · Card, front-right.|This is how it looked."
+	want := "On the table: pine cone.|Set the camera.|1 · LED panel, diffuser, back-left.|2 · Card, front-right.|This is how it looked."
 	if got := strings.Join(heads, "|"); got != want {
 		t.Errorf("steps\n%s, want\n%s", got, want)
 	}

@@ -29,6 +29,8 @@ type cards struct {
 	table *place.Label // names of what is compared
 	more  *place.Label
 	sense *wheelSense
+	// differ marks the rows in which the two differ: a square before the name.
+	differ [pairRows]*canvas.Rectangle
 }
 
 func newCards(p *Place) *cards {
@@ -37,6 +39,9 @@ func newCards(p *Place) *cards {
 	c.sense.ExtendBaseWidget(c.sense)
 	for i := range c.pair {
 		c.pair[i] = newHalf()
+	}
+	for i := range c.differ {
+		c.differ[i] = canvas.NewRectangle(look.Ink1.Now())
 	}
 	c.body = container.New(place.Layout(func(w, h float32, _ look.Grid) { c.w, c.h = w, h; c.set() }))
 	return c
@@ -74,7 +79,9 @@ const smallCards float32 = 700
 // columns is how many cards stand in a row.
 func (c *cards) columns() int {
 	switch {
-	case c.w >= smallCards && c.paired():
+	case c.w < smallCards:
+		return 2
+	case c.paired():
 		return 4
 	}
 	return 3
@@ -85,7 +92,8 @@ const (
 	cardGap   float32 = 24
 	rowGap    float32 = 18
 	cardWords float32 = 70
-	pairTable float32 = 152
+	pairTable float32 = 198
+	pairRows          = 7
 	smallPlan float32 = 22
 )
 
@@ -97,6 +105,9 @@ func (c *cards) set() {
 	cols := c.columns()
 	width := (c.w - cardGap*float32(cols-1)) / float32(cols)
 	high := width * 2 / 3
+	if c.w < smallCards { // two rows, whatever the height
+		high = min(high, (c.h-rowGap-look.Space8)/2-cardWords)
+	}
 	pitch := high + cardWords + rowGap
 	c.body.Objects = []fyne.CanvasObject{c.sense}
 	place.Put(c.sense, 0, 0, c.w, c.h)
@@ -125,7 +136,7 @@ func (c *cards) set() {
 	}
 	if left := n - (c.first+fits)*cols; left > 0 {
 		c.more.Set([]place.Span{{Text: fmt.Sprintf(words.MoreBelowF, left), Role: look.Note}})
-		c.more.Put(0, min(top+float32(fits)*pitch+14, c.h-4), c.w)
+		c.more.Put(0, min(top+float32(fits)*pitch+14, c.h+12), c.w)
 		c.body.Objects = append(c.body.Objects, c.more)
 	}
 	canvas.Refresh(c.body)
@@ -152,20 +163,24 @@ func (c *cards) setPair() float32 {
 	}
 	high := max(min(width*2/3, c.h-pairTable-below), 120)
 	a, b := c.p.view.Cards[c.p.pair[0]], c.p.view.Cards[c.p.pair[1]]
-	names := [][]place.Span{}
-	var left, right []string
-	for _, row := range [][3]string{
-		{words.LightName, a.Light, b.Light}, {words.DistanceName, a.Distance, b.Distance},
-		{words.ApertureName, a.Aperture, b.Aperture}, {words.Magnification, a.Magnification, b.Magnification},
-		{words.FramesName, a.Frames, b.Frames},
-	} {
-		names = append(names, []place.Span{{Text: row[0], Role: look.Note}})
-		left, right = append(left, orUnknown(row[1])), append(right, orUnknown(row[2]))
+	var names [][]place.Span
+	var left, right [][]place.Span
+	rows := present.Compare(a, b)
+	for _, row := range rows[:min(len(rows), pairRows)] {
+		names = append(names, []place.Span{{Text: row.Name, Role: look.Note, Strong: row.Differs}})
+		value := func(text string) []place.Span {
+			role := look.Base
+			if row.Differs {
+				role = look.Name
+			}
+			return []place.Span{{Text: orUnknown(text), Role: role, Faint: !row.Differs}}
+		}
+		left, right = append(left, value(row.A)), append(right, value(row.B))
 	}
 	const nameWidth = 110
 	for i, v := range []struct {
 		card   present.Card
-		values []string
+		values [][]place.Span
 	}{{a, left}, {b, right}} {
 		h := c.pair[i]
 		h.set(v.card, v.values, i == 0)
@@ -190,6 +205,15 @@ func (c *cards) setPair() float32 {
 	c.table.Set(names...)
 	c.table.Put(c.w/2-nameWidth/2+14, high+56, nameWidth)
 	c.body.Objects = append(c.body.Objects, c.table)
+	for i, row := range rows[:min(len(rows), pairRows)] {
+		c.differ[i].Show()
+		if !row.Differs {
+			c.differ[i].Hide()
+		}
+		c.differ[i].FillColor = look.Ink1.Now()
+		place.Put(c.differ[i], c.w/2-nameWidth/2+1, high+46+look.LineStep*float32(i), 7, 7)
+		c.body.Objects = append(c.body.Objects, c.differ[i])
+	}
 	return high + pairTable + look.Space16
 }
 
@@ -215,17 +239,14 @@ func newHalf() *half {
 	return h
 }
 
-func (h *half) set(c present.Card, values []string, right bool) {
+func (h *half) set(c present.Card, values [][]place.Span, right bool) {
 	h.title.Set([]place.Span{{Text: c.Heading, Role: look.Card, Strong: true}, {Text: c.Subject, Role: look.Base}})
 	h.date.Set([]place.Span{{Text: c.Date, Role: look.Note}})
 	h.plan.Lights = c.Lights
 	h.plan.Refresh()
-	var lines [][]place.Span
-	for _, v := range values {
-		lines = append(lines, []place.Span{{Text: v, Role: look.Base, Strong: true}})
-	}
+	h.plan.Background = c.Background != ""
 	h.values.Right = right
-	h.values.Set(lines...)
+	h.values.Set(values...)
 	if h.dir != c.Dir || h.name != c.Cover {
 		h.frame.Picture = nil
 		h.dir, h.name = c.Dir, c.Cover
@@ -290,12 +311,12 @@ func newCard(v present.Card, focused, paired bool, tap func()) *card {
 		corner: canvas.NewRectangle(look.Ink1.Now()),
 		date:   place.NewLabel([]place.Span{{Text: v.Date, Role: look.Note}}),
 		text: place.NewLabel([]place.Span{{Text: v.Heading, Role: look.Name, Strong: true}}, place.Line(v.Subject, look.Base),
-			[]place.Span{{Text: v.Aperture, Role: look.Base}, {Text: v.Magnification, Role: look.Base}}),
+			[]place.Span{{Text: v.Aperture, Role: look.Base}, {Text: v.Magnification, Role: look.Base}, {Text: v.Came, Role: look.Base, Faint: true}}),
 	}
 	c.date.Right = true
 	c.frame.Empty = coverWords(v)
 	c.frame.OnPoint = func(float64, float64) { tap() }
-	c.plan.Lights = v.Lights
+	c.plan.Lights, c.plan.Background = v.Lights, v.Background != ""
 	c.ring.Hidden = !focused
 	c.corner.Hidden = !paired
 	c.ExtendBaseWidget(c)

@@ -75,14 +75,16 @@ func (g *page) body() fyne.CanvasObject    { return g.root }
 func (g *page) sentence() present.Sentence { return g.steps[g.at].Sentence }
 
 func (g *page) actions() []place.Action {
-	next := place.InMargin(place.Does(words.StepNext, func() { g.goTo(g.at + 1) }, place.KeyDown, place.KeyRight, place.KeySpace, place.KeyEnter))
+	next := place.InMargin(place.Does(words.StepNext, func() { g.goTo(g.at + 1) }, place.KeyDown))
 	next.Off, next.Strong = g.at == len(g.steps)-1, true
-	back := place.InMargin(place.Does(words.StepBefore, func() { g.goTo(g.at - 1) }, place.KeyUp, place.KeyLeft))
+	back := place.Does(words.StepBefore, func() { g.goTo(g.at - 1) }, place.KeyUp)
 	back.Off = g.at == 0
 	set := place.InMargin(place.Does(words.OnTheTable, g.putOnTable, "B"))
 	set.Strong = next.Off
 	out := []place.Action{next, back, set, place.InMargin(place.Does(words.PrintPage, g.print, "P"))}
 	return append(out,
+		place.Does("", next.Do, place.KeyRight, place.KeySpace, place.KeyEnter, place.KeyPageDown),
+		place.Does("", back.Do, place.KeyLeft, place.KeyPageUp),
 		place.Does("", func() { g.goTo(0) }, place.KeyHome),
 		place.Does("", func() { g.goTo(len(g.steps) - 1) }, place.KeyEnd),
 		place.InMargin(place.Does(words.BackToCards, g.p.closeLeaf, place.KeyEscape)))
@@ -120,7 +122,7 @@ const (
 	stepPitch  float32 = 42
 	stepsWide  float32 = 480
 	stepsTight float32 = 330 // in a window without a margin column
-	pageArc    float32 = 1.5
+	pageArc    float32 = 2
 )
 
 // arrange lays the page out: the steps on the left, on the right the plan.
@@ -171,7 +173,7 @@ func (g *page) arrange(w, h float32, grid look.Grid) {
 	place.Put(g.arc, left, foot-ah, aw, ah)
 	show(g.arc, len(g.found.Lights) > 0 && y < foot-ah+look.Space16)
 	aboutX := left + aw + look.Space32
-	small := fyne.NewSize(min(180, left+wide-aboutX-look.Space16), 120)
+	small := fyne.NewSize(min(270, left+wide-aboutX-look.Space16), 170)
 	g.about.Put(aboutX, foot-ah+look.Space24+12, left+wide-aboutX-look.Space8)
 	show(g.about, y < foot-ah && !narrow)
 	if step.Look || len(g.found.Lights) == 0 {

@@ -15,7 +15,7 @@ import (
 func TestPageGoesThroughTheStepsByKeysAlone(t *testing.T) {
 	w := newBench(t)
 	w.keys(place.KeyRight, "S")
-	if w.Sentence().Headline != "Put the subject on the table." {
+	if w.Sentence().Headline != "The subject on the table." {
 		t.Fatalf("it begins with %q", w.Sentence().Headline)
 	}
 	w.keys(place.KeyDown)

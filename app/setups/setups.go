@@ -7,14 +7,12 @@ import (
 	"fmt"
 	"image"
 	"slices"
-	"strconv"
 	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 
 	"stillbench/app/look"
-	"stillbench/app/parts"
 	"stillbench/app/pictures"
 	"stillbench/app/place"
 	"stillbench/app/present"
@@ -43,53 +41,19 @@ type Place struct {
 
 	shots *pictures.Scope
 
-	body    *fyne.Container
-	names   []*place.Label
-	words   *parts.Input
-	wheel   *parts.Wheel
-	heights *parts.Choice
-	kinds   *parts.Choice
-	opening *parts.Input
-	cards   *cards
+	body   *fyne.Container
+	fields *fields
+	cards  *cards
 }
 
 // New makes the place.
 func New(h *place.Host) *Place {
-	p := &Place{h: h, shots: h.Pictures.Scope(), wheel: parts.NewWheel(), pair: [2]int{-1, -1}, setups: -1}
-	for _, n := range []string{words.WordsField, words.LightFrom, words.HeightName, words.MadeBy, words.ApertureName} {
-		p.names = append(p.names, place.NewLabel(place.Line(n, look.Base)))
-	}
-	p.words = parts.NewInput(look.Typed, words.WordsHint, "")
-	p.opening = parts.NewInput(look.Input, words.Any, "")
-	for _, f := range []*parts.Input{p.words, p.opening} {
-		f.Entry.OnChanged = func(string) { p.ask() }
-		f.Entry.OnEnter = func(string) { h.Focus(nil) }
-		f.Entry.OnEscape = func() { h.Focus(nil) }
-		f.Entry.OnArrow = func(fyne.KeyName) { h.Focus(nil) }
-	}
-	p.wheel.OnChange = func([]session.Cell) { p.ask() }
-	p.wheel.OnKey, p.wheel.OnRune = p.pass, h.Rune
-	p.heights = parts.NewChoice()
-	for _, v := range session.Heights {
-		p.heights.Options = append(p.heights.Options, parts.Option{Word: string(v)})
-	}
-	p.kinds = parts.NewChoice()
-	p.kinds.Columns = 2
-	for _, v := range session.LightKinds {
-		p.kinds.Options = append(p.kinds.Options, parts.Option{Word: string(v), Light: v})
-	}
-	for _, c := range []*parts.Choice{p.heights, p.kinds} {
-		c.OnKey, c.OnRune = p.pass, h.Rune
-		c.OnChoose = func(i int) {
-			c.Options[i].Chosen = !c.Options[i].Chosen
-			c.Refresh()
-			p.ask()
-		}
-	}
+	p := &Place{h: h, shots: h.Pictures.Scope(), pair: [2]int{-1, -1}, setups: -1}
+	p.fields = newFields(h, p.ask, p.pass)
 	p.cards = newCards(p)
-	p.body = container.New(place.Layout(p.arrange), p.words, p.wheel, p.heights, p.kinds, p.opening, p.cards.body)
-	for _, n := range p.names {
-		p.body.Add(n)
+	p.body = container.New(place.Layout(p.arrange), p.cards.body)
+	for _, o := range p.fields.objects() {
+		p.body.Add(o)
 	}
 	return p
 }
@@ -110,7 +74,11 @@ func (p *Place) Sentence() present.Sentence {
 	if p.failed != "" {
 		return present.Sentence{Mark: present.MarkSetups, Headline: words.SearchFailed, WhatToDo: p.failed}
 	}
-	return p.view.Sentence
+	s := p.view.Sentence
+	if p.cards.paired() {
+		s.WhatToDo = present.PairSentence(p.view.Cards[p.pair[0]], p.view.Cards[p.pair[1]])
+	}
+	return s
 }
 
 // Show searches when the place is come to, and when the session has logged a setup.
@@ -131,7 +99,7 @@ func (p *Place) Leave() { p.setups = -1 }
 // ask searches for what the fields say, off the UI goroutine. The answer that stands
 // stays until the new one is there.
 func (p *Place) ask() {
-	p.query = p.read()
+	p.query = p.fields.read(p.h.Now())
 	p.gen++
 	gen, q := p.gen, p.query
 	go func() {
@@ -142,50 +110,6 @@ func (p *Place) ask() {
 			}
 		})
 	}()
-}
-
-// read copies what is asked out of the fields.
-func (p *Place) read() session.SetupQuery {
-	q := session.SetupQuery{Words: p.words.Entry.Text}
-	for _, side := range session.Sides {
-		for _, height := range session.Heights {
-			if c := (session.Cell{Side: side, Height: height}); p.wheel.Chosen[c] {
-				q.Cells = append(q.Cells, c)
-			}
-		}
-	}
-	for i, o := range p.heights.Options {
-		if o.Chosen {
-			q.Heights = append(q.Heights, session.Heights[i])
-		}
-	}
-	for i, o := range p.kinds.Options {
-		if o.Chosen {
-			q.Kinds = append(q.Kinds, session.LightKinds[i])
-		}
-	}
-	q.ApertureMin, q.ApertureMax = Apertures(p.opening.Entry.Text)
-	return q
-}
-
-// Apertures reads a range of f-numbers as people write it: "8", "f/8", "8-11", "f/8 to
-// f/11", "8..". What cannot be read is open.
-func Apertures(text string) (low, high float64) {
-	text = strings.NewReplacer("f/", "", "F/", "", ",", ".", "to", "-", "..", "-", "–", "-").Replace(text)
-	from, to, isRange := strings.Cut(text, "-")
-	low = number(from)
-	if !isRange {
-		return low, low
-	}
-	return low, number(to)
-}
-
-func number(s string) float64 {
-	v, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
-	if err != nil || v <= 0 {
-		return 0
-	}
-	return v
 }
 
 func (p *Place) answer(q session.SetupQuery, r session.SetupResults, err error) {
@@ -211,8 +135,7 @@ func (p *Place) answer(q session.SetupQuery, r session.SetupResults, err error) 
 	}
 	p.at = max(find(id), 0)
 	p.pair = [2]int{find(pair[0]), find(pair[1])}
-	p.wheel.Counts = r.Wheel
-	p.wheel.Refresh()
+	p.fields.count(r)
 	p.refresh()
 	p.h.Say()
 }
@@ -230,13 +153,20 @@ func (p *Place) Actions() []place.Action {
 	if p.leaf != nil {
 		return p.leaf.actions()
 	}
+	f := p.fields
 	out := []place.Action{
-		place.InMargin(place.Does(words.Find, func() { p.h.Focus(p.words.Entry) }, "F")),
+		place.InMargin(place.Does(words.Find, p.to(f.words.Entry), "F")),
 		place.InMargin(place.Does(words.ClearAll, p.clear, "C")),
-		place.Does(words.ToWheel, func() { p.h.Focus(p.wheel) }, "W"),
-		place.Does(words.ToHeights, func() { p.h.Focus(p.heights) }, "E"),
-		place.Does(words.ToKinds, func() { p.h.Focus(p.kinds) }, "K"),
-		place.Does(words.ToAperture, func() { p.h.Focus(p.opening.Entry) }, "A"),
+		place.InMargin(place.Does(p.orderWord(), p.turnOrder, "O")),
+		place.Does(words.ToWheel, p.to(f.wheel), "W"),
+		place.Does(words.ToHeights, p.to(f.heights), "E"),
+		place.Does(words.ToKinds, p.to(f.kinds), "K"),
+		place.Does(words.ToModifier, p.to(f.modifier.Entry), "V"),
+		place.Does(words.ToAperture, p.to(f.aperture.Entry), "A"),
+		place.Does(words.ToShutter, p.to(f.shutter.Entry), "X"),
+		place.Does(words.ToSize, p.to(f.size.Entry), "M"),
+		place.Does(words.ToDay, p.to(f.day.Entry), "Y"),
+		place.Does(words.ToOnly, p.to(f.only), "J"),
 	}
 	if len(p.view.Cards) == 0 {
 		return out
@@ -268,21 +198,42 @@ func (p *Place) pass(e *fyne.KeyEvent) {
 	p.h.Key(e)
 }
 
+// to gives the keys to a field.
+func (p *Place) to(field fyne.Focusable) func() { return func() { p.h.Focus(field) } }
+
+// clear asks for everything again.
 func (p *Place) clear() {
-	for _, f := range []*parts.Input{p.words, p.opening} {
-		again := f.Entry.OnChanged
-		f.Entry.OnChanged = nil // one search for all
-		f.Entry.SetText("")
-		f.Entry.OnChanged = again
+	p.fields.set(session.SetupQuery{Order: p.fields.order})
+	p.ask()
+}
+
+// orders in which the key goes through them.
+var orders = []session.SetupOrder{session.OrderBest, session.OrderNewest, session.OrderOldest}
+
+func (p *Place) nextOrder() session.SetupOrder {
+	next := orders[(slices.Index(orders, p.fields.order)+1)%len(orders)]
+	if next == session.OrderBest && strings.TrimSpace(p.fields.words.Entry.Text) == "" {
+		next = session.OrderNewest // without words there is no better or worse
 	}
-	p.wheel.Chosen = map[session.Cell]bool{}
-	p.wheel.Refresh()
-	for _, c := range []*parts.Choice{p.heights, p.kinds} {
-		for i := range c.Options {
-			c.Options[i].Chosen = false
-		}
-		c.Refresh()
+	if next == session.OrderNewest && p.fields.order == session.OrderBest && strings.TrimSpace(p.fields.words.Entry.Text) == "" {
+		next = session.OrderOldest // which they are in already
 	}
+	return next
+}
+
+// orderWord says what the key would sort by.
+func (p *Place) orderWord() string {
+	switch p.nextOrder() {
+	case session.OrderNewest:
+		return words.ByNewest
+	case session.OrderOldest:
+		return words.ByOldest
+	}
+	return words.ByBest
+}
+
+func (p *Place) turnOrder() {
+	p.fields.order = p.nextOrder()
 	p.ask()
 }
 
@@ -340,57 +291,12 @@ func (p *Place) openStacks() {
 
 // arrange lays the place out: what is asked on the left, the answer on the right.
 func (p *Place) arrange(w, h float32, g look.Grid) {
-	k := look.Current().Scale
-	right := w - g.Margin
-	narrow := g.Column == 0
-	p.wheel.Narrow = narrow || h < 660
-	wheel := p.wheel.MinSize()
-	ww, wh := wheel.Width/k, wheel.Height/k
-	left := g.ContentX
-	least := func(o fyne.CanvasObject) (w, h float32) {
-		size := o.MinSize()
-		return size.Width / k, size.Height / k
+	p.fields.arrange(g.ContentX, h, g)
+	cardsX := g.ContentX + 380
+	if g.Column == 0 {
+		cardsX = g.ContentX + 332
 	}
-	_, typed := least(p.words)
-	wordsWide := float32(312)
-	if narrow {
-		wordsWide = 208
-	}
-	place.Put(p.words, left, 2, wordsWide, typed)
-	names := []float32{20, 96, 0, 0, 0}
-	y := float32(46)
-	x := left + 155 - ww/2
-	if narrow {
-		x = left
-	}
-	place.Put(p.wheel, x, y, ww, wh)
-	y += wh + look.Space8
-	for i, o := range []fyne.CanvasObject{p.heights, p.kinds, p.opening} {
-		ow, oh := least(o)
-		switch {
-		case o == p.opening && narrow: // beside the words
-			place.Put(o, left+wordsWide+look.Space24, 6, 72, oh)
-			continue
-		case o == p.heights && narrow: // the wheel alone has them
-			o.Hide()
-			continue
-		case o == p.opening:
-			ow = 160
-		}
-		o.Show()
-		place.Put(o, left, y, ow, oh)
-		names[2+i] = y + 18
-		y += oh + look.Space12
-	}
-	for i, n := range p.names {
-		show(n, !narrow)
-		n.Put(g.Margin, names[i], g.Column)
-	}
-	cardsX := left + 380
-	if narrow {
-		cardsX = left + 316
-	}
-	place.Put(p.cards.body, cardsX, 0, right-cardsX, h)
+	place.Put(p.cards.body, cardsX, 0, w-g.Margin-cardsX, h)
 	p.load()
 }
 

@@ -3,6 +3,7 @@ package setups
 import (
 	"context"
 	"image"
+	"reflect"
 	"testing"
 	"time"
 
@@ -89,16 +90,27 @@ func TestEverythingIsShownAtFirst(t *testing.T) {
 func TestQuestionIsMadeOfTheFields(t *testing.T) {
 	w := newBench(t)
 	cell := session.Cell{Side: session.SideBackLeft, Height: session.HeightHigh}
-	w.wheel.Chosen[cell] = true
-	w.heights.OnChoose(0)
-	w.kinds.OnChoose(2)
-	w.opening.Entry.SetText("f/8 to f/11")
-	w.words.Entry.SetText("rough surface")
-	w.take(4)
+	f := w.fields
+	f.wheel.Chosen[cell] = true
+	f.heights.OnChoose(0)
+	f.kinds.OnChoose(2)
+	f.only.OnChoose(onlyBlended)
+	f.aperture.Entry.SetText("f/8 to f/11")
+	f.shutter.Entry.SetText("1/60")
+	f.size.Entry.SetText("0.5..1")
+	f.day.Entry.SetText("2 May")
+	f.modifier.Entry.SetText("diffuser, grid")
+	f.words.Entry.SetText("rough surface")
+	w.take(9)
 	q := w.query
 	if q.Words != "rough surface" || len(q.Cells) != 1 || q.Cells[0] != cell || q.Heights[0] != session.Heights[0] ||
-		q.Kinds[0] != session.LightKinds[2] || q.ApertureMin != 8 || q.ApertureMax != 11 {
+		q.Kinds[0] != session.LightKinds[2] || q.ApertureMin != 8 || q.ApertureMax != 11 || q.ShutterMax != 1.0/60 ||
+		q.MagnificationMin != 0.5 || !q.Blended || len(q.Modifiers) != 2 || q.Until.Sub(q.Since) != 24*time.Hour {
 		t.Errorf("asked %+v", q)
+	}
+	f.set(q) // a search gone back to asks the same
+	if again := f.read(w.h.Now()); !reflect.DeepEqual(again, q) {
+		t.Errorf("%+v reads back as %+v", q, again)
 	}
 	w.keys("C")
 	w.take(1)
@@ -109,25 +121,14 @@ func TestQuestionIsMadeOfTheFields(t *testing.T) {
 
 func TestLateAnswerToAnOldQuestionIsDropped(t *testing.T) {
 	w := newBench(t)
-	w.words.Entry.SetText("a")
+	w.fields.words.Entry.SetText("a")
 	old := <-w.answers
 	w.log.Found = session.SetupResults{Logged: 9}
-	w.words.Entry.SetText("ab")
+	w.fields.words.Entry.SetText("ab")
 	w.take(1)
 	old()
 	if n := len(w.view.Cards); n != 0 {
 		t.Errorf("the old answer's %d cards show", n)
-	}
-}
-
-func TestApertures(t *testing.T) {
-	for text, want := range map[string][2]float64{
-		"": {0, 0}, "8": {8, 8}, "f/5.6": {5.6, 5.6}, "5,6": {5.6, 5.6}, "8-11": {8, 11}, "8..11": {8, 11},
-		"f/8 to f/11": {8, 11}, "8-": {8, 0}, "-11": {0, 11}, "wide": {0, 0}, "-": {0, 0},
-	} {
-		if low, high := Apertures(text); low != want[0] || high != want[1] {
-			t.Errorf("%q: %v to %v, want %v", text, low, high, want)
-		}
 	}
 }
 
@@ -175,9 +176,52 @@ func TestFocusStaysOnItsCardAndInView(t *testing.T) {
 		t.Error("the card in focus is not in view")
 	}
 	w.log.Found.Setups = w.log.Found.Setups[3:]
-	w.words.Entry.SetText("x")
+	w.fields.words.Entry.SetText("x")
 	w.take(1)
 	if w.view.Cards[w.at].ID != 7 {
 		t.Errorf("the focus went to setup %d", w.view.Cards[w.at].ID)
+	}
+}
+
+func TestCountsAreShownBeforeTheyArePressed(t *testing.T) {
+	w := newBench(t)
+	w.log.Found.Kinds = map[session.LightKind]int{session.LightFlash: 4}
+	w.log.Found.Heights = map[session.Height]int{session.HeightHigh: 3}
+	w.log.Found.Blended = 2
+	w.log.Found.Apertures = []session.Band{{Min: 8, Max: 8, Setups: 5}, {Min: 11, Max: 11, Setups: 1}}
+	w.log.Found.Modifiers = []session.Counted{{Text: "tracing paper", Setups: 6}}
+	w.log.Found.Years = map[int]int{2025: 1, 2026: 6}
+	w.fields.words.Entry.SetText("x")
+	w.take(1)
+	f := w.fields
+	if f.kinds.Options[2].Note != "4" || f.heights.Options[2].Note != "3" || f.only.Options[onlyBlended].Note != "2" || f.kinds.Options[0].Note != "" {
+		t.Errorf("%+v, %+v", f.kinds.Options, f.heights.Options)
+	}
+	if got := f.aperture.Suggest("1"); len(got) != 1 || got[0].Text != "f/11" || got[0].Note != "1" {
+		t.Errorf("apertures %v", got)
+	}
+	if got := f.day.Suggest(""); len(got) != 2 || got[0].Text != "2026" {
+		t.Errorf("days %v", got)
+	}
+	if got := f.modifier.Suggest("grid, tra"); len(got) != 1 || got[0].Text != "grid, tracing paper" {
+		t.Errorf("modifiers %v", got)
+	}
+}
+
+func TestOrderIsTurnedByOneKey(t *testing.T) {
+	w := newBench(t)
+	w.keys("O") // without words: oldest first, then newest, then oldest
+	w.take(1)
+	if w.query.Order != session.OrderOldest {
+		t.Errorf("order %q", w.query.Order)
+	}
+	w.fields.words.Entry.SetText("cone")
+	w.take(1)
+	for _, want := range []session.SetupOrder{session.OrderBest, session.OrderNewest, session.OrderOldest} {
+		w.keys("O")
+		w.take(1)
+		if w.query.Order != want {
+			t.Errorf("order %q, want %q", w.query.Order, want)
+		}
 	}
 }

@@ -2,16 +2,14 @@ package words
 
 // Set it up like this: the sentences of the page, a step each.
 const (
-	StepSubjectF    = "Put %s on the table." // the subject
-	StepSubject     = "Put the subject on the table."
+	StepSubjectF    = "On the table: %s." // the subject
+	StepSubject     = "The subject on the table."
 	StepBackgroundF = "background: %s"
 	StepSupportF    = "support: %s"
 	StepNoMore      = "Nothing else was noted of it."
 	StepCameraF     = "Camera: %s." // f/10, ×1.1
 	StepCamera      = "Set the camera."
-	StepLensF       = "%s"           // the lens as logged
 	StepLightF      = "%d · %s, %s." // Light 1: LED panel, diffuser; back-left
-	StepAcrossF     = "%s, %s"       // the light's name, its side
 	StepAtCamera    = "on the camera's side"
 	StepBehind      = "straight behind the subject"
 	StepRoundF      = "%.0f° round to the %s from the camera" // left or right
@@ -25,28 +23,22 @@ const (
 	StepLook        = "This is how it looked."
 	StepLookTodo    = "B makes it the setup on the table."
 	StepOfF         = "step %d of %d"
-	StepsTitleF     = "%s, %s" // Setup 9, pine cone
 	RoundLeft       = "left"
 	RoundRight      = "right"
 	SubjectWord     = "subject"
 	CameraWord      = "camera"
 	LookWord        = "look"
-	BackgroundWord  = "background"
-	SupportWord     = "support"
-	LensWord        = "lens"
-	NotesWord       = "notes"
 )
 
 // What the keys do on that page.
 const (
-	SetItUp      = "set it up like this"
-	StepNext     = "next step"
-	StepBefore   = "step before"
-	OnTheTable   = "make it the setup on the table"
-	PrintPage    = "print it to a PDF file"
-	BackToCards  = "back to the cards"
-	PutOnTableF  = "Set up as %s: it holds from the next frame on." // Setup 9
-	NoSession    = "Open the folder that the pictures arrive in first (Ctrl O)."
-	PrintedF     = "Printed to %s."
-	NothingPrint = "This build cannot print."
+	SetItUp     = "set it up like this"
+	StepNext    = "next step"
+	StepBefore  = "step before"
+	OnTheTable  = "put it on the table"
+	PrintPage   = "print to PDF"
+	BackToCards = "back to the cards"
+	PutOnTableF = "Set up as %s: it holds from the next frame on." // Setup 9
+	NoSession   = "Open the folder that the pictures arrive in first (Ctrl O)."
+	PrintedF    = "Printed to %s."
 )

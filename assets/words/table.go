@@ -31,6 +31,8 @@ const (
 const (
 	LightMoved       = "The light moved"
 	LogFirstSetup    = "Log the light"
+	AskLightMovedF   = "The light moved at %s. Log it?" // A0012
+	NotMoved         = "leave the setup as it is"
 	SubjectField     = "subject"
 	NotesField       = "notes"
 	SubjectHint      = "what stands on the table"
