@@ -17,10 +17,15 @@ func (p *Place) Actions() []place.Action {
 	switch {
 	case p.field != nil || len(p.view.Rows) == 0:
 		return nil
-	case p.choosing:
+	case p.choosing == whatKind:
 		return p.kindActions()
+	case p.choosing == whichSetup:
+		return p.setupActions()
 	case p.detail.looking && p.open != 0:
 		return p.detail.lookActions()
+	}
+	if _, on := p.detail.drawing.On(); on && p.open != 0 {
+		return p.detail.drawing.Actions()
 	}
 	opened := p.open != 0 && p.at == stop{group: p.open}
 	enter := words.OpenIt
@@ -39,7 +44,8 @@ func (p *Place) Actions() []place.Action {
 		place.Does(words.GoBottom, func() { p.move(1<<20, false) }, place.KeyEnd),
 		{Keys: []place.Key{"J"}, Word: words.JoinBefore, Do: p.join, Margin: true, Off: p.first()},
 		place.InMargin(place.Does(words.NameIt, p.name, "N")),
-		place.InMargin(place.Does(words.KindIs, p.chooseKind, "K")),
+		place.InMargin(place.Does(words.KindIs, p.ask(whatKind), "K")),
+		{Keys: []place.Key{"S"}, Word: words.OtherSetup, Do: p.ask(whichSetup), Margin: true, Off: len(p.snap.Setups) == 0},
 	}
 	if p.open != 0 {
 		out = append(out, place.Does("", p.close, place.KeyEscape))
@@ -70,13 +76,23 @@ func (p *Place) frameActions() []place.Action {
 	back.Off = d.row.First
 	on := place.Does(words.MoveOn, func() { p.edit(session.Edit{Kind: session.EditMoveOn, Frame: f.Fingerprint}) }, ">")
 	on.Off = p.view.Rows[len(p.view.Rows)-1].GroupID == d.row.GroupID
-	return []place.Action{
+	trace := words.SharpParts
+	if d.traced {
+		trace = words.SharpPartsOff
+	}
+	out := []place.Action{
 		place.Does(words.Step, nil, place.KeyLeft, place.KeyRight),
 		place.Does("", func() { d.step(-1) }, place.KeyLeft),
 		place.Does("", func() { d.step(1) }, place.KeyRight),
 		place.Does(words.LookElsewhere, d.look, "O"),
-		aside, p.markAction(*f, &d.row), split, back, on,
+		place.Does(trace, d.traceOrNot, "T"),
 	}
+	if d.row.Kind == session.KindStack {
+		out = append(out,
+			place.Does(words.WantedArea, func() { d.drawing.Begin(p.snap, f.Fingerprint) }, "W"),
+			place.Does("", func() { d.drawing.All(p.snap, f.Fingerprint) }, place.KeyDelete))
+	}
+	return append(out, aside, p.markAction(*f, &d.row), split, back, on)
 }
 
 // markAction calls a frame a marker, or no longer one.
@@ -111,16 +127,35 @@ func (p *Place) join() {
 	}
 }
 
-func (p *Place) chooseKind() {
-	p.choosing = true
-	p.h.Say()
+// ask puts a question about the group in focus.
+func (p *Place) ask(q question) func() {
+	return func() {
+		p.choosing = q
+		p.h.Say()
+	}
+}
+
+// setupActions choose under which setup the group in focus was shot.
+func (p *Place) setupActions() []place.Action {
+	var out []place.Action
+	for _, c := range present.SetupChoices(p.snap, p.at.group) {
+		a := place.InMargin(place.Does(c.Words, func() {
+			p.choosing = nothing
+			if r := p.row(p.at.group); r != nil {
+				p.edit(session.Edit{Kind: session.EditUseSetup, Frame: r.Frames[0].Fingerprint, Setup: &session.Setup{ID: c.ID}})
+			}
+			p.h.Say()
+		}, place.Key(c.Key)))
+		out = append(out, a)
+	}
+	return append(out, place.InMargin(place.Does(words.Back, p.ask(nothing), place.KeyEscape)))
 }
 
 // kindActions choose what the group in focus is.
 func (p *Place) kindActions() []place.Action {
 	done := func(k session.Kind) func() {
 		return func() {
-			p.choosing = false
+			p.choosing = nothing
 			if r := p.row(p.at.group); r != nil && k != "" && k != r.Kind {
 				p.edit(session.Edit{Kind: session.EditKindOf, Frame: r.Frames[0].Fingerprint, Group: k})
 			}

@@ -26,8 +26,10 @@ type detail struct {
 	current string  // fingerprint of the frame stepped to
 	x, y    float64 // the spot, in shares of the upright picture
 	looking bool    // the arrows move the spot
+	traced  bool    // the sharp parts are shown
+	drawing *place.Drawing
 
-	asked [3]pictures.Want // whole, at the spot, never sharp
+	asked [4]pictures.Want // whole, at the spot, never sharp, sharp parts
 	spots []pictures.Want
 	shots *pictures.Scope
 
@@ -58,6 +60,7 @@ func newDetail(h *place.Host, p *Place) *detail {
 		strip: parts.NewSpots(), stripName: place.NewLabel(place.Line(words.SameSpot, look.Base), place.Line(words.InEachFrame, look.Base)),
 		keys: parts.NewKeyRows(),
 	}
+	d.drawing = place.NewDrawing(h, d.whole, d.drawn)
 	d.ribbon.OnFrame = d.goTo
 	d.whole.OnPoint = d.lookAt
 	d.strip.OnTap = func(i int) {
@@ -98,6 +101,7 @@ func (d *detail) set(r present.Row) {
 		return
 	}
 	d.current = f.Fingerprint
+	d.drawing.Show(d.p.snap, d.current)
 	ribbon := r.Ribbon
 	ribbon.Bars = slices.Clone(ribbon.Bars)
 	for i := range ribbon.Bars {
@@ -179,6 +183,9 @@ func (d *detail) setKeys() {
 	actions := d.p.frameActions()
 	if d.looking {
 		actions = d.lookActions()
+	}
+	if _, on := d.drawing.On(); on {
+		actions = d.drawing.Actions()
 	}
 	var rows []*parts.KeyWord
 	for _, a := range actions {
@@ -296,6 +303,23 @@ func (d *detail) lookEnd() {
 	d.h.Say()
 }
 
+// drawn shows that drawing the wanted area began or ended.
+func (d *detail) drawn() {
+	d.looking = false
+	if d.p.open != 0 {
+		d.set(d.row)
+	}
+	d.h.Say()
+}
+
+// traceOrNot shows the sharp parts of the frame, or no longer.
+func (d *detail) traceOrNot() {
+	d.traced = !d.traced
+	d.setKeys()
+	d.load()
+	d.h.Say()
+}
+
 // lookStep is how far an arrow moves the spot, in shares of the picture.
 const lookStep = 0.05
 
@@ -340,10 +364,20 @@ func (d *detail) load() {
 		spots = append(spots, d.crop(frame.Fingerprint, px(cw, kk), px(ch, kk)))
 	}
 	d.mark(f, crop)
-	if d.asked == [3]pictures.Want{whole, crop, never} && slices.Equal(spots, d.spots) {
+	trace := pictures.Want{}
+	if d.traced {
+		trace = whole
+		trace.Sharp = true
+	}
+	asked := [4]pictures.Want{whole, crop, never, trace}
+	if d.asked == asked && slices.Equal(spots, d.spots) {
 		return
 	}
-	d.asked, d.spots = [3]pictures.Want{whole, crop, never}, spots
+	if d.asked[3] != trace {
+		d.whole.Overlay = nil
+		d.whole.Refresh()
+	}
+	d.asked, d.spots = asked, spots
 	d.shots.Begin()
 	d.wantSpots(spots)
 	d.wantNeighbours(whole, crop)
@@ -353,6 +387,14 @@ func (d *detail) load() {
 			if err == nil {
 				d.never.Picture = neverSharp(img, row)
 				d.never.Refresh()
+			}
+		})
+	}
+	if trace.Sharp {
+		d.shots.Want(trace, func(img *image.RGBA, err error) {
+			if err == nil {
+				d.whole.Overlay = img
+				d.whole.Refresh()
 			}
 		})
 	}

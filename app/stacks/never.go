@@ -20,7 +20,7 @@ func neverSharp(img *image.RGBA, r present.Row) *image.RGBA {
 		if x < 0 || y < 0 || x >= b.Dx() || y >= b.Dy() {
 			return false
 		}
-		u, v := stored(r.Turn, (float64(x)+0.5)/float64(b.Dx()), (float64(y)+0.5)/float64(b.Dy()))
+		u, v := present.Stored(r.Turn, (float64(x)+0.5)/float64(b.Dx()), (float64(y)+0.5)/float64(b.Dy()))
 		return r.NeverSharp[min(int(v*float64(r.NeverH)), r.NeverH-1)*r.NeverW+min(int(u*float64(r.NeverW)), r.NeverW-1)] != 0
 	}
 	const pitch, stroke, edge = 7, 2, 2
@@ -42,26 +42,4 @@ func neverSharp(img *image.RGBA, r present.Row) *image.RGBA {
 		}
 	}
 	return out
-}
-
-// stored gives the point of the stored picture that is shown at (x, y) of the upright
-// one; all in 0..1. The turn is EXIF's orientation (CIPA DC-008, tag 0x0112).
-func stored(turn int, x, y float64) (u, v float64) {
-	switch turn {
-	case 2:
-		return 1 - x, y
-	case 3:
-		return 1 - x, 1 - y
-	case 4:
-		return x, 1 - y
-	case 5:
-		return y, x
-	case 6:
-		return y, 1 - x
-	case 7:
-		return 1 - y, 1 - x
-	case 8:
-		return 1 - y, x
-	}
-	return x, y
 }

@@ -24,12 +24,13 @@ import (
 type Place struct {
 	h    *place.Host
 	view present.Stacks
+	snap *desk.Snapshot
 
 	// at is where the focus is. It stays with its group when groups come and go.
 	at   stop
 	open int64 // the opened group, 0 for none
 
-	choosing bool // the kind of the group is being chosen
+	choosing question // what is being chosen for the group in focus
 	field    *parts.Input
 
 	detail *detail
@@ -40,6 +41,15 @@ type Place struct {
 	scroll *container.Scroll
 	list   *fyne.Container
 }
+
+// question is what the photographer is asked.
+type question uint8
+
+const (
+	nothing    question = iota
+	whatKind            // what the group is
+	whichSetup          // under which setup it was shot
+)
 
 // stop is what the focus can be at: a group's row, or the seam above it.
 type stop struct {
@@ -56,7 +66,7 @@ type item struct {
 
 // New makes the place.
 func New(h *place.Host) *Place {
-	p := &Place{h: h, covers: h.Pictures.Scope(), shown: map[int64]*image.RGBA{}, rows: map[stop]fyne.CanvasObject{}}
+	p := &Place{h: h, snap: &desk.Snapshot{}, covers: h.Pictures.Scope(), shown: map[int64]*image.RGBA{}, rows: map[stop]fyne.CanvasObject{}}
 	p.detail = newDetail(h, p)
 	p.list = container.New(listLayout{p})
 	p.scroll = container.NewVScroll(p.list)
@@ -73,8 +83,14 @@ func (p *Place) Body() fyne.CanvasObject { return p.body }
 
 // Sentence is the most urgent thing in the session.
 func (p *Place) Sentence() present.Sentence {
-	if p.choosing {
+	switch p.choosing {
+	case whatKind:
 		return present.Sentence{Mark: present.MarkHold, Headline: words.WhatIsIt, WhatToDo: words.WhatIsItAdvice}
+	case whichSetup:
+		return present.SetupQuestion(p.snap, p.at.group)
+	}
+	if _, on := p.detail.drawing.On(); on {
+		return p.detail.drawing.Sentence()
 	}
 	return p.view.Sentence
 }
@@ -84,20 +100,22 @@ func (p *Place) KeysBelow() bool { return true }
 
 // Leave ends what was begun.
 func (p *Place) Leave() {
-	p.choosing = false
+	p.choosing = nothing
 	p.detail.looking = false
+	p.detail.drawing.End()
 	p.closeField()
 }
 
 // Show takes in a snapshot.
 func (p *Place) Show(s *desk.Snapshot) {
-	p.view = present.StacksOf(s)
+	p.view, p.snap = present.StacksOf(s), s
 	if p.row(p.at.group) == nil && len(p.view.Rows) > 0 {
 		// The group in focus is gone, or none was: the last one is the one at work.
 		p.at = stop{group: p.view.Rows[len(p.view.Rows)-1].GroupID}
 	}
 	if p.row(p.open) == nil {
 		p.open = 0
+		p.detail.drawing.End()
 	}
 	p.refresh()
 }
@@ -283,6 +301,7 @@ func (p *Place) Open(id int64) {
 func (p *Place) close() {
 	p.open = 0
 	p.detail.looking = false
+	p.detail.drawing.End()
 	p.refresh()
 	p.reveal()
 	p.h.Say()

@@ -253,8 +253,8 @@ func TestNeverSharpFollowsTheOrientation(t *testing.T) {
 		1: {{1, 5}, {9, 5}}, 2: {{9, 5}, {1, 5}}, 3: {{9, 5}, {1, 5}}, 4: {{1, 5}, {9, 5}},
 		5: {{5, 1}, {5, 9}}, 6: {{5, 1}, {5, 9}}, 7: {{5, 9}, {5, 1}}, 8: {{5, 9}, {5, 1}},
 	} {
-		u, _ := stored(turn, (float64(want[0].X)+0.5)/11, (float64(want[0].Y)+0.5)/11)
-		v, _ := stored(turn, (float64(want[1].X)+0.5)/11, (float64(want[1].Y)+0.5)/11)
+		u, _ := present.Stored(turn, (float64(want[0].X)+0.5)/11, (float64(want[0].Y)+0.5)/11)
+		v, _ := present.Stored(turn, (float64(want[1].X)+0.5)/11, (float64(want[1].Y)+0.5)/11)
 		if u >= 0.5 || v < 0.5 {
 			t.Errorf("orientation %d: the area's point is at %v, the other at %v", turn, u, v)
 		}
@@ -270,5 +270,50 @@ func TestNeverSharpFollowsTheOrientation(t *testing.T) {
 	accent := look.Accent.Now()
 	if c := out.RGBAAt(20, 19); c.R != accent.R || c.B != accent.B {
 		t.Errorf("the area's edge: %v", c)
+	}
+}
+
+func TestStackIsMovedToAnotherSetupWithTwoKeys(t *testing.T) {
+	b := placetest.NewSession().Setup("shell on sand", placetest.LED()).Marker().Stack(4)
+	b.Setup("", placetest.Lamp()).Marker().Stack(5)
+	w := newBench(t, b)
+	w.keys("S")
+	if s := w.Sentence(); !strings.Contains(s.WhatToDo, "Setup 2 · Lamp") {
+		t.Errorf("asks %q, says %q", s.Headline, s.WhatToDo)
+	}
+	w.keys("A")
+	e := w.desk.Edits[0]
+	if e.Kind != session.EditUseSetup || e.Setup.ID != 1 || e.Frame != "fp7" || len(w.desk.Edits) != 1 {
+		t.Errorf("edited %+v", w.desk.Edits)
+	}
+	if r := w.row(4); !strings.HasPrefix(r.About, "shell on sand") {
+		t.Errorf("the row says %q", r.About)
+	}
+	w.keys("S", place.KeyEscape)
+	if len(w.desk.Edits) != 1 {
+		t.Error("leaving the question did something")
+	}
+}
+
+func TestWantedAreaIsDrawnOnTheOpenedStack(t *testing.T) {
+	w := newBench(t, three())
+	w.keys(place.KeyPageUp, place.KeyEnter, "W", place.KeyDown)
+	if w.Sentence().Mark != present.MarkDraw || w.detail.frame().Number != 3 {
+		t.Errorf("says %q at frame %d", w.Sentence().Headline, w.detail.frame().Number)
+	}
+	w.keys(place.KeyEnter)
+	w.edit(session.EditWanted, "fp8")
+	// It is seen on every frame of the stack, and on none of another.
+	w.keys(place.KeyRight)
+	if w.detail.frame().Number != 4 || len(w.detail.whole.Wanted) != 4 {
+		t.Errorf("frame %d shows %v", w.detail.frame().Number, w.detail.whole.Wanted)
+	}
+	w.keys(place.KeyEscape, place.KeyPageUp, place.KeyEnter)
+	if w.open != 2 || w.detail.whole.Wanted != nil {
+		t.Errorf("group %d shows %v", w.open, w.detail.whole.Wanted)
+	}
+	w.keys("W", place.KeyEscape, "T")
+	if !w.detail.asked[3].Sharp || w.detail.asked[3].Fingerprint != w.detail.current {
+		t.Errorf("sharp parts were asked for: %+v", w.detail.asked[3])
 	}
 }
