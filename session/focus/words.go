@@ -77,14 +77,14 @@ func (s *Stack) sayBlurred(c *session.Check) {
 			break
 		}
 	}
-	f := c.Frames[first]
+	n, pixels := s.frames[first].number, c.Frames[first].BlurPixels
 	if double >= 0 {
-		c.Headline = fmt.Sprintf("Set frame %d aside.", first+1)
-		c.Advice = fmt.Sprintf("Frame %d is blurred by movement, about %.0f pixels. Frame %d holds the same focus: set frame %d aside.", first+1, f.BlurPixels, double+1, first+1)
+		c.Headline = fmt.Sprintf("Set frame %d aside.", n)
+		c.Advice = fmt.Sprintf("Frame %d is blurred by movement, about %.0f pixels. Frame %d holds the same focus: set frame %d aside.", n, pixels, s.frames[double].number, n)
 		return
 	}
-	c.Headline = fmt.Sprintf("Shoot frame %d again.", first+1)
-	c.Advice = fmt.Sprintf("Frame %d is blurred by movement, about %.0f pixels: let everything come to rest and shoot it again at the same focus.", first+1, f.BlurPixels)
+	c.Headline = fmt.Sprintf("Shoot frame %d again.", n)
+	c.Advice = fmt.Sprintf("Frame %d is blurred by movement, about %.0f pixels: let everything come to rest and shoot it again at the same focus.", n, pixels)
 }
 
 // shotAgain is the index of a sound frame that is focused where frame i is, within half of what a
@@ -109,7 +109,7 @@ func (s *Stack) sayMoved(c *session.Check) {
 	var moved []int
 	for i, f := range c.Frames {
 		if f.Moved {
-			moved = append(moved, i+1)
+			moved = append(moved, s.frames[i].number)
 		}
 	}
 	switch {
