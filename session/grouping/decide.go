@@ -82,20 +82,40 @@ func (d *decision) judge(k, a, b int) marker.Judgement {
 	if ok {
 		return j
 	}
-	m := d.t.shots[d.chain[k]]
+	m := &d.t.shots[d.chain[k]]
 	if m.view == nil {
 		j.LogOdds = math.Inf(-1)
 	} else {
-		var before, after marker.Neighbour
-		if a >= 0 {
-			before = marker.Neighbour{View: d.t.shots[d.chain[a]].view, EV: d.t.brighter(d.chain[k], d.chain[a])}
-		}
-		if b < len(d.chain) {
-			after = marker.Neighbour{View: d.t.shots[d.chain[b]].view, EV: d.t.brighter(d.chain[k], d.chain[b])}
-		}
-		j = marker.Judge(m.view, before, after, d.usual)
+		j = d.t.lookAt(d.chain[k], d.at(a), d.at(b)).In(d.usual)
 	}
 	d.judged[key] = j
+	return j
+}
+
+// at is the frame at place k of the chain, -1 beyond its ends.
+func (d *decision) at(k int) int {
+	if k < 0 || k >= len(d.chain) {
+		return -1
+	}
+	return d.chain[k]
+}
+
+// lookAt holds frame i against frames a and b before and after it, -1 for none.
+func (t *table) lookAt(i, a, b int) marker.Judgement {
+	m := &t.shots[i]
+	key := [3]string{m.Fingerprint}
+	var sides [2]marker.Neighbour
+	for s, n := range [...]int{a, b} {
+		if n >= 0 {
+			key[1+s] = t.shots[n].Fingerprint
+			sides[s] = marker.Neighbour{View: t.shots[n].view, EV: t.brighter(i, n)}
+		}
+	}
+	j, ok := t.g.judged[key]
+	if !ok {
+		j = marker.Look(m.view, sides[0], sides[1])
+		t.g.judged[key] = j
+	}
 	return j
 }
 

@@ -50,6 +50,7 @@ const (
 // links weighs every two neighbours in a row; the first entry is empty.
 func (t *table) links(chain []int) []link {
 	links := make([]link, len(chain))
+	t.compareRow(chain)
 	for k := 1; k < len(chain); k++ {
 		l := &links[k]
 		i, j := chain[k-1], chain[k]

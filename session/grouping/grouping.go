@@ -11,7 +11,10 @@
 package grouping
 
 import (
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"stillbench/session"
 	"stillbench/session/grouping/sameness"
@@ -29,6 +32,8 @@ func Group(frames []session.Frame, edits []session.Edit, prev []session.Group) [
 type Grouper struct {
 	looks map[string]look
 	pairs map[[2]string]sameness.Likeness
+	// judged is how a frame looks as a marker between two others.
+	judged map[[3]string]marker.Judgement
 }
 
 // look is what one frame's figures come down to.
@@ -39,7 +44,9 @@ type look struct {
 
 // New gives a Grouper that knows nothing yet.
 func New() *Grouper {
-	return &Grouper{looks: map[string]look{}, pairs: map[[2]string]sameness.Likeness{}}
+	g := &Grouper{}
+	g.reset()
+	return g
 }
 
 // Group groups frames, which must be in time order (see Order). edits are those that
@@ -60,29 +67,68 @@ func (g *Grouper) Group(frames []session.Frame, edits []session.Edit, prev []ses
 	return groups
 }
 
+func (g *Grouper) reset() {
+	g.looks = map[string]look{}
+	g.pairs = map[[2]string]sameness.Likeness{}
+	g.judged = map[[3]string]marker.Judgement{}
+}
+
 // forget drops what was kept when it has grown far beyond the session.
 func (g *Grouper) forget(frames int) {
 	if len(g.looks) > 2*frames+500 {
-		g.looks = map[string]look{}
-		g.pairs = map[[2]string]sameness.Likeness{}
+		g.reset()
 	}
 }
 
-func (g *Grouper) look(f *session.Frame) look {
-	if f.Figures == nil {
-		return look{}
-	}
-	l, ok := g.looks[f.Fingerprint]
-	if !ok {
-		if l.view = sameness.NewView(f.Figures); l.view != nil {
-			l.crispest, l.shapeliest = marker.Crispest(l.view), marker.Shapeliest(l.view)
-			for _, c := range l.view.Form {
-				l.form += float64(c) / float64(len(l.view.Form))
+// learn makes the looks of all frames that are not known yet, on all processors.
+func (g *Grouper) learn(frames []session.Frame) {
+	var news []*session.Frame
+	for i := range frames {
+		if f := &frames[i]; f.Figures != nil {
+			if _, ok := g.looks[f.Fingerprint]; !ok {
+				news = append(news, f)
 			}
 		}
-		g.looks[f.Fingerprint] = l
+	}
+	looks := make([]look, len(news))
+	inParallel(len(news), func(i int) { looks[i] = newLook(news[i].Figures) })
+	for i, f := range news {
+		g.looks[f.Fingerprint] = looks[i]
+	}
+}
+
+func newLook(f *session.Figures) look {
+	l := look{view: sameness.NewView(f)}
+	if l.view != nil {
+		l.crispest, l.shapeliest = marker.Crispest(l.view), marker.Shapeliest(l.view)
+		for _, c := range l.view.Form {
+			l.form += float64(c) / float64(len(l.view.Form))
+		}
 	}
 	return l
+}
+
+// inParallel calls do with 0 to n-1, on as many processors as there are, and returns when all
+// is done. A few calls are not worth the trouble.
+func inParallel(n int, do func(i int)) {
+	const few = 8
+	workers := min(runtime.GOMAXPROCS(0), n/few)
+	if workers < 2 {
+		for i := range n {
+			do(i)
+		}
+		return
+	}
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range workers {
+		wg.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				do(i)
+			}
+		})
+	}
+	wg.Wait()
 }
 
 // number gives every group the ID of the previous group that held its first frame, if
@@ -144,9 +190,13 @@ type shot struct {
 
 func newTable(g *Grouper, frames []session.Frame) *table {
 	t := &table{g: g, shots: make([]shot, len(frames)), place: make(map[string]int, len(frames)), chains: byCamera(frames)}
+	g.learn(frames)
 	for i := range frames {
 		f := &frames[i]
-		s := shot{Frame: f, look: g.look(f)}
+		s := shot{Frame: f}
+		if f.Figures != nil {
+			s.look = g.looks[f.Fingerprint]
+		}
 		s.ev, s.known = exposure(f.Meta)
 		t.shots[i] = s
 		t.place[f.Fingerprint] = i
@@ -167,6 +217,31 @@ func (t *table) compare(i, j int) (sameness.Likeness, bool) {
 		t.g.pairs[key] = l
 	}
 	return l, true
+}
+
+// compareRow compares every two neighbours of a row, on all processors.
+func (t *table) compareRow(chain []int) {
+	type pair struct {
+		i, j int
+		key  [2]string
+		like sameness.Likeness
+	}
+	var news []pair
+	for k := 1; k < len(chain); k++ {
+		i, j := chain[k-1], chain[k]
+		a, b := &t.shots[i], &t.shots[j]
+		key := [2]string{a.Fingerprint, b.Fingerprint}
+		if _, ok := t.g.pairs[key]; !ok && sameness.Comparable(a.view, b.view) {
+			news = append(news, pair{i: i, j: j, key: key})
+		}
+	}
+	inParallel(len(news), func(n int) {
+		p := &news[n]
+		p.like = sameness.Compare(t.shots[p.i].view, t.shots[p.j].view, t.brighter(p.i, p.j))
+	})
+	for _, p := range news {
+		t.g.pairs[p.key] = p.like
+	}
 }
 
 // brighter is how much brighter j should be than i by their settings, in stops.

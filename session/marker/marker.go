@@ -40,6 +40,8 @@ type Judgement struct {
 	Structure float64
 	// Odd, 0..1: the neighbours show the same edges, and this frame lacks them.
 	Odd float64
+	// Shade, 0..1: all is stops darker than in either neighbour.
+	Shade float64
 	// Dark: hardly any light came through (a cap, or a hand close up).
 	Dark bool
 	// LogOdds that the frame is a marker, natural logarithm; 0 is even.
@@ -68,10 +70,17 @@ func Crispest(v *sameness.View) float64 { return highest(v.Crisp) }
 func Shapeliest(v *sameness.View) float64 { return highest(v.Form) }
 
 // Judge weighs one frame against the nearest frames before and after that are no
-// markers, and against what is usual in the session. A neighbour of another shape (the camera was turned) differs
-// everywhere. Without any neighbour Judge rules a marker out: there is nothing to hold
-// the frame against.
+// markers, and against what is usual in the session. A neighbour of another shape (the
+// camera was turned) differs everywhere. Without any neighbour Judge rules a marker out:
+// there is nothing to hold the frame against.
 func Judge(m *sameness.View, before, after Neighbour, usual Usual) Judgement {
+	return Look(m, before, after).In(usual)
+}
+
+// Look is the part of Judge that needs the pictures: its Crisp, Form, News and Shape are
+// not yet held against what is usual, but in doublings above the noise, and its LogOdds
+// are 0, or negative infinity without any neighbour.
+func Look(m *sameness.View, before, after Neighbour) Judgement {
 	if before.View == nil && after.View == nil {
 		return Judgement{LogOdds: math.Inf(-1)}
 	}
@@ -84,12 +93,11 @@ func Judge(m *sameness.View, before, after Neighbour, usual Usual) Judgement {
 
 	// The frame is held against each neighbour by itself, and the one that it is less
 	// unlike counts: a hand is unlike both.
-	unlike := make([]float32, m.W*m.H) // 1 where another thing is seen
-	cover := make([]float32, m.W*m.H)  // the same, where anything can be seen
-	for i := range unlike {
-		unlike[i], cover[i] = 1, 1
+	cover := make([]float32, m.W*m.H) // 1 where another thing is seen, and anything can be
+	for i := range cover {
+		cover[i] = 1
 	}
-	neither := slices.Clone(unlike) // 1 where neither neighbour shows the same
+	neither := slices.Clone(cover) // 1 where neither neighbour shows the same
 	var views [2]*sameness.View
 	for k, n := range []Neighbour{before, after} {
 		if !sameness.Comparable(m, n.View) {
@@ -108,7 +116,7 @@ func Judge(m *sameness.View, before, after Neighbour, usual Usual) Judgement {
 			neither[i] = min(neither[i], d[i])
 		}
 		if share := covered / (lit + 3); share < j.Covered {
-			j.Covered, unlike, cover = share, d, c
+			j.Covered, cover = share, c
 		}
 	}
 	dimmed := math.Inf(1)                // stops by which the frame is darker than either neighbour
@@ -140,10 +148,7 @@ func Judge(m *sameness.View, before, after Neighbour, usual Usual) Judgement {
 		news[i], form[i] = c*strange, m.Form[i]*strange
 		new += float64(neither[i])
 	}
-	j.Crisp = highest(news) / max(usual.Crisp, leastUsual)
-	j.Form = highest(form) / max(usual.Form, leastUsual)
-	j.News = newForm / (new + 3) / max(usual.Mean, leastUsual/2)
-	j.Shape = highest(m.Form) / max(usual.Form, leastUsual)
+	j.Crisp, j.Form, j.Shape, j.News = highest(news), highest(form), highest(m.Form), newForm/(new+3)
 	j.Emptied, j.Filled = m.Lost(views[0], views[1])
 	if views[0] != nil && views[1] != nil {
 		alike, shared := sameness.Agreement(views[0], views[1], nil)
@@ -151,10 +156,21 @@ func Judge(m *sameness.View, before, after Neighbour, usual Usual) Judgement {
 	}
 	// What shows dimly past a hand has the structure of its neighbours. No light that is
 	// tried makes a frame several stops too dark.
-	shade := 0.0
 	if !math.IsInf(dimmed, 1) {
-		shade = clamp(dimmed-2.5, 0, 1)
+		j.Shade = clamp(dimmed-2.5, 0, 1)
 	}
+	return j
+}
+
+// In holds what Look gave against what is usual in the session, and gives the odds.
+func (j Judgement) In(usual Usual) Judgement {
+	if math.IsInf(j.LogOdds, -1) {
+		return j
+	}
+	j.Crisp /= max(usual.Crisp, leastUsual)
+	j.Form /= max(usual.Form, leastUsual)
+	j.Shape /= max(usual.Form, leastUsual)
+	j.News /= max(usual.Mean, leastUsual/2)
 	// Another framing covers as much as a hand does; what tells them apart is detail and
 	// form. Another light empties little and keeps the edges.
 	j.LogOdds = -1.5 +
@@ -165,7 +181,7 @@ func Judge(m *sameness.View, before, after Neighbour, usual Usual) Judgement {
 		clamp(4*(0.55-j.Shape), -1.5, 2) +
 		clamp(6*(j.Emptied-0.35), -2.5, 3) -
 		clamp(6*(j.Filled-0.08), 0, 2.5) -
-		clamp(14*(j.Structure-0.25), 0, 8)*(1-0.8*shade) +
+		clamp(14*(j.Structure-0.25), 0, 8)*(1-0.8*j.Shade) +
 		4*j.Odd*clamp(2*j.Emptied, 0, 1)*clamp((0.7-j.Form)/0.4, 0, 1)
 	return j
 }

@@ -5,7 +5,7 @@
 // (tabletop_test.go).
 //
 //	go test ./session/grouping/bench                              two small sessions, all must be right
-//	go test ./session/grouping/bench -full -v -timeout 60m        48 sessions, and what plain pauses make of them
+//	go test ./session/grouping/bench -full -v -timeout 60m        40 sessions, and what plain pauses make of them
 //	go test ./session/grouping/bench -full -v -cache DIR -show 3  keeps figures in DIR, prints session 3 frame by frame
 //
 // The sessions with a seed below fresh are for tuning weights; those from there on are
@@ -41,7 +41,7 @@ var (
 // sessions is how many the full bench has, half of them with seeds from 0, half with
 // seeds from fresh.
 const (
-	sessions = 48
+	sessions = 40
 	fresh    = 1000
 )
 

@@ -42,24 +42,28 @@ func Comparable(a, b *View) bool {
 // the lens that such shifts can make good.
 func Compare(a, b *View, ev float64) Likeness {
 	mustCompare(a, b)
-	dx, dy, s := register(a, b)
-	l := Likeness{Structure: s.alike, Shared: s.shared, InPlace: inPlace(a, b)}
+	here := agreement(&a.edges, &b.edges, 0, 0)
+	dx, dy, s := register(a, b, here)
+	l := Likeness{Structure: s.alike, Shared: s.shared, InPlace: inPlace(a, b, here)}
 	cx, cy := 0, 0
-	if a.edges.w > 0 {
-		l.ShiftX, l.ShiftY = float64(dx)/fieldSide, float64(dy)/fieldSide
+	if long := max(a.edges.w, a.edges.h); long > 0 {
+		l.ShiftX, l.ShiftY = float64(dx)/float64(long), float64(dy)/float64(long)
 		cx = int(math.Round(l.ShiftX * gridSide))
 		cy = int(math.Round(l.ShiftY * gridSide))
 	}
 	lum := a.exposed(ev)
 	l.EV = offset(lum[1], a, b, cx, cy)
-	var sum, weight float64
-	eachCell(a, b, cx, cy, func(i, j int) {
-		w := float64(max(a.lit[i], b.lit[j]))
-		sum += w * min(3, float64(difference(&lum, a, b, i, j, float32(l.EV))))
-		weight += w
-	})
+	var sum, weight float32
+	for y := max(0, -cy); y < min(a.H, a.H-cy); y++ {
+		for x := max(0, -cx); x < min(a.W, a.W-cx); x++ {
+			i, j := y*a.W+x, (y+cy)*b.W+x+cx
+			w := max(a.lit[i], b.lit[j])
+			sum += w * min(3, difference(&lum, a, b, i, j, float32(l.EV)))
+			weight += w
+		}
+	}
 	// A picture with next to nothing lit says next to nothing.
-	l.Field = sum / (weight + 4)
+	l.Field = float64(sum) / (float64(weight) + 4)
 	return l
 }
 
@@ -136,13 +140,15 @@ func offset(lum []float32, a, b *View, cx, cy int) float64 {
 	const bins, reach = 240, 6.0
 	var hist [bins]float32
 	var total float32
-	eachCell(a, b, cx, cy, func(i, j int) {
-		w := max(a.lit[i], b.lit[j])
-		d := b.lum[1][j] - lum[i]
-		k := int((d + reach) * (bins / (2 * reach)))
-		hist[min(max(k, 0), bins-1)] += w
-		total += w
-	})
+	for y := max(0, -cy); y < min(a.H, a.H-cy); y++ {
+		for x := max(0, -cx); x < min(a.W, a.W-cx); x++ {
+			i, j := y*a.W+x, (y+cy)*b.W+x+cx
+			w := max(a.lit[i], b.lit[j])
+			k := int((b.lum[1][j] - lum[i] + reach) * (bins / (2 * reach)))
+			hist[min(max(k, 0), bins-1)] += w
+			total += w
+		}
+	}
 	if total == 0 {
 		return 0
 	}
@@ -156,23 +162,13 @@ func offset(lum []float32, a, b *View, cx, cy int) float64 {
 	return 0
 }
 
-// eachCell visits the cells i of a and j of b that show the same place when b is a
-// shifted by cx, cy cells.
-func eachCell(a, b *View, cx, cy int, visit func(i, j int)) {
-	for y := max(0, -cy); y < min(a.H, a.H-cy); y++ {
-		for x := max(0, -cx); x < min(a.W, a.W-cx); x++ {
-			visit(y*a.W+x, (y+cy)*b.W+x+cx)
-		}
-	}
-}
-
 // agreed is how two fields of edges lie on each other.
 type agreed struct{ alike, shared float64 }
 
 // register finds the shift, in pixels of the edge field, at which the edges of b lie
-// best on those of a.
-func register(a, b *View) (dx, dy int, best agreed) {
-	best = agreement(&a.edges, &b.edges, 0, 0)
+// best on those of a; here is how they lie without one.
+func register(a, b *View, here agreed) (dx, dy int, best agreed) {
+	best = here
 	if best.alike >= sameAtOnce || a.edges.w == 0 {
 		return 0, 0, best
 	}
@@ -194,18 +190,17 @@ func register(a, b *View) (dx, dy int, best agreed) {
 	return dx, dy, best
 }
 
-// inPlace is the agreement at no shift over the mean of those a good way off.
-func inPlace(a, b *View) float64 {
-	const off = fieldSide / 16
-	here := agreement(&a.edges, &b.edges, 0, 0).alike
-	if here >= sameAtOnce {
-		return here
+// inPlace is the agreement at no shift, here, over the mean of those a good way off.
+func inPlace(a, b *View, here agreed) float64 {
+	if here.alike >= sameAtOnce {
+		return here.alike
 	}
+	off := max(a.edges.w, a.edges.h) / 16
 	sum := 0.0
 	for _, d := range [...][2]int{{off, 0}, {-off, 0}, {0, off}, {0, -off}, {off, off}, {-off, -off}, {off, -off}, {-off, off}} {
 		sum += agreement(&a.edges, &b.edges, d[0], d[1]).alike
 	}
-	return here - sum/8
+	return here.alike - sum/8
 }
 
 // little is the common edge that is needed before an agreement counts in full, as a
@@ -224,6 +219,7 @@ func agreement(a, b *field, dx, dy int) agreed {
 		i, j := y*a.w, (y+dy)*b.w+dx
 		ar, ai, am := a.re[i+x0:i+x1], a.im[i+x0:i+x1], a.mag[i+x0:i+x1]
 		br, bi, bm := b.re[j+x0:j+x1], b.im[j+x0:j+x1], b.mag[j+x0:j+x1]
+		ai, am, br, bi, bm = ai[:len(ar)], am[:len(ar)], br[:len(ar)], bi[:len(ar)], bm[:len(ar)]
 		for k := range ar {
 			same += ar[k]*br[k] + ai[k]*bi[k]
 			both += am[k] * bm[k]
@@ -237,16 +233,16 @@ func agreement(a, b *field, dx, dy int) agreed {
 // only where mask (by cell of the grid, 0..1; nil: everywhere) says.
 func Agreement(a, b *View, mask []float32) (structure, shared float64) {
 	mustCompare(a, b)
-	var same, both, area float32
 	f, g := &a.edges, &b.edges
+	if mask == nil {
+		all := agreement(f, g, 0, 0)
+		return all.alike, all.shared
+	}
+	var same, both, area float32
 	for y := range f.h {
-		row := y * a.H / f.h * a.W
-		for x := range f.w {
-			m := float32(1)
-			if mask != nil {
-				m = mask[row+x*a.W/f.w]
-			}
-			i := y*f.w + x
+		row := mask[y*a.H/f.h*a.W:]
+		for x, c := range a.column {
+			i, m := y*f.w+x, row[c]
 			same += m * (f.re[i]*g.re[i] + f.im[i]*g.im[i])
 			both += m * f.mag[i] * g.mag[i]
 			area += m
@@ -263,9 +259,9 @@ func Present(a, b *View, mask []float32) float64 {
 	var both, all float32
 	f, g := &a.edges, &b.edges
 	for y := range f.h {
-		row := y * a.H / f.h * a.W
-		for x := range f.w {
-			i, m := y*f.w+x, mask[row+x*a.W/f.w]
+		row := mask[y*a.H/f.h*a.W:]
+		for x, c := range a.column {
+			i, m := y*f.w+x, row[c]
 			both += m * f.mag[i] * g.mag[i]
 			all += m * g.mag[i] * g.mag[i]
 		}
@@ -308,8 +304,8 @@ func Local(dst []float32, a, b *View) []float32 {
 	f, g := &a.edges, &b.edges
 	for y := range f.h {
 		row := y * a.H / f.h * a.W
-		for x := range f.w {
-			i, c := y*f.w+x, row+x*a.W/f.w
+		for x, c := range a.column {
+			i, c := y*f.w+x, row+int(c)
 			same[c] += f.re[i]*g.re[i] + f.im[i]*g.im[i]
 			both[c] += f.mag[i] * g.mag[i]
 		}

@@ -12,7 +12,6 @@ import (
 
 const (
 	gridSide   = 24 // cells along the long side, for colour and brightness
-	fieldSide  = 64 // pixels along the long side, for the direction of edges
 	levels     = 3  // pictures of growing blur
 	blackLevel = 0.004
 )
@@ -34,8 +33,10 @@ type View struct {
 	// by cell, from 0 upward. A subject that is merely out of focus keeps it; what stands
 	// before the lens has none.
 	Form []float32
-	// edges of luma at a long side of 64 pixels, and at half that.
+	// edges of luma at a quarter of Grey's size (long side 64 pixels), and at half that.
 	edges, half field
+	// column is the cell across in which each column of edges lies.
+	column []uint8
 }
 
 // field holds, by pixel, the direction of the gradient as a vector of doubled angle
@@ -76,10 +77,15 @@ func NewView(f *session.Figures) *View {
 	}
 	v.Crisp = crisp(f, v)
 	v.Form = make([]float32, n)
-	if f.GreyW > 0 && f.GreyH > 0 && len(f.Grey) >= f.GreyW*f.GreyH {
-		v.edges = edgesOf(f)
+	if f.GreyW >= 2 && f.GreyH >= 2 && len(f.Grey) >= f.GreyW*f.GreyH {
+		pic, w, h := halvedGrey(f)
+		v.edges = edgesOf(pic, w, h)
 		v.half = v.edges.halved()
-		form(f, v)
+		v.column = make([]uint8, v.edges.w)
+		for x := range v.column {
+			v.column[x] = uint8(x * v.W / v.edges.w)
+		}
+		v.form(pic, w, h, f.NoiseSigma)
 	}
 	return v
 }
@@ -168,65 +174,69 @@ func crisp(f *session.Figures, v *View) []float32 {
 	return out
 }
 
-// form measures Form on Grey averaged over two by two pixels: the square of what a
-// pixel has over the mean of the four two pixels off, which is greatest for structure of
-// a period of four to five pixels.
-func form(f *session.Figures, v *View) {
-	w, h := f.GreyW/2, f.GreyH/2
+// halvedGrey sums Grey over two by two pixels: grey values times four.
+func halvedGrey(f *session.Figures) (pic []uint16, w, h int) {
+	w, h = f.GreyW/2, f.GreyH/2
+	pic = make([]uint16, w*h)
+	for y := range h {
+		a := f.Grey[2*y*f.GreyW : 2*y*f.GreyW+2*w]
+		b := f.Grey[(2*y+1)*f.GreyW : (2*y+1)*f.GreyW+2*w]
+		row := pic[y*w : (y+1)*w]
+		for x := range row {
+			row[x] = uint16(a[0]) + uint16(a[1]) + uint16(b[0]) + uint16(b[1])
+			a, b = a[2:], b[2:]
+		}
+	}
+	return pic, w, h
+}
+
+// form measures Form on half of Grey: the square of what a pixel has over the mean of the
+// four two pixels off, which is greatest for structure of a period of four to five pixels.
+func (v *View) form(pic []uint16, w, h int, sigma float64) {
 	if w < 5 || h < 5 {
 		return
 	}
-	pic := make([]int32, w*h) // in quarters of a grey value
-	for y := range h {
-		a, b := f.Grey[2*y*f.GreyW:], f.Grey[(2*y+1)*f.GreyW:]
-		row := pic[y*w : (y+1)*w]
-		for x := range row {
-			row[x] = int32(a[2*x]) + int32(a[2*x+1]) + int32(b[2*x]) + int32(b[2*x+1])
-		}
-	}
-	sum, count := make([]float32, v.W*v.H), make([]float32, v.W*v.H)
+	n := v.W * v.H
+	sum, count := make([]float32, n), make([]int32, n)
 	for y := 2; y < h-2; y++ {
-		up, row, down := pic[(y-2)*w:], pic[y*w:(y+1)*w], pic[(y+2)*w:]
+		row, up, down := pic[y*w:(y+1)*w], pic[(y-2)*w:(y-1)*w], pic[(y+2)*w:(y+3)*w]
 		cells := y * v.H / h * v.W
-		for x := 2; x < w-2; x++ {
-			d := float32(4*row[x] - row[x-2] - row[x+2] - up[x] - down[x])
-			i := cells + x*v.W/w
-			sum[i] += d * d
-			count[i]++
+		for c := range v.W {
+			x0, x1 := max(2, c*w/v.W), min(w-2, (c+1)*w/v.W)
+			if x1 <= x0 {
+				continue
+			}
+			mid, left, right := row[x0:x1], row[x0-2:x1-2], row[x0+2:x1+2]
+			above, below := up[x0:x1], down[x0:x1]
+			var e float32
+			for x, m := range mid {
+				d := float32(4*int32(m) - int32(left[x]) - int32(right[x]) - int32(above[x]) - int32(below[x]))
+				e += d * d
+			}
+			sum[cells+c] += e
+			count[cells+c] += int32(x1 - x0)
 		}
 	}
-	// Averaging leaves a quarter of the noise; the response to it has 20/16 of its variance.
-	noise := float32(f.NoiseSigma * 255 / 4)
+	// Averaging to half of Grey leaves a quarter of the noise at 512 pixels; the response
+	// to it has 20/16 of its variance. Half a grey value squared is no structure.
+	noise := float32(sigma * 255 / 4)
 	floor := 0.5 + 1.25*noise*noise
 	for i := range v.Form {
-		v.Form[i] = log2(1 + sum[i]/max(count[i], 1)/256/floor)
+		v.Form[i] = log2(1 + sum[i]/float32(max(count[i], 1))/256/floor)
 	}
 }
 
-// edgesOf measures the direction of edges on Grey averaged down to 64 pixels.
-func edgesOf(f *session.Figures) field {
-	w, h := fit(f.GreyW, f.GreyH, fieldSide)
-	if w > f.GreyW || h > f.GreyH {
-		w, h = f.GreyW, f.GreyH
-	}
+// edgesOf measures the direction of edges on half of Grey, averaged over two by two
+// pixels again.
+func edgesOf(half []uint16, hw, hh int) field {
+	w, h := hw/2, hh/2
 	pic := make([]float32, w*h)
-	column := make([]int32, f.GreyW)
 	for y := range h {
-		y0, y1 := cell(y, h, f.GreyH)
-		clear(column)
-		for sy := y0; sy < y1; sy++ {
-			for x, g := range f.Grey[sy*f.GreyW : (sy+1)*f.GreyW] {
-				column[x] += int32(g)
-			}
-		}
+		a, b := half[2*y*hw:2*y*hw+2*w], half[(2*y+1)*hw:(2*y+1)*hw+2*w]
 		row := pic[y*w : (y+1)*w]
 		for x := range row {
-			x0, x1 := cell(x, w, f.GreyW)
-			var sum int32
-			for _, c := range column[x0:x1] {
-				sum += c
-			}
-			row[x] = float32(sum) / float32((y1-y0)*(x1-x0))
+			row[x] = float32(a[0]+a[1]+b[0]+b[1]) / 16
+			a, b = a[2:], b[2:]
 		}
 	}
 	out := newField(w, h)
@@ -234,15 +244,15 @@ func edgesOf(f *session.Figures) field {
 	// an edge is more than the noise of a good frame.
 	const distinct = 3
 	for y := 1; y < h-1; y++ {
+		up, row, down := pic[(y-1)*w:y*w], pic[y*w:(y+1)*w], pic[(y+1)*w:(y+2)*w]
+		re, im, mag := out.re[y*w:(y+1)*w], out.im[y*w:(y+1)*w], out.mag[y*w:(y+1)*w]
 		for x := 1; x < w-1; x++ {
-			i := y*w + x
 			// Sobel's weights, without their factor of 4.
-			gx := (2*(pic[i+1]-pic[i-1]) + pic[i+1-w] - pic[i-1-w] + pic[i+1+w] - pic[i-1+w]) / 4
-			gy := (2*(pic[i+w]-pic[i-w]) + pic[i+w-1] - pic[i-w-1] + pic[i+w+1] - pic[i-w+1]) / 4
+			gx := (2*(row[x+1]-row[x-1]) + up[x+1] - up[x-1] + down[x+1] - down[x-1]) / 4
+			gy := (2*(down[x]-up[x]) + down[x-1] - up[x-1] + down[x+1] - up[x+1]) / 4
 			m := gx*gx + gy*gy
 			k := 1 / (m + distinct*distinct)
-			out.re[i], out.im[i] = (gx*gx-gy*gy)*k, 2*gx*gy*k
-			out.mag[i] = m * k
+			re[x], im[x], mag[x] = (gx*gx-gy*gy)*k, 2*gx*gy*k, m*k
 		}
 	}
 	return out
