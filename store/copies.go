@@ -127,7 +127,7 @@ func (s *Store) restore(ctx context.Context, path string, p session.Progress) er
 	}
 	// Every program that has the log open sees by it that all is different.
 	if err := ready.change(ctx, "restore", func(tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, `UPDATE facets_state SET epoch = hex(randomblob(16))`)
+		_, err := tx.ExecContext(ctx, `UPDATE search_state SET epoch = hex(randomblob(16))`)
 		return err
 	}); err != nil {
 		return errors.Join(err, ready.close())

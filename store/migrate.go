@@ -147,7 +147,10 @@ func (d *database) advance(ctx context.Context, existing int64) error {
 			return fmt.Errorf("migration %s: %w", m.name, err)
 		}
 	}
-	return nil
+	if d.kind.applicationID != logKind.applicationID {
+		return nil
+	}
+	return transact(ctx, d.write, func(tx *sql.Tx) error { return derive(ctx, tx) })
 }
 
 // apply runs one migration, unless another process was faster.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
-	"strconv"
 
 	"stillbench/session"
 )
@@ -139,10 +138,11 @@ func hideSetup(ctx context.Context, tx *sql.Tx, id int64, changed string) error 
 	if _, err := tx.ExecContext(ctx, `UPDATE setups SET hidden = 1, changed = ? WHERE id = ?`, changed, id); err != nil {
 		return err
 	}
-	for _, q := range []string{`DELETE FROM setup_words WHERE rowid = ?`, `DELETE FROM shot WHERE setup_id = ?`} {
-		if _, err := tx.ExecContext(ctx, q, id); err != nil {
-			return err
-		}
+	if _, err := tx.ExecContext(ctx, `DELETE FROM shot WHERE setup_id = ?`, id); err != nil {
+		return err
 	}
-	return writeFacet(ctx, tx, id, strconv.FormatInt(id, 10))
+	if err := wordPages.put(ctx, tx, id, nil); err != nil {
+		return err
+	}
+	return facetPages.put(ctx, tx, id, nil)
 }

@@ -28,9 +28,9 @@ type Store struct {
 	// Now is the clock; set it before first use.
 	Now func() time.Time
 
-	log     *database
-	figures *database
-	facets  facets
+	log        *database
+	figures    *database
+	catalogues catalogues
 }
 
 // busyTimeout is how long a change waits for another process to finish its own.

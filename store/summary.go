@@ -4,12 +4,51 @@ import (
 	"context"
 	"database/sql"
 	"errors"
-	"fmt"
 	"slices"
-	"strings"
 
 	"stillbench/session"
 )
+
+// derive makes anew all that is derived from the setups and what was shot under them, where
+// a migration asks for it.
+func derive(ctx context.Context, tx *sql.Tx) error {
+	var stale bool
+	if err := tx.QueryRowContext(ctx, `SELECT stale FROM search_state`).Scan(&stale); err != nil || !stale {
+		return err
+	}
+	for _, q := range []string{`DELETE FROM facet_pages`, `DELETE FROM word_pages`, `DELETE FROM shot`, `UPDATE search_state SET stale = 0`} {
+		if _, err := tx.ExecContext(ctx, q); err != nil {
+			return err
+		}
+	}
+	var ids []int64
+	err := each(ctx, tx, `SELECT id FROM setups WHERE NOT hidden`, nil, func(scan func(...any) error) error {
+		ids = append(ids, 0)
+		return scan(&ids[len(ids)-1])
+	})
+	if err != nil {
+		return err
+	}
+	for some := range slices.Chunk(ids, 1000) {
+		list, err := jsonText(some)
+		if err != nil {
+			return err
+		}
+		setups, err := setupsWhere(ctx, tx, `id IN (SELECT value FROM json_each(?))`, list)
+		if err != nil {
+			return err
+		}
+		for i := range setups {
+			if err := indexWords(ctx, tx, &setups[i]); err != nil {
+				return err
+			}
+			if err := sumUpOne(ctx, tx, setups[i].ID); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
 
 // sumUp writes afresh what was shot under each of the setups.
 func sumUp(ctx context.Context, tx *sql.Tx, setups map[int64]bool) error {
@@ -39,21 +78,25 @@ func sumUpOne(ctx context.Context, tx *sql.Tx, id int64) error {
 	if err != nil {
 		return err
 	}
-	facet := facet{id: id, magnification: magnification.Float64}
-	err = each(ctx, tx, `SELECT kind, azimuth_deg, elevation_deg FROM lights WHERE setup_id = ?`, []any{id}, func(scan func(...any) error) error {
+	facet := facet{magnification: magnification.Float64}
+	var lights []session.Light
+	err = each(ctx, tx, `SELECT kind, azimuth_deg, elevation_deg, modifier FROM lights WHERE setup_id = ? ORDER BY place`, []any{id}, func(scan func(...any) error) error {
 		var l session.Light
-		if err := scan(&l.Kind, &l.AzimuthDeg, &l.ElevationDeg); err != nil {
+		if err := scan(&l.Kind, &l.AzimuthDeg, &l.ElevationDeg, &l.Modifier); err != nil {
 			return err
 		}
-		k := slices.Index(facetKinds[:], l.Kind)
-		if k < 0 {
-			return fmt.Errorf("%w: %q is no kind of light", session.ErrInvalid, l.Kind)
-		}
-		facet.lit[k] |= cellOf(l)
+		lights = append(lights, l)
 		return nil
 	})
 	if err != nil {
 		return err
+	}
+	for _, l := range lights {
+		light, err := facetLightOf(ctx, tx, l)
+		if err != nil {
+			return err
+		}
+		facet.lights = append(facet.lights, light)
 	}
 	type frame struct {
 		group int64
@@ -62,8 +105,8 @@ func sumUpOne(ctx context.Context, tx *sql.Tx, id int64) error {
 	}
 	var shot, showable []frame
 	var taken sql.NullString
-	var apertures []float64
-	err = each(ctx, tx, `SELECT g.id, g.kind, f.name, f.gone OR f.set_aside, f.taken, f.f_number
+	var apertures, shutters []float64
+	err = each(ctx, tx, `SELECT g.id, g.kind, f.name, f.gone OR f.set_aside, f.taken, f.f_number, json_extract(f.meta, '$.ShutterSeconds')
 		FROM frame_groups g
 		JOIN group_frames gf ON gf.session_id = g.session_id AND gf.group_id = g.id
 		JOIN frames f ON f.id = gf.frame_id
@@ -71,8 +114,8 @@ func sumUpOne(ctx context.Context, tx *sql.Tx, id int64) error {
 		var f frame
 		var away bool
 		var when sql.NullString
-		var aperture sql.NullFloat64
-		if err := scan(&f.group, &f.kind, &f.name, &away, &when, &aperture); err != nil {
+		var aperture, shutter sql.NullFloat64
+		if err := scan(&f.group, &f.kind, &f.name, &away, &when, &aperture, &shutter); err != nil {
 			return err
 		}
 		shot = append(shot, f)
@@ -84,6 +127,9 @@ func sumUpOne(ctx context.Context, tx *sql.Tx, id int64) error {
 		}
 		if aperture.Valid && !slices.Contains(apertures, aperture.Float64) {
 			apertures = append(apertures, aperture.Float64)
+		}
+		if shutter.Float64 > 0 && !slices.Contains(shutters, shutter.Float64) {
+			shutters = append(shutters, shutter.Float64)
 		}
 		return nil
 	})
@@ -117,43 +163,26 @@ func sumUpOne(ctx context.Context, tx *sql.Tx, id int64) error {
 		}
 	}
 	slices.Sort(apertures)
-	list, err := jsonText(nonNil(apertures))
+	slices.Sort(shutters)
+	numbers, err := jsonText(nonNil(apertures))
 	if err != nil {
 		return err
 	}
-	if _, err := tx.ExecContext(ctx, `INSERT OR REPLACE INTO shot (setup_id, stacks, frames, taken, apertures, cover) VALUES (?, ?, ?, ?, ?, ?)`,
-		id, stacks, len(shot), taken, list, cover); err != nil {
-		return err
-	}
-	facet.at, facet.apertures = reading(day), apertures
-	return writeFacet(ctx, tx, id, facet.line())
-}
-
-// indexWords makes the words of a setup findable, in place of those it had.
-func indexWords(ctx context.Context, tx *sql.Tx, s *session.Setup) error {
-	lights := make([]string, len(s.Lights))
-	for i, l := range s.Lights {
-		lights[i] = l.Words()
-	}
-	fields := []string{s.Subject, s.Background, s.Support, s.Lens, s.Notes, strings.Join(s.Tags, " "), strings.Join(lights, " ")}
-	args := []any{s.ID}
-	var all []string
-	for _, f := range fields {
-		t := tokens(f)
-		all = append(all, t...)
-		args = append(args, strings.Join(t, " "))
-	}
-	if _, err := tx.ExecContext(ctx, `DELETE FROM setup_words WHERE rowid = ?`, s.ID); err != nil {
-		return err
-	}
-	if _, err := tx.ExecContext(ctx, `INSERT INTO setup_words (rowid, subject, background, support, lens, notes, tags, lights)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?)`, args...); err != nil {
-		return err
-	}
-	list, err := jsonText(nonNil(all))
+	times, err := jsonText(nonNil(shutters))
 	if err != nil {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, `INSERT OR IGNORE INTO words (term) SELECT value FROM json_each(?)`, list)
-	return err
+	if err := tx.QueryRowContext(ctx, `SELECT count(DISTINCT g.id) FROM frame_groups g
+		JOIN group_frames gf ON gf.session_id = g.session_id AND gf.group_id = g.id
+		JOIN frames f ON f.id = gf.frame_id
+		JOIN blends b ON b.session_id = g.session_id AND b.frame = f.fingerprint
+		WHERE g.setup_id = ? AND g.kind = 'stack'`, id).Scan(&facet.blended); err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(ctx, `INSERT OR REPLACE INTO shot (setup_id, stacks, frames, taken, apertures, shutters, blended, cover)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?)`, id, stacks, len(shot), taken, numbers, times, facet.blended, cover); err != nil {
+		return err
+	}
+	facet.at, facet.apertures, facet.shutters = reading(day), apertures, shutters
+	return facetPages.put(ctx, tx, id, facet.record())
 }

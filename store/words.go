@@ -1,8 +1,6 @@
 package store
 
 import (
-	"context"
-	"database/sql"
 	"strings"
 	"unicode"
 
@@ -60,21 +58,6 @@ var unmarked = map[rune]string{
 	'ß': "ss", 'æ': "ae", 'œ': "oe", 'ø': "o", 'đ': "d", 'ð': "d", 'þ': "th", 'ł': "l", 'ħ': "h", 'ŧ': "t", 'ı': "i", 'ς': "σ",
 }
 
-// match makes an FTS5 expression of any text: each word must occur, the last as the
-// beginning of one. Every word is quoted, so that nothing in it means anything to the
-// expression. It is "" when the text holds no word.
-func match(text string) string {
-	words := phrases(text)
-	if len(words) == 0 {
-		return ""
-	}
-	parts := make([]string, len(words))
-	for i, w := range words {
-		parts[i] = quote(w)
-	}
-	return strings.Join(parts, " AND ") + "*"
-}
-
 // phrases cuts a query at its spaces; what stands together ("back-left") is looked up
 // together.
 func phrases(text string) [][]string {
@@ -87,77 +70,87 @@ func phrases(text string) [][]string {
 	return out
 }
 
-// quote makes an FTS5 string of words that follow each other.
-func quote(words []string) string { return `"` + strings.Join(words, " ") + `"` }
-
-// forgive makes the expression again for a query that found nothing: each word that
-// stands in no setup is replaced by those of the log that differ from it by a slip of the
-// hand or two. It is "" where that does not help.
-func forgive(ctx context.Context, tx *sql.Tx, text string) (string, error) {
-	words := phrases(text)
-	var terms []string // of the whole log, read when they are needed
-	parts := make([]string, len(words))
-	for i, w := range words {
-		last := i == len(words)-1
-		parts[i] = quote(w)
-		if last {
-			parts[i] += "*"
-		}
-		var found bool
-		if err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM setup_words WHERE setup_words MATCH ?)`, parts[i]).Scan(&found); err != nil {
-			return "", err
-		}
-		if found {
+// lookUp finds the setups that hold each part of a query, the last as the beginning of a
+// word. Where no setup holds them all, each part that stands in none is replaced by the words
+// of the log that differ from it by a slip of the hand or two; meant is then the query as it
+// was looked up. Parts are nil where nothing is found.
+func (w *wordIndex) lookUp(words [][]string) (parts []holders, meant string) {
+	parts = make([]holders, len(words))
+	for i, part := range words {
+		parts[i] = w.hold(part, i == len(words)-1)
+	}
+	if w.anyHolds(parts) {
+		return parts, ""
+	}
+	said := make([]string, len(words))
+	replaced := false
+	for i, part := range words {
+		said[i] = strings.Join(part, " ")
+		if parts[i].count > 0 {
 			continue
 		}
-		if terms == nil {
-			var all sql.NullString
-			if err := tx.QueryRowContext(ctx, `SELECT group_concat(term, ' ') FROM words`).Scan(&all); err != nil {
-				return "", err
-			}
-			terms = strings.Fields(all.String)
-		}
-		near := nearest(w, terms, last)
+		near := w.nearest(part, i == len(words)-1)
 		if len(near) == 0 {
-			return "", nil
+			return nil, ""
 		}
-		for j := range near {
-			near[j] = quote([]string{near[j]})
+		var spans [][2]uint32
+		var texts []string
+		for _, term := range near {
+			spans = append(spans, [2]uint32{term, term + 1})
+			texts = append(texts, w.terms[term])
 		}
-		parts[i] = "(" + strings.Join(near, " OR ") + ")"
+		parts[i], said[i], replaced = w.holdAny(spans), strings.Join(texts, " / "), true
 	}
-	return strings.Join(parts, " AND "), nil
+	if !replaced || !w.anyHolds(parts) {
+		return nil, ""
+	}
+	return parts, strings.Join(said, " ")
+}
+
+// anyHolds reports whether any setup holds all parts.
+func (w *wordIndex) anyHolds(parts []holders) bool {
+	for i := range parts {
+		if parts[i].count == 0 {
+			return false
+		}
+	}
+	for id := range w.records {
+		if holdsAll(parts, int64(id)) {
+			return true
+		}
+	}
+	return false
 }
 
 // most is how many words of the log may stand for a mistyped one.
 const most = 8
 
-// nearest picks the terms that a single mistyped word may have meant, nearest first: one
-// slip in words of four to seven letters, two in longer ones, none in shorter ones or in
-// numbers. With prefix the word may be the beginning of the term.
-func nearest(words []string, terms []string, prefix bool) []string {
+// nearest picks the terms, as places, that a single mistyped word may have meant, nearest
+// first: one slip in words of four to seven letters, two in longer ones, none in shorter ones
+// or in numbers. With prefix the word may be the beginning of the term.
+func (w *wordIndex) nearest(words []string, prefix bool) []uint32 {
 	if len(words) != 1 {
 		return nil
 	}
-	w := []rune(words[0])
+	word := []rune(words[0])
 	slips := 0
 	switch {
 	case strings.ContainsFunc(words[0], unicode.IsNumber):
-	case len(w) >= 8:
+	case len(word) >= 8:
 		slips = 2
-	case len(w) >= 4:
+	case len(word) >= 4:
 		slips = 1
 	}
-	by := make([][]string, slips+1)
-	for _, t := range terms {
-		if len(t) < len(words[0])-4*slips || !prefix && len(t) > len(words[0])+4*slips {
+	by := make([][]uint32, slips+1)
+	for i, t := range w.terms {
+		if len(t) < len(words[0])-4*slips || !prefix && len(t) > len(words[0])+4*slips || !w.stands(i) {
 			continue // a letter is at most four bytes
 		}
-		if d := distance(w, []rune(t), prefix); d <= slips {
-			by[d] = append(by[d], t)
+		if d := distance(word, []rune(t), prefix); d <= slips {
+			by[d] = append(by[d], uint32(i))
 		}
 	}
-	var out []string
+	var out []uint32
 	for d := 1; d <= slips; d++ {
 		out = append(out, by[d]...)
 	}

@@ -1,0 +1,288 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"encoding/binary"
+	"math"
+	"slices"
+	"strings"
+
+	"stillbench/session"
+)
+
+// fields are the texts of a setup that words are looked up in, with how much a word counts
+// that stands there. Their order is part of the log's form.
+var fields = [...]struct {
+	text   func(*session.Setup) string
+	weight uint16
+}{
+	{func(s *session.Setup) string { return s.Subject }, 10},
+	{func(s *session.Setup) string { return s.Background }, 2},
+	{func(s *session.Setup) string { return s.Support }, 2},
+	{func(s *session.Setup) string { return s.Lens }, 3},
+	{func(s *session.Setup) string { return s.Notes }, 1},
+	{func(s *session.Setup) string { return strings.Join(s.Tags, " ") }, 6},
+	{func(s *session.Setup) string {
+		lights := make([]string, len(s.Lights))
+		for i, l := range s.Lights {
+			lights[i] = l.Words()
+		}
+		return strings.Join(lights, " ")
+	}, 3},
+}
+
+// wordIndex says which setups hold a word, as of one rev. It never changes. The record of a
+// setup is, for each of fields, the number of its words and their numbers in the table terms
+// (uvarints), in the order they stand.
+type wordIndex struct {
+	rev     int64
+	terms   []string          // ascending
+	number  map[uint64]uint32 // place in terms by the number in the table
+	from    []uint32          // the setups that hold terms[i] are at from[i] to from[i+1]
+	setups  []uint32          // ids
+	weights []uint16          // of the term in that setup: the sum over the places where it stands
+	records [][]byte          // by id; nil for none
+	length  []uint16          // how many words a setup has, by id
+	average float64           // of length
+	held    int               // how many setups there are
+}
+
+// newWordIndex makes an index of pages; terms come in ascending order with their numbers.
+func newWordIndex(rev int64, pages map[int64][]byte, terms []string, numbers []uint64) (*wordIndex, error) {
+	w := &wordIndex{rev: rev, terms: terms, number: make(map[uint64]uint32, len(terms)), from: make([]uint32, len(terms)+1)}
+	top := uint64(0)
+	for i, n := range numbers {
+		w.number[n] = uint32(i)
+		top = max(top, n)
+	}
+	// A table is faster than the map, and numbers leave no gaps worth mentioning.
+	at := make([]uint32, top+1)
+	for i, n := range numbers {
+		at[n] = uint32(i)
+	}
+	last := int64(0)
+	order := make([]int64, 0, len(pages))
+	for page := range pages {
+		order = append(order, page)
+		last = max(last, page)
+	}
+	slices.Sort(order)
+	w.records, w.length = make([][]byte, (last+1)*perPage), make([]uint16, (last+1)*perPage)
+	// each goes through all words, in the order of the setups.
+	each := func(fn func(id uint32, term uint32, weight uint16)) error {
+		for _, page := range order {
+			err := eachRecord(page, pages[page], func(id int64, data []byte) error {
+				r := recordReader{b: data}
+				w.records[id] = data
+				for _, f := range fields {
+					for range r.count() {
+						n := r.uvarint()
+						if n > top {
+							return errIndex
+						}
+						fn(uint32(id), at[n], f.weight)
+					}
+				}
+				if r.broken {
+					return errIndex
+				}
+				return nil
+			})
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	seen := make([]uint32, len(terms)) // 1 + the setup that held the term last
+	all := 0
+	err := each(func(id, term uint32, _ uint16) {
+		if w.length[id] == 0 {
+			w.held++
+		}
+		w.length[id] = min(w.length[id], math.MaxUint16-1) + 1
+		all++
+		if seen[term] != id+1 {
+			seen[term] = id + 1
+			w.from[term+1]++
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	for i := range terms {
+		w.from[i+1] += w.from[i]
+	}
+	w.average = float64(all) / float64(max(w.held, 1))
+	w.setups, w.weights = make([]uint32, w.from[len(terms)]), make([]uint16, w.from[len(terms)])
+	next := slices.Clone(w.from)
+	clear(seen)
+	err = each(func(id, term uint32, weight uint16) {
+		if seen[term] != id+1 {
+			seen[term] = id + 1
+			w.setups[next[term]] = id
+			next[term]++
+		}
+		i := next[term] - 1
+		w.weights[i] += min(weight, math.MaxUint16-w.weights[i])
+	})
+	return w, err
+}
+
+// holders is how much a part of a query weighs in each setup, by id; 0 where it does not
+// stand.
+type holders struct {
+	weight []float32
+	count  int // of setups that hold it
+}
+
+// hold finds the setups that hold words following each other, the last as the beginning of
+// one when prefix is set.
+func (w *wordIndex) hold(words []string, prefix bool) holders {
+	h := w.holdAny(w.ranges(words[0], prefix && len(words) == 1))
+	if len(words) == 1 {
+		return h
+	}
+	// Each word on its own leaves few; those are read.
+	spans := [][][2]uint32{w.ranges(words[0], false)}
+	for i, word := range words[1:] {
+		r := w.ranges(word, prefix && i == len(words)-2)
+		spans = append(spans, r)
+		also := w.holdAny(r)
+		h.count = 0
+		for id, weight := range also.weight {
+			h.weight[id] = min(h.weight[id], weight)
+			if h.weight[id] > 0 {
+				h.count++
+			}
+		}
+	}
+	for id, weight := range h.weight {
+		if weight > 0 && !w.follow(w.records[id], spans) {
+			h.weight[id] = 0
+			h.count--
+		}
+	}
+	return h
+}
+
+// ranges gives the terms, as places from and to, that a word or the beginning of one means.
+func (w *wordIndex) ranges(word string, prefix bool) [][2]uint32 {
+	from, found := slices.BinarySearch(w.terms, word)
+	to := from
+	switch {
+	case prefix:
+		for ; to < len(w.terms) && strings.HasPrefix(w.terms[to], word); to++ {
+		}
+	case found:
+		to++
+	}
+	return [][2]uint32{{uint32(from), uint32(to)}}
+}
+
+// holdAny finds the setups that hold any of the terms.
+func (w *wordIndex) holdAny(ranges [][2]uint32) holders {
+	h := holders{weight: make([]float32, len(w.records))}
+	for _, r := range ranges {
+		for i := w.from[r[0]]; i < w.from[r[1]]; i++ {
+			id := w.setups[i]
+			if h.weight[id] == 0 {
+				h.count++
+			}
+			h.weight[id] += float32(w.weights[i])
+		}
+	}
+	return h
+}
+
+// follow reports whether words, each any of the terms in its ranges, follow each other in
+// one field of a setup.
+func (w *wordIndex) follow(record []byte, words [][][2]uint32) bool {
+	r := recordReader{b: record}
+	var text []uint32
+	for range fields {
+		text = text[:0]
+		for range r.count() {
+			text = append(text, w.number[r.uvarint()])
+		}
+		for start := 0; start+len(words) <= len(text); start++ {
+			all := true
+			for i := 0; all && i < len(words); i++ {
+				all = slices.ContainsFunc(words[i], func(span [2]uint32) bool { return text[start+i] >= span[0] && text[start+i] < span[1] })
+			}
+			if all {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// stands reports whether a setup holds the term at a place.
+func (w *wordIndex) stands(term int) bool { return w.from[term+1] > w.from[term] }
+
+// The constants of BM25 as they are usually set (Robertson and Zaragoza, The Probabilistic
+// Relevance Framework, Foundations and Trends in Information Retrieval 3(4), 2009, 3.5: k1
+// between 1.2 and 2, b between 0.5 and 0.8).
+const (
+	bm25K = 1.2
+	bm25B = 0.75
+)
+
+// score is the relevance of a setup to all parts of a query (BM25 with weighted fields,
+// where a weight stands for so many occurrences).
+func (w *wordIndex) score(id int64, parts []holders) float64 {
+	long := bm25K * (1 - bm25B + bm25B*float64(w.length[id])/w.average)
+	sum := 0.0
+	for _, p := range parts {
+		n := float64(p.count)
+		// With the one added within, a word that nearly all hold still counts a little.
+		rare := math.Log(1 + (float64(w.held)-n+0.5)/(n+0.5))
+		f := float64(p.weight[id])
+		sum += rare * f * (bm25K + 1) / (f + long)
+	}
+	return sum
+}
+
+// indexWords makes the words of a setup findable, in place of those it had.
+func indexWords(ctx context.Context, tx *sql.Tx, s *session.Setup) error {
+	texts := make([][]string, len(fields))
+	var all []string
+	for i, f := range fields {
+		texts[i] = tokens(f.text(s))
+		all = append(all, texts[i]...)
+	}
+	numbers, err := termNumbers(ctx, tx, all)
+	if err != nil {
+		return err
+	}
+	record := []byte{}
+	for _, words := range texts {
+		record = binary.AppendUvarint(record, uint64(len(words)))
+		for _, word := range words {
+			record = binary.AppendUvarint(record, numbers[word])
+		}
+	}
+	return wordPages.put(ctx, tx, s.ID, record)
+}
+
+// termNumbers gives the numbers of words, and numbers those that are new.
+func termNumbers(ctx context.Context, tx *sql.Tx, words []string) (map[string]uint64, error) {
+	list, err := jsonText(nonNil(words))
+	if err != nil {
+		return nil, err
+	}
+	if _, err := tx.ExecContext(ctx, `INSERT OR IGNORE INTO terms (term) SELECT value FROM json_each(?)`, list); err != nil {
+		return nil, err
+	}
+	numbers := make(map[string]uint64, len(words))
+	err = each(ctx, tx, `SELECT term, id FROM terms WHERE term IN (SELECT value FROM json_each(?))`, []any{list}, func(scan func(...any) error) error {
+		var term string
+		var id uint64
+		err := scan(&term, &id)
+		numbers[term] = id
+		return err
+	})
+	return numbers, err
+}
