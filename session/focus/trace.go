@@ -30,6 +30,7 @@ func Trace(p *plane.RGB, circle float64) *image.Alpha {
 	t := &tracer{d: d, fine: luma, coarse: plane.Blur(nil, luma, again), floor: &floor}
 	t.least = lossAt(traceCircles * o.circle(p.W, p.H))
 	marks := box3(t.marks(), d.w, d.h) // single cells are chance
+	dropSpecks(marks, d.w, d.h)
 	const part = 4
 	out := image.NewAlpha(image.Rect(0, 0, max(p.W/part, 1), max(p.H/part, 1)))
 	for y := range out.Rect.Dy() {
@@ -50,7 +51,7 @@ const again = 1.4
 // the further blur. A disc has the variance (d/4)^2 along an axis, a pixel's square 1/12,
 // the difference of two pixels that lie two apart 1/3.
 func lossAt(d float64) float64 {
-	s := sq(d/4) + sq(softness) + 1.0/12 + 1.0/3
+	s := sq(d/4) + sq(traceSoftness) + 1.0/12 + 1.0/3
 	return (s + sq(again)) / s
 }
 
@@ -58,9 +59,13 @@ const (
 	// traceCircles of the circle of confusion are the widest blur that is marked: where many
 	// edges lie close, each adds to the slopes of the others, and all look wider.
 	traceCircles = 2
-	strong       = 0.5   // of the steepest slope near by: from here on it is the edge that is measured
-	leastEdge    = 0.003 // the least slope, of white a pixel, that is an edge
-	overNoise    = 8.0   // and that over the slopes that noise leaves
+	// traceSoftness is what a camera in focus blurs, a standard deviation in pixels, its
+	// making of colours among it.
+	traceSoftness = 0.65
+	leastCells    = 9     // in one piece
+	strong        = 0.5   // of the steepest slope near by: from here on it is the edge that is measured
+	leastEdge     = 0.003 // the least slope, of white a pixel, that is an edge
+	overNoise     = 8.0   // and that over the slopes that noise leaves
 )
 
 type tracer struct {
@@ -127,6 +132,34 @@ func (t *tracer) marks() []float32 {
 		}
 	})
 	return marks
+}
+
+// dropSpecks unmarks pieces (marks over a half that touch along a side) of few cells.
+func dropSpecks(marks []float32, w, h int) {
+	seen := make([]bool, len(marks))
+	var piece []int
+	for start := range marks {
+		if seen[start] || marks[start] <= 0.5 {
+			continue
+		}
+		seen[start] = true
+		piece = append(piece[:0], start)
+		for k := 0; k < len(piece); k++ {
+			i := piece[k]
+			x, y := i%w, i/w
+			for _, n := range [4][2]int{{x - 1, y}, {x + 1, y}, {x, y - 1}, {x, y + 1}} {
+				if j := n[1]*w + n[0]; n[0] >= 0 && n[0] < w && n[1] >= 0 && n[1] < h && !seen[j] && marks[j] > 0.5 {
+					seen[j] = true
+					piece = append(piece, j)
+				}
+			}
+		}
+		if len(piece) < leastCells {
+			for _, i := range piece {
+				marks[i] = 0
+			}
+		}
+	}
 }
 
 // max3 is the largest of the 3 x 3 cells around each.
