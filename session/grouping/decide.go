@@ -165,6 +165,15 @@ func (d *decision) rhythm(a, b int) float64 {
 	if after < 3*d.pace && together(b+1) && together(b+2) || before < 2*d.pace && together(a) && together(a-1) {
 		odds++
 	}
+	// In one breath before a stack the same picture came darker: nobody moves a lamp so
+	// fast, but a hand takes light away as it goes. Within a stack it was the lamp.
+	apart := a < 0 || before > 2.5*d.pace || d.links[a+1].moved
+	if apart && after < 1.5*d.pace && together(b+1) && together(b+2) {
+		const dimmed = 0.7 // stops
+		if l := &d.links[b]; l.compared && l.like.Structure > 0.4 && l.like.EV > dimmed {
+			odds += 2.5
+		}
+	}
 	return odds
 }
 

@@ -172,7 +172,7 @@ func (t *table) weighSettings(chain []int, links []link, k int) {
 		l.bracket = true
 		return
 	}
-	l.settings = clamp(10*(change-0.25), 0, 7)
+	l.settings = clamp(12*(change-0.25), 0, 9)
 }
 
 // inSeries: the change of exposure before chain[k] is one of a bracketing series. Its
