@@ -35,7 +35,7 @@ type Options struct {
 	Open func(ctx context.Context, dir string) (place.Desk, error)
 	// Demo makes the demo session and gives its folder; nil when there is none.
 	Demo func(ctx context.Context) (dir string, err error)
-	// Log is the setup log; nil when it could not be opened.
+	// Log is the setup log.
 	Log place.Log
 	// Dir is the folder to open at the start; "" asks for one.
 	Dir string
@@ -75,9 +75,6 @@ func New(a fyne.App, o Options) *App { return build(a, o, fyne.Do) }
 func build(a fyne.App, o Options, do func(func())) *App {
 	if o.Now == nil {
 		o.Now = time.Now
-	}
-	if o.Log == nil {
-		o.Log = noLog{}
 	}
 	w := &App{app: a, o: o, do: do}
 	w.ctx, w.cancel = context.WithCancel(context.Background())

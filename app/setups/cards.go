@@ -134,9 +134,10 @@ func (c *cards) set() {
 		c.shown = append(c.shown, k)
 		c.body.Objects = append(c.body.Objects, k)
 	}
-	if left := n - (c.first+fits)*cols; left > 0 {
+	foot := top + float32(fits)*pitch + 14
+	if left := n - (c.first+fits)*cols; left > 0 && foot <= c.h { // else the sentence says how many
 		c.more.Set([]place.Span{{Text: fmt.Sprintf(words.MoreBelowF, left), Role: look.Note}})
-		c.more.Put(0, min(top+float32(fits)*pitch+14, c.h+12), c.w)
+		c.more.Put(0, foot, c.w)
 		c.body.Objects = append(c.body.Objects, c.more)
 	}
 	canvas.Refresh(c.body)

@@ -49,7 +49,7 @@ const (
 	DistanceName   = "distance"
 	Magnification  = "magnification"
 	FramesName     = "frames"
-	WhereName      = "from"
+	WhereName      = "direction"
 	OthersName     = "other lights"
 	BackgroundName = "background"
 	SupportName    = "support"

@@ -71,3 +71,5 @@ func (l *windowLog) Copies(context.Context) ([]session.LogCopy, error) {
 func (l *windowLog) Restore(ctx context.Context, path string, p session.Progress) error {
 	return l.now.Load().Restore(ctx, path, p)
 }
+
+func (l *windowLog) Path() string { return l.now.Load().Path() }

@@ -37,8 +37,8 @@ type Desk struct {
 	Found session.SetupResults
 	// Asked are the searches that came in.
 	Asked []session.SetupQuery
-	// Printed are the setups whose page was asked for.
-	Printed []int64
+	// Kept is what the log holds besides setups.
+	Kept Kept
 	// Closed tells that Close was called.
 	Closed bool
 }
