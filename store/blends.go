@@ -13,7 +13,7 @@ import (
 // RecordBlend notes that a stack of a session, known by its group, was blended into a file.
 // A file that is noted already is noted anew. What became of the file later is not watched.
 func (s *Store) RecordBlend(ctx context.Context, sessionID, group int64, file string, made time.Time) error {
-	return s.change(ctx, "note a blend", func(tx *sql.Tx) error {
+	return s.changeSession(ctx, sessionID, "note a blend", func(tx *sql.Tx) error {
 		file, err := filepath.Abs(file)
 		if err != nil {
 			return err

@@ -20,7 +20,7 @@ func (s *Store) AddEdit(ctx context.Context, sessionID int64, e session.Edit) (s
 	if e.Made.IsZero() {
 		e.Made = s.Now()
 	}
-	err := s.change(ctx, "keep an edit", func(tx *sql.Tx) error {
+	err := s.changeSession(ctx, sessionID, "keep an edit", func(tx *sql.Tx) error {
 		if err := dropUndone(ctx, tx, sessionID); err != nil {
 			return err
 		}
@@ -125,7 +125,7 @@ func (s *Store) SetUndone(ctx context.Context, sessionID, editID int64, undone b
 	if undone {
 		what = "undo an edit"
 	}
-	return s.change(ctx, what, func(tx *sql.Tx) error {
+	return s.changeSession(ctx, sessionID, what, func(tx *sql.Tx) error {
 		list, err := editsWhere(ctx, tx, `session_id = ? AND id = ?`, sessionID, editID)
 		if err != nil {
 			return err

@@ -47,7 +47,7 @@ func (s *Store) SaveFrames(ctx context.Context, sessionID int64, frames []sessio
 	if err := s.saveFigures(ctx, frames); err != nil {
 		return err
 	}
-	return s.change(ctx, "save frames", func(tx *sql.Tx) error {
+	return s.changeSession(ctx, sessionID, "save frames", func(tx *sql.Tx) error {
 		touched := map[int64]bool{}
 		for i := range frames {
 			id, err := saveFrame(ctx, tx, sessionID, &frames[i])

@@ -12,7 +12,7 @@ import (
 // SaveGroups replaces the groups and seams of a session. Its frames and setups must be
 // in the log.
 func (s *Store) SaveGroups(ctx context.Context, sessionID int64, groups []session.Group) error {
-	return s.change(ctx, "save groups", func(tx *sql.Tx) error { return saveGroups(ctx, tx, sessionID, groups) })
+	return s.changeSession(ctx, sessionID, "save groups", func(tx *sql.Tx) error { return saveGroups(ctx, tx, sessionID, groups) })
 }
 
 // saveGroups writes the groups that differ from what is there: in a long session most

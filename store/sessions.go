@@ -12,9 +12,14 @@ import (
 // OpenSession finds the session of a folder (absolute path), or starts one.
 func (s *Store) OpenSession(ctx context.Context, dir string) (session.Session, error) {
 	out := session.Session{Dir: filepath.Clean(dir)}
+	var at string
 	err := s.change(ctx, "open session", func(tx *sql.Tx) error {
 		var started string
-		err := tx.QueryRowContext(ctx, `SELECT id, started FROM sessions WHERE dir = ?`, out.Dir).Scan(&out.ID, &started)
+		var err error
+		if at, err = epoch(ctx, tx); err != nil {
+			return err
+		}
+		err = tx.QueryRowContext(ctx, `SELECT id, started FROM sessions WHERE dir = ?`, out.Dir).Scan(&out.ID, &started)
 		if err == nil {
 			out.Started, err = parseTime(started)
 			return err
@@ -33,5 +38,10 @@ func (s *Store) OpenSession(ctx context.Context, dir string) (session.Session, e
 		out.ID, err = r.LastInsertId()
 		return err
 	})
+	if err == nil {
+		s.mu.Lock()
+		s.opened[out.ID] = at
+		s.mu.Unlock()
+	}
 	return out, err
 }

@@ -20,7 +20,10 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
+	"sync"
 	"time"
+
+	"stillbench/session"
 )
 
 // Store is an open setup log. Its methods may be called from any goroutine.
@@ -31,6 +34,9 @@ type Store struct {
 	log        *database
 	figures    *database
 	catalogues catalogues
+
+	mu     sync.Mutex
+	opened map[int64]string // by session: the epoch of the log when it was opened
 }
 
 // busyTimeout is how long a change waits for another process to finish its own.
@@ -58,7 +64,7 @@ func OpenInMemory(ctx context.Context) (*Store, error) { return open(ctx, "", bu
 
 // open opens the log at an absolute path, or in memory where path is "".
 func open(ctx context.Context, path string, busy time.Duration) (*Store, error) {
-	s := &Store{Now: time.Now}
+	s := &Store{Now: time.Now, opened: map[int64]string{}}
 	var err error
 	if s.log, err = openDatabase(ctx, path, logKind, busy); err != nil {
 		return nil, err
@@ -116,6 +122,33 @@ func DefaultPath() (string, error) {
 // change runs fn in one transaction of the log's writer: all of it happens, or nothing.
 func (s *Store) change(ctx context.Context, what string, fn func(tx *sql.Tx) error) error {
 	return s.log.change(ctx, what, fn)
+}
+
+// changeSession is change for what belongs to a session. Since the session was opened the log
+// may have been put back from a copy, where its number, and those of its setups, mean
+// something else: then nothing is changed and session.ErrRestored is given.
+func (s *Store) changeSession(ctx context.Context, sessionID int64, what string, fn func(tx *sql.Tx) error) error {
+	return s.change(ctx, what, func(tx *sql.Tx) error {
+		s.mu.Lock()
+		then, ok := s.opened[sessionID]
+		s.mu.Unlock()
+		if ok {
+			now, err := epoch(ctx, tx)
+			if err != nil {
+				return err
+			}
+			if now != then {
+				return session.ErrRestored
+			}
+		}
+		return fn(tx)
+	})
+}
+
+// epoch tells the log apart from what it was before it was restored.
+func epoch(ctx context.Context, tx *sql.Tx) (e string, err error) {
+	err = tx.QueryRowContext(ctx, `SELECT epoch FROM search_state`).Scan(&e)
+	return e, err
 }
 
 // view runs fn on one unchanging state of the log.

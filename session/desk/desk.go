@@ -394,7 +394,7 @@ func (d *Desk) abs(name string) string { return filepath.Join(d.o.Dir, filepath.
 func (d *Desk) publish(ctx context.Context) {
 	d.stale = false
 	d.regroup()
-	if err := d.save(ctx); err != nil {
+	if err := d.afterRestore(ctx, d.save(ctx)); err != nil {
 		d.logFault = err.Error()
 	} else {
 		d.logFault = ""

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -42,7 +43,10 @@ func (d *Desk) Redo(ctx context.Context) error {
 func (d *Desk) do(ctx context.Context, fn func() error) error {
 	var err error
 	if cerr := d.call(ctx, func() {
-		if err = fn(); err == nil {
+		err = fn()
+		// After a restore, what was asked may be about what is not there any more: the
+		// photographer sees what is, and asks again.
+		if err == nil || errors.Is(err, session.ErrRestored) && d.reopen(ctx) == nil {
 			d.publish(ctx)
 		}
 	}); cerr != nil {
