@@ -124,7 +124,7 @@ func (s *FrameView) draw(p *pen, w, h float32) {
 		p.corners(x+float32(a.X0)*fw, y+float32(a.Y0)*fh, float32(a.X1-a.X0)*fw, float32(a.Y1-a.Y0)*fh, 8, 1.6, look.Accent)
 	}
 	if s.Focused || s.Draw {
-		p.focus(x, y, fw, fh, ringOut)
+		p.focus(x, y, fw, fh, ringOutClose)
 	}
 }
 

@@ -22,7 +22,7 @@ func Traced(mask *image.Alpha, maxW, maxH int) *image.RGBA {
 	fw, fh := fit(mask.Rect.Dx(), mask.Rect.Dy(), float32(maxW), float32(maxH))
 	w, h := max(int(fw+0.5), 1), max(int(fh+0.5), 1)
 	out := image.NewRGBA(image.Rect(0, 0, w, h))
-	in := magnified(mask, w, h)
+	in := Magnify(mask, w, h)
 	// near tells whether the other side of the edge is within d pixels of (x, y).
 	near := func(x, y, d int) bool {
 		own := in[y*w+x]
@@ -57,9 +57,9 @@ func Traced(mask *image.Alpha, maxW, maxH int) *image.RGBA {
 	return out
 }
 
-// magnified gives, for each of w x h pixels, whether the mask marks it: the mask averaged over
+// Magnify gives, for each of w x h pixels, whether the mask marks it: the mask averaged over
 // 3 x 3 and taken linearly between its pixels, so that its steps do not show.
-func magnified(mask *image.Alpha, w, h int) []bool {
+func Magnify(mask *image.Alpha, w, h int) []bool {
 	mw, mh := mask.Rect.Dx(), mask.Rect.Dy()
 	soft := make([]float32, mw*mh)
 	for y := range mh {

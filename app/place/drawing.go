@@ -136,7 +136,7 @@ func (d *Drawing) Actions() []Action {
 		}, "F")),
 		InMargin(Does(words.DrawAll, func() { d.keep(nil) }, KeyDelete)),
 		Does(words.DrawMove, nil, KeyLeft, KeyRight, KeyUp, KeyDown),
-		Does(words.DrawSize, nil, "Shift ←", "Shift →", "Shift ↑", "Shift ↓"),
+		Does(words.DrawSize, nil, "Shift ←→↑↓"),
 		step(KeyLeft), step(KeyRight), step(KeyUp), step(KeyDown),
 	}
 }

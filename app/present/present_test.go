@@ -1,6 +1,7 @@
 package present
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -386,5 +387,22 @@ func TestEveryVerdictHasWordsInARow(t *testing.T) {
 			t.Errorf("%s: %q, as %s", v, w, other)
 		}
 		seen[w] = v
+	}
+}
+
+func TestSpecksAreLeftOutOfTheMap(t *testing.T) {
+	// 6 x 3 cells: one alone, two that touch, three that touch by corners.
+	in := []byte{
+		1, 0, 0, 0, 1, 0,
+		0, 0, 0, 0, 0, 1,
+		0, 1, 1, 0, 0, 1,
+	}
+	want := []byte{
+		0, 0, 0, 0, 1, 0,
+		0, 0, 0, 0, 0, 1,
+		0, 0, 0, 0, 0, 1,
+	}
+	if got := pieces(in, 6, 3); !slices.Equal(got, want) {
+		t.Errorf("%v, not %v", got, want)
 	}
 }

@@ -221,12 +221,54 @@ func (b book) neverSharp(r *Row, g session.Group, c *session.Check) {
 	if c == nil || c.MapW*c.MapH == 0 || len(c.NeverSharp) != c.MapW*c.MapH || len(c.Frames) == 0 {
 		return
 	}
-	r.NeverW, r.NeverH, r.NeverSharp = c.MapW, c.MapH, c.NeverSharp
-	r.NeverWords = fmt.Sprintf(words.NeverSharpShareF, Percent(c.NeverSharpShare))
+	r.NeverW, r.NeverH, r.NeverSharp = c.MapW, c.MapH, pieces(c.NeverSharp, c.MapW, c.MapH)
+	switch {
+	case slices.Contains(r.NeverSharp, 1):
+		r.NeverWords = fmt.Sprintf(words.NeverSharpShareF, Percent(c.NeverSharpShare))
+	case c.NeverSharpShare > 0:
+		r.NeverWords = words.NeverSharpSpecks
+	default:
+		r.NeverWords = words.NeverSharpNothing
+	}
 	r.Middle = c.Frames[len(c.Frames)/2].Fingerprint
 	if f := b.frames[r.Middle]; f != nil && f.Meta.Orientation != nil {
 		r.Turn = *f.Meta.Orientation
 	}
+}
+
+// leastPiece is how many cells of the map of what is never sharp must touch to be shown:
+// single ones stand on outlines, where near and far meet.
+const leastPiece = 3
+
+// pieces keeps the cells of a map that touch, by a side or a corner, enough others.
+func pieces(cells []byte, w, h int) []byte {
+	out := make([]byte, len(cells))
+	seen := make([]bool, len(cells))
+	var piece []int
+	for start := range cells {
+		if seen[start] || cells[start] == 0 {
+			continue
+		}
+		seen[start] = true
+		piece = append(piece[:0], start)
+		for k := 0; k < len(piece); k++ {
+			x, y := piece[k]%w, piece[k]/w
+			for j := max(y-1, 0); j <= min(y+1, h-1); j++ {
+				for i := max(x-1, 0); i <= min(x+1, w-1); i++ {
+					if at := j*w + i; !seen[at] && cells[at] != 0 {
+						seen[at] = true
+						piece = append(piece, at)
+					}
+				}
+			}
+		}
+		if len(piece) >= leastPiece {
+			for _, at := range piece {
+				out[at] = 1
+			}
+		}
+	}
+	return out
 }
 
 // stacksSentence names the most urgent thing in the session, or says what there is.

@@ -29,6 +29,9 @@ type detail struct {
 	traced  bool    // the sharp parts are shown
 	drawing *place.Drawing
 
+	middle     *image.RGBA // the picture under the map of what is never sharp
+	neverDrawn []byte      // the map that was drawn on it
+
 	asked [4]pictures.Want // whole, at the spot, never sharp, sharp parts
 	spots []pictures.Want
 	shots *pictures.Scope
@@ -119,6 +122,10 @@ func (d *detail) set(r present.Row) {
 		{Text: r.State, Role: look.Base, Faint: true},
 	})
 	d.names(f)
+	d.never.Wanted = present.LieOf(d.p.snap, r.Middle).Shown(d.p.snap.Wanted[r.GroupID])
+	if !slices.Equal(d.neverDrawn, r.NeverSharp) {
+		d.drawNever() // judged anew
+	}
 	d.setStrip(ribbon)
 	d.setKeys()
 	d.body.Refresh()
@@ -377,16 +384,18 @@ func (d *detail) load() {
 		d.whole.Overlay = nil
 		d.whole.Refresh()
 	}
+	if d.asked[2] != never {
+		d.middle = nil // of another group or size
+	}
 	d.asked, d.spots = asked, spots
 	d.shots.Begin()
 	d.wantSpots(spots)
 	d.wantNeighbours(whole, crop)
 	if never.W > 0 {
-		row := d.row
 		d.shots.Want(never, func(img *image.RGBA, err error) {
 			if err == nil {
-				d.never.Picture = neverSharp(img, row)
-				d.never.Refresh()
+				d.middle = img
+				d.drawNever()
 			}
 		})
 	}
@@ -400,6 +409,16 @@ func (d *detail) load() {
 	}
 	d.wantInto(d.whole, whole)
 	d.wantInto(d.atSpot, crop)
+}
+
+// drawNever draws the map of what is never sharp on its picture, where that has come.
+func (d *detail) drawNever() {
+	if d.middle == nil || len(d.row.NeverSharp) == 0 {
+		return
+	}
+	d.neverDrawn = d.row.NeverSharp
+	d.never.Picture = neverSharp(d.middle, d.row)
+	d.never.Refresh()
 }
 
 func px(v, k float32) int { return int(v*k + 0.5) }

@@ -5,6 +5,7 @@ import (
 	"image/color"
 
 	"stillbench/app/look"
+	"stillbench/app/parts"
 	"stillbench/app/present"
 )
 
@@ -13,19 +14,15 @@ import (
 // outlined in accent.
 func neverSharp(img *image.RGBA, r present.Row) *image.RGBA {
 	b := img.Rect
-	out := image.NewRGBA(image.Rect(0, 0, b.Dx(), b.Dy()))
+	w, h := b.Dx(), b.Dy()
+	out := image.NewRGBA(image.Rect(0, 0, w, h))
 	accent := look.Accent.Now()
 	mark := color.RGBA{accent.R, accent.G, accent.B, 255}
-	in := func(x, y int) bool {
-		if x < 0 || y < 0 || x >= b.Dx() || y >= b.Dy() {
-			return false
-		}
-		u, v := present.Stored(r.Turn, (float64(x)+0.5)/float64(b.Dx()), (float64(y)+0.5)/float64(b.Dy()))
-		return r.NeverSharp[min(int(v*float64(r.NeverH)), r.NeverH-1)*r.NeverW+min(int(u*float64(r.NeverW)), r.NeverW-1)] != 0
-	}
+	marked := parts.Magnify(uprightMap(r), w, h)
+	in := func(x, y int) bool { return x >= 0 && y >= 0 && x < w && y < h && marked[y*w+x] }
 	const pitch, stroke, edge = 7, 2, 2
-	for y := range b.Dy() {
-		for x := range b.Dx() {
+	for y := range h {
+		for x := range w {
 			i := out.PixOffset(x, y)
 			if in(x, y) {
 				border := !in(x-edge, y) || !in(x+edge, y) || !in(x, y-edge) || !in(x, y+edge)
@@ -42,4 +39,24 @@ func neverSharp(img *image.RGBA, r present.Row) *image.RGBA {
 		}
 	}
 	return out
+}
+
+// uprightMap is the map as it lies on the upright picture, each cell so many pixels that
+// magnifying rounds its corners and no more.
+func uprightMap(r present.Row) *image.Alpha {
+	const fine = 3
+	w, h := r.NeverW*fine, r.NeverH*fine
+	if r.Turn >= 5 {
+		w, h = h, w
+	}
+	m := image.NewAlpha(image.Rect(0, 0, w, h))
+	for y := range h {
+		for x := range w {
+			u, v := present.Stored(r.Turn, (float64(x)+0.5)/float64(w), (float64(y)+0.5)/float64(h))
+			if r.NeverSharp[min(int(v*float64(r.NeverH)), r.NeverH-1)*r.NeverW+min(int(u*float64(r.NeverW)), r.NeverW-1)] != 0 {
+				m.Pix[y*m.Stride+x] = 255
+			}
+		}
+	}
+	return m
 }
