@@ -289,6 +289,47 @@ func cover(bars []Bar) []span {
 	return out
 }
 
+// unheld is all of the depth round a gap that no sound frame holds: a gap itself is only
+// what is clearly not sharp.
+func (d RibbonData) unheld(g RibbonGap) (from, to float64) {
+	from, to = g.From, g.To
+	for _, s := range cover(d.Bars) {
+		if s.to <= g.From+1e-9 && (from == g.From || s.to > from) {
+			from = s.to
+		}
+		if s.from >= g.To-1e-9 && to == g.To {
+			to = s.from
+		}
+	}
+	return from, to
+}
+
+// barely gives the depths between two spans that are held only just: no frame holds them
+// within the circle of confusion, and they are no gap either. That is said of no more than
+// half a bar: what is blurred half as much again is clearly not sharp.
+func (d RibbonData) barely() []span {
+	spans := cover(d.Bars)
+	var out []span
+	widest := 0.0
+	for _, b := range d.Bars {
+		widest = max(widest, b.To-b.From)
+	}
+	for i := 1; i < len(spans); i++ {
+		s := span{spans[i-1].to, spans[i].from}
+		gap := s.to-s.from > widest/2
+		for _, g := range d.Gaps {
+			gap = gap || g.From < s.to && g.To > s.from
+		}
+		for _, b := range d.Bars { // a frame to be shot again leaves its break to be seen
+			gap = gap || b.State == BarBlurred && b.From < s.to && b.To > s.from
+		}
+		if !gap {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
 // brick is where a bar lies.
 type brick struct {
 	index      int // in RibbonData.Bars
@@ -335,7 +376,8 @@ func (r *Ribbon) draw(p *pen, w, _ float32) {
 	laid := d.laid(m, w)
 
 	for _, g := range d.Gaps {
-		x0, x1 := a.x(g.From), a.x(g.To)
+		from, to := d.unheld(g)
+		x0, x1 := a.x(from), a.x(to)
 		if x1-x0 < 6 { // a gap is never too narrow to be seen
 			mid := (x0 + x1) / 2
 			x0, x1 = mid-3, mid+3
@@ -457,6 +499,10 @@ func (r *Ribbon) drawCover(p *pen, m ribbonMetrics, a axis) {
 	spans := cover(r.Data.Bars)
 	for _, s := range spans {
 		p.fill(a.x(s.from), m.coverTop(), a.x(s.to)-a.x(s.from), m.cover, 0, look.Ink1)
+	}
+	for _, s := range r.Data.barely() {
+		thin := m.cover / 4
+		p.fill(a.x(s.from), m.coverTop()+(m.cover-thin)/2, a.x(s.to)-a.x(s.from), thin, 0, look.Ink1)
 	}
 	if r.Height == RibbonRow {
 		return

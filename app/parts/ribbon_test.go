@@ -356,3 +356,23 @@ func TestUnmeasuredFramesSayNothingOfDepth(t *testing.T) {
 		t.Errorf("middles at %g and %g", a, b)
 	}
 }
+
+// A gap is hatched from bar to bar, and the cover line goes on thin where the frames only
+// just meet.
+func TestBreaksAreGapsOrThinLines(t *testing.T) {
+	d := RibbonData{
+		Bars: []Bar{{From: 0, To: 0.2}, {From: 0.25, To: 0.4}, {From: 0.4, To: 0.5}, {From: 0.8, To: 1}},
+		Gaps: []RibbonGap{{From: 0.6, To: 0.7}},
+	}
+	if from, to := d.unheld(d.Gaps[0]); from != 0.5 || to != 0.8 {
+		t.Errorf("hatched from %g to %g", from, to)
+	}
+	if b := d.barely(); len(b) != 1 || b[0] != (span{0.2, 0.25}) {
+		t.Errorf("only just held: %v", b)
+	}
+	// A gap at which bars overlap stays as it is.
+	d.Gaps[0] = RibbonGap{From: 0.1, To: 0.3}
+	if from, to := d.unheld(d.Gaps[0]); from != 0.1 || to != 0.4 && to != 0.8 {
+		t.Errorf("hatched from %g to %g", from, to)
+	}
+}
