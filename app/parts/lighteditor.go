@@ -31,6 +31,9 @@ type LightEditor struct {
 	// Narrow draws a plan of radius 96 and one line a light, without the side arc.
 	Narrow bool
 
+	// Help gives lines of arithmetic on the lights, drawn under their names; nil for none.
+	Help func(lights []session.Light, selected int) []string
+
 	// OnChange is called with a copy of the lights after every step of a move, OnDone
 	// when a move has ended: at the end of a drag, on Enter or Esc, or when the focus
 	// leaves after a move by keys.
@@ -119,12 +122,38 @@ func (s *LightEditor) listTop() float32 {
 }
 
 func (s *LightEditor) least() (w, h float32) {
-	h = s.listTop() + s.row()*float32(len(s.Lights))
+	h = s.listFoot()
+	if n := len(s.help()); n > 0 {
+		h += helpGap + helpStep*float32(n)
+	}
+	return 2*s.radius() + 44, h
+}
+
+// listFoot is where the names of the lights and the side arc end.
+func (s *LightEditor) listFoot() float32 {
+	h := s.listTop() + s.row()*float32(len(s.Lights))
 	if s.hasArc() {
 		_, corner := s.corner()
 		h = max(h, corner+20+arcBelow(s.Lights))
 	}
-	return 2*s.radius() + 44, h
+	return h
+}
+
+const (
+	helpGap  float32 = 12
+	helpStep float32 = 20
+)
+
+// help gives the lines of arithmetic, broken for the width.
+func (s *LightEditor) help() []string {
+	if s.Help == nil || len(s.Lights) == 0 {
+		return nil
+	}
+	var out []string
+	for _, line := range s.Help(s.Lights, s.Selected) {
+		out = append(out, wrap(line, of(look.Note), s.width())...)
+	}
+	return out
 }
 
 func (s *LightEditor) draw(p *pen, w, h float32) {
@@ -157,6 +186,9 @@ func (s *LightEditor) draw(p *pen, w, h float32) {
 		p.lightMark(14, y+7, 270, 0.9, l, markColour(l.Kind))
 		p.text(42, y, title, of(look.Name), left)
 		p.text(42, y+22, LightWhere(l), of(look.Base), left)
+	}
+	for i, line := range s.help() {
+		p.text(0, s.listFoot()+helpGap+helpStep*float32(i), line, of(look.Note), left)
 	}
 	if s.hasArc() {
 		cx, cy := s.corner()

@@ -2,12 +2,15 @@ package table
 
 import (
 	"context"
+	"fmt"
 	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 
 	"stillbench/app/place"
 	"stillbench/app/present"
+	"stillbench/assets/words"
 	"stillbench/session"
 )
 
@@ -58,4 +61,24 @@ func logFrom(ctx context.Context, d place.Desk, s session.Setup, frame string) e
 		return nil
 	}
 	return d.Edit(ctx, session.Edit{Kind: session.EditUseSetup, Frame: frame, Setup: &session.Setup{ID: setups[len(setups)-1].ID}})
+}
+
+// lightHelp is the arithmetic beside lights that are being moved.
+func (p *Place) lightHelp(lights []session.Light, selected int) []string {
+	return present.LightHelp(p.view.Setup.Lights, lights, selected)
+}
+
+// figuresOf gives what the log knows of a frame's pixels, nil when nothing.
+func (p *Place) figuresOf(fingerprint string) *session.Figures {
+	f, _ := p.snap.Frame(fingerprint)
+	return f.Figures
+}
+
+// typeWhy asks why a trial's light was taken; what is typed goes under the setup's notes.
+// Nothing need be typed.
+func (p *Place) typeWhy(t present.Trial) {
+	name := t.Where[len(t.Where)-1] // its frame and time
+	p.open(words.WhyHint, "", func(s *session.Setup, text string) {
+		s.Notes = strings.TrimSpace(s.Notes + "\n" + fmt.Sprintf(words.WhyF, name, text))
+	})
 }

@@ -64,14 +64,14 @@ func New(h *place.Host) *Place {
 		h: h, snap: &desk.Snapshot{}, shots: h.Pictures.Scope(),
 		ribbon: place.NewRibbon(parts.RibbonLarge), ribbonName: place.NewLabel(), frame: parts.NewFrameView(),
 		caption: place.NewLabel(), setup: place.NewLabel(), editor: parts.NewLightEditor(), notes: place.NewLabel(),
-		trials: newTrials(h),
 	}
+	p.trials = newTrials(h, p.figuresOf)
 	p.moveKey = parts.NewKeyWord("L", "", p.begin)
 	p.moveKey.Strong = true
 	p.textKeys = [2]*parts.KeyWord{parts.NewKeyWord("S", words.SubjectField, p.typeSubject), parts.NewKeyWord("N", words.NotesField, p.typeNotes)}
 	p.notes.Wrap = true
 	p.drawing = place.NewDrawing(h, p.frame, p.drawn)
-	p.editor.OnChange = p.moved
+	p.editor.OnChange, p.editor.Help = p.moved, p.lightHelp
 	p.editor.OnKey, p.editor.OnRune = h.Key, h.Rune
 	p.trials.onChoose = p.choose
 	p.body = container.New(place.Layout(p.arrange), p.ribbon.Drawing, p.ribbonName, p.frame, p.caption, p.setup,
@@ -258,7 +258,12 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 	}
 	p.setup.Put(sideX, top+15, side)
 	if p.field != nil {
-		place.Put(p.field, sideX, top-6, side, p.field.MinSize().Height/look.Current().Scale)
+		high := p.field.MinSize().Height / look.Current().Scale
+		if p.trials.body.Visible() {
+			place.Put(p.field, g.ContentX, h-high-look.Space4, right-g.ContentX, high)
+		} else {
+			place.Put(p.field, sideX, top-6, side, high)
+		}
 	}
 	p.editor.Narrow = narrow || h-top < 560
 	need := p.editor.MinSize().Height / look.Current().Scale
@@ -602,6 +607,7 @@ func (p *Place) choose(t present.Trial) {
 	s := p.last()
 	if s.ID == t.SetupID {
 		p.h.Tell(words.TrialStands)
+		p.typeWhy(t)
 		return
 	}
 	s.ID = 0
@@ -609,4 +615,5 @@ func (p *Place) choose(t present.Trial) {
 	p.h.Run(func(ctx context.Context, d place.Desk) error {
 		return d.Edit(ctx, session.Edit{Kind: session.EditSetup, Setup: &s})
 	})
+	p.typeWhy(t)
 }

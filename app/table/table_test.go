@@ -3,6 +3,7 @@ package table
 import (
 	"context"
 	"image"
+	"strings"
 	"testing"
 	"time"
 
@@ -23,13 +24,14 @@ type bench struct {
 	t    *testing.T
 	desk *placetest.Desk
 	told string
+	late chan func() // what was done off the UI goroutine
 }
 
 func newBench(t *testing.T, b *placetest.Builder) *bench {
 	t.Helper()
 	look.Set(look.State{Scale: 1})
 	test.NewTempApp(t)
-	w := &bench{t: t, desk: placetest.New(&b.S)}
+	w := &bench{t: t, desk: placetest.New(&b.S), late: make(chan func(), 20)}
 	loader := pictures.New(func(ctx context.Context, _ pictures.Want) (*image.RGBA, error) {
 		<-ctx.Done()
 		return nil, ctx.Err()
@@ -55,8 +57,9 @@ func newBench(t *testing.T, b *placetest.Builder) *bench {
 				press(place.KeyEscape)
 			}
 		},
-		Rune: func(r rune) {},
-		Tell: func(s string) { w.told = s },
+		Rune:    func(r rune) {},
+		Deliver: func(fn func()) { w.late <- fn },
+		Tell:    func(s string) { w.told = s },
 		Run: func(fn func(context.Context, place.Desk) error) {
 			if err := fn(context.Background(), w.desk); err != nil {
 				t.Error(err)
@@ -217,8 +220,15 @@ func TestTrialPutsALightBackOnTheTable(t *testing.T) {
 	if len(w.desk.Edits) != 0 || w.told == "" {
 		t.Error("the light that stands was logged again")
 	}
+	w.field.Entry.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEscape}) // why that one is left open
 	w.keys("A")
+	w.Show(w.desk.Snapshot())
+	w.field.Entry.SetText("the ribs read")
+	w.field.Entry.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
 	s := w.desk.Snapshot().Setups
+	if !strings.Contains(s[len(s)-1].Notes, "A0001.JPG") || !strings.HasSuffix(s[len(s)-1].Notes, ": the ribs read") {
+		t.Errorf("notes %q", s[len(s)-1].Notes)
+	}
 	if len(s) != 3 || s[2].Lights[0].Kind != session.LightLamp {
 		t.Errorf("setups %+v", s)
 	}

@@ -12,6 +12,7 @@ import (
 	"stillbench/app/place"
 	"stillbench/app/present"
 	"stillbench/assets/words"
+	"stillbench/session"
 )
 
 // trials is the light trial: the last test frames side by side at the same size, each
@@ -26,16 +27,22 @@ type trials struct {
 	names    []*place.Label
 	shots    *pictures.Scope
 	body     *fyne.Container
+	// frame finds a frame of the session; figures are what was measured, by the frame
+	// and the one before it, and nil while it is being measured.
+	frame   func(fingerprint string) *session.Figures
+	figures map[[2]string]*present.LightFigures
 }
 
 type trial struct {
-	frame   *parts.FrameView
-	key     *parts.KeyWord
-	where   *place.Label
-	plan    *parts.LightPlan
-	arc     *parts.SideArc
-	clipped *place.Label
-	asked   pictures.Want
+	frame  *parts.FrameView
+	key    *parts.KeyWord
+	where  *place.Label
+	plan   *parts.LightPlan
+	arc    *parts.SideArc
+	shadow *parts.ShareBar
+	model  *parts.StepScale
+	said   *place.Label // highlights, what is clipped, what changed
+	asked  pictures.Want
 }
 
 // The radius of a trial's light plan.
@@ -44,13 +51,14 @@ const (
 	smallRadius float32 = 48 // in a small window
 )
 
-func newTrials(h *place.Host) *trials {
-	t := &trials{h: h, shots: h.Pictures.Scope(), fits: 3}
+func newTrials(h *place.Host, frame func(string) *session.Figures) *trials {
+	t := &trials{h: h, shots: h.Pictures.Scope(), fits: 3, frame: frame, figures: map[[2]string]*present.LightFigures{}}
 	t.body = container.New(place.Layout(t.arrange))
 	for i := range t.cols {
 		c := &trial{
 			frame: parts.NewFrameView(), key: parts.NewKeyWord("", "", nil), where: place.NewLabel(),
-			plan: parts.NewLightPlan(planRadius), arc: parts.NewSideArc(), clipped: place.NewLabel(),
+			plan: parts.NewLightPlan(planRadius), arc: parts.NewSideArc(), said: place.NewLabel(),
+			shadow: parts.NewShareBar(), model: parts.NewStepScale(present.ModelWords...),
 		}
 		c.key.Strong = true
 		t.cols[i] = c
@@ -58,7 +66,10 @@ func newTrials(h *place.Host) *trials {
 			t.body.Add(o)
 		}
 	}
-	for _, lines := range [][]string{{words.LastTests, words.TestFrames}, {words.LightAsLogged}, {words.ClippedName}} {
+	for _, lines := range [][]string{
+		{words.LastTests, words.TestFrames}, {words.LightAsLogged}, {words.InShadow}, {words.ModellingName},
+		{words.InHighlight, words.ClippedName, words.ChangeName},
+	} {
 		l := place.NewLabel()
 		for _, s := range lines {
 			l.Lines = append(l.Lines, place.Line(s, look.Base))
@@ -70,7 +81,7 @@ func newTrials(h *place.Host) *trials {
 }
 
 func (c *trial) objects() []fyne.CanvasObject {
-	return []fyne.CanvasObject{c.frame, c.key, c.where, c.plan, c.arc, c.clipped}
+	return []fyne.CanvasObject{c.frame, c.key, c.where, c.plan, c.arc, c.shadow, c.model, c.said}
 }
 
 func (t *trials) set(shown []present.Trial) {
@@ -86,6 +97,7 @@ func (t *trials) inView() []present.Trial {
 
 func (t *trials) fill() {
 	view := t.inView()
+	t.measure(view)
 	for i, c := range t.cols {
 		for _, o := range c.objects() {
 			show(o, i < len(view))
@@ -107,12 +119,64 @@ func (t *trials) fill() {
 		c.plan.Refresh()
 		c.arc.Lights = v.Setup.Lights
 		c.arc.Refresh()
-		c.clipped.Set([]place.Span{{Text: v.Clipped, Role: look.Input}})
-		if t.fits < len(t.cols) {
-			c.clipped.Set([]place.Span{{Text: words.ClippedName, Role: look.Base}, {Text: v.Clipped, Role: look.Input}})
-		}
+		t.say(c, t.first+i)
 		c.frame.Empty = words.PictureComing
 	}
+}
+
+// pair names a trial's frame and the one before it, "" for the first.
+func (t *trials) pair(i int) [2]string {
+	out := [2]string{1: t.shown[i].Fingerprint}
+	if i > 0 {
+		out[0] = t.shown[i-1].Fingerprint
+	}
+	return out
+}
+
+// measure measures what has not been, off the UI goroutine.
+func (t *trials) measure(view []present.Trial) {
+	for i := range view {
+		key := t.pair(t.first + i)
+		if _, known := t.figures[key]; known {
+			continue
+		}
+		t.figures[key] = nil
+		before, f := t.frame(key[0]), t.frame(key[1])
+		go func() {
+			found := present.LightFiguresOf(before, f)
+			t.h.Deliver(func() {
+				t.figures[key] = &found
+				t.fill()
+			})
+		}()
+	}
+}
+
+// say shows what was measured of a trial.
+func (t *trials) say(c *trial, i int) {
+	f := t.figures[t.pair(i)]
+	if f == nil {
+		f = &present.LightFigures{ShadowWords: words.Measuring, Highlight: words.Measuring, Clipped: words.Measuring}
+	}
+	c.shadow.Share, c.shadow.Words = f.Shadow, f.ShadowWords
+	c.model.At, c.model.Words = f.Modelling, f.Model
+	c.shadow.Refresh()
+	c.model.Refresh()
+	change := f.Change
+	if i == 0 {
+		change = words.FirstOfThem
+	}
+	if t.fits == len(t.cols) {
+		c.said.Set(place.Line(f.Highlight, look.Base), place.Line(f.Clipped, look.Base), place.Line(change, look.Base))
+		return
+	}
+	named := func(name, value string) []place.Span {
+		return []place.Span{{Text: name, Role: look.Base, Faint: true}, {Text: value, Role: look.Base, Strong: true}}
+	}
+	c.said.Set(
+		append(named(words.InShadow, f.ShadowWords), named(words.InHighlight, f.Highlight)...),
+		append(named(words.ModellingName, f.Model), named(words.ClippedName, f.Clipped)...),
+		named(words.ChangeName, change))
 }
 
 // arrange lays the columns out.
@@ -127,9 +191,9 @@ func (t *trials) arrange(w, h float32, g look.Grid) {
 	}
 	const apart = look.Space24
 	width := (w - g.ContentX - g.Margin - apart*float32(fits-1)) / float32(fits)
-	radius, room := planRadius, float32(300)
+	radius, room := planRadius, float32(374)
 	if g.Column == 0 {
-		radius, room = smallRadius, 172
+		radius, room = smallRadius, 214
 	}
 	high := min(width*2/3, h-look.Space12-room)
 	below := look.Space12 + high
@@ -143,13 +207,18 @@ func (t *trials) arrange(w, h float32, g look.Grid) {
 		k := look.Current().Scale
 		place.Put(c.plan, x+width-size.Width/k, below+30, size.Width/k, size.Height/k)
 		place.Put(c.arc, x+31, below+122, c.arc.MinSize().Width/k, c.arc.MinSize().Height/k)
-		c.clipped.Put(x, below+room-30, width-2*radius)
-		show(c.arc, g.Column > 0 && c.frame.Visible())
+		wide := g.Column > 0 && c.frame.Visible()
+		for _, o := range []fyne.CanvasObject{c.arc, c.shadow, c.model} {
+			show(o, wide)
+		}
+		place.Put(c.shadow, x, below+218, width-look.Space24, 22)
+		place.Put(c.model, x, below+252, width-look.Space24, 36)
+		c.said.Put(x, below+room-52, width)
 	}
 	if g.Column > 0 {
-		t.names[0].Put(g.Margin, look.Space12+15, g.Column)
-		t.names[1].Put(g.Margin, below+52, g.Column)
-		t.names[2].Put(g.Margin, below+262, g.Column)
+		for i, y := range []float32{look.Space12 + 15, below + 52, below + 235, below + 269, below + room - 52} {
+			t.names[i].Put(g.Margin, y, g.Column)
+		}
 	}
 	for _, l := range t.names {
 		show(l, g.Column > 0)

@@ -22,6 +22,6 @@ const (
 	HelpRatioF      = "Light %d to light %d is %s:1, each alone; where both fall %s:1. %s"
 	HelpByDistance  = "By distance, as if of one strength."
 	HelpByPower     = "By distance and power."
-	WhyHint         = "why this one"
+	WhyHint         = "why this one? Enter keeps it with the setup, Esc leaves it"
 	WhyF            = "%s: %s" // a frame, why its light was taken
 )

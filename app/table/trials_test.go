@@ -1,0 +1,44 @@
+package table
+
+import (
+	"strings"
+	"testing"
+
+	"stillbench/app/place/placetest"
+	"stillbench/session"
+)
+
+func TestTrialSaysWhatWasMeasured(t *testing.T) {
+	b := placetest.NewSession().Setup("shell on sand", placetest.LED()).Group(session.KindTest, 2)
+	for i, v := range []byte{10, 250} { // an invented frame all in shadow, then one all bright
+		small := make([]byte, 3*96*64)
+		for j := range small {
+			small[j] = v
+		}
+		b.S.Frames[i].Figures = &session.Figures{SmallW: 96, SmallH: 64, Small: small, Clipped: [3]float64{0.02 * float64(i), 0, 0}}
+	}
+	w := newBench(t, b)
+	for range 2 {
+		(<-w.late)()
+	}
+	text := func(c *trial) string {
+		var out []string
+		for _, line := range c.said.Lines {
+			for _, s := range line {
+				out = append(out, s.Text)
+			}
+		}
+		return strings.Join(out, "|")
+	}
+	if c := w.trials.cols[0]; c.shadow.Words != "100 %" || c.model.Words != "flat" || text(c) != "0 %|nothing|the first" {
+		t.Errorf("the first: %s, %s, %s", c.shadow.Words, c.model.Words, text(c))
+	}
+	c := w.trials.cols[1]
+	if got := text(c); c.shadow.Words != "0 %" || !strings.HasPrefix(got, "100 %|red 2 %|") || !strings.Contains(got, "stops brighter") {
+		t.Errorf("the second: %s, %s", c.shadow.Words, got)
+	}
+	w.Show(w.desk.Snapshot())
+	if len(w.late) != 0 {
+		t.Error("it was measured again")
+	}
+}
