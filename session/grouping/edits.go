@@ -28,6 +28,9 @@ const (
 type rules struct {
 	labels map[int]label
 	seams  map[int]seamSaid
+	// lessons are those of seams that answer whether a group starts there, and not where
+	// one frame belongs.
+	lessons map[int]seamSaid
 	// with names, for a frame that was moved out of the middle of a group, a frame of
 	// the group it belongs to.
 	with   map[int]int
@@ -51,7 +54,7 @@ func (r *rules) lifted(i int) bool { _, ok := r.with[i]; return ok }
 // obey turns edits into constraints. Edits about frames that are not there are passed
 // over: they hold again when the frame comes back.
 func (t *table) obey(edits []session.Edit) *rules {
-	r := &rules{labels: map[int]label{}, seams: map[int]seamSaid{}, with: map[int]int{},
+	r := &rules{labels: map[int]label{}, seams: map[int]seamSaid{}, lessons: map[int]seamSaid{}, with: map[int]int{},
 		kinds: map[int]said[session.Kind]{}, names: map[int]said[string]{}, setups: map[int]said[int64]{}}
 	for n, e := range edits {
 		i, ok := t.place[e.Frame]
@@ -60,10 +63,10 @@ func (t *table) obey(edits []session.Edit) *rules {
 		}
 		switch e.Kind {
 		case session.EditSplit:
-			r.seams[i] = split
+			r.seams[i], r.lessons[i] = split, split
 			delete(r.with, i)
 		case session.EditJoin:
-			r.seams[i] = join
+			r.seams[i], r.lessons[i] = join, join
 			delete(r.with, i)
 		case session.EditMark:
 			r.labels[i] = isMarker
@@ -104,6 +107,7 @@ func (t *table) move(r *rules, i, way int) {
 	}
 	own, other := runs[at].frames, runs[target].frames
 	delete(r.with, i)
+	delete(r.lessons, i)
 	next := target == at+way
 	switch {
 	case next && way < 0 && own[0] == i && other[len(other)-1] < i:
@@ -200,45 +204,4 @@ func (t *table) nearest(chain []int, k int, home map[int]*run) *run {
 		return b
 	}
 	return a
-}
-
-// teach lets corrections count for frames like the corrected one: where the program
-// was wrong about a marker, everything in this session that looks as that frame did
-// between its neighbours is judged as that frame was corrected, the less the more it
-// differs.
-func (d *decision) teach() {
-	const sure = 3.0 // natural log-odds
-	type lesson struct {
-		look   appearance
-		target float64
-	}
-	var lessons []lesson
-	for k, i := range d.chain {
-		said := d.rules.label(i)
-		if said == unsaid || d.t.shots[i].view == nil {
-			continue
-		}
-		if l := d.appearance(k); said == isMarker && l.odds < sure {
-			lessons = append(lessons, lesson{l, sure})
-		} else if said == noMarker && l.odds > -sure {
-			lessons = append(lessons, lesson{l, -sure})
-		}
-	}
-	if len(lessons) == 0 {
-		return
-	}
-	for k, i := range d.chain {
-		if d.rules.label(i) != unsaid || d.t.shots[i].view == nil {
-			continue
-		}
-		a := d.appearance(k)
-		best := 0.0
-		for _, l := range lessons {
-			like := a.like(l.look)
-			if pull := l.target - a.odds; like > best && pull*l.target > 0 {
-				best = like
-				d.taught[k] = like * pull
-			}
-		}
-	}
 }

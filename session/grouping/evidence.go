@@ -12,7 +12,8 @@ import (
 // numbers are natural log-odds that a group starts at the frame: positive for, negative
 // against.
 type link struct {
-	prior, settings, turned, series, framing, pause float64
+	// taught is what corrections in this session add.
+	prior, settings, turned, series, framing, pause, taught float64
 	// like compares the two pictures, where compared says so.
 	like     sameness.Likeness
 	compared bool
@@ -32,7 +33,7 @@ type link struct {
 }
 
 func (l *link) odds() float64 {
-	return l.prior + l.settings + l.turned + l.series + l.framing + l.pause
+	return l.prior + l.settings + l.turned + l.series + l.framing + l.pause + l.taught
 }
 
 // The weights below are natural log-odds. They say what is common practice at a table:

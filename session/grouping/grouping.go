@@ -295,8 +295,10 @@ func (t *table) read(rules *rules) []*run {
 func (t *table) readChain(chain []int, rules *rules) []*run {
 	links := t.links(chain)
 	d := newDecision(t, chain, links, rules)
-	d.teach()
-	t.pauses(chain, links, d.decide())
+	d.teachMarkers()
+	first := d.decide()
+	t.pauses(chain, links, first)
+	d.teachSeams(first)
 	return t.runs(chain, links, d.decide(), rules)
 }
 

@@ -227,7 +227,8 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		if was.light && !now.light || t.otherLens(r, before) && !t.otherLens(r, after) {
 			return judged{session.KindTest, 0.8, ""}
 		}
-		if was.light {
+		// Who has begun to try for the next stack takes no more singles of the last one.
+		if was.light || r.from != nil && known[r.from].kind == session.KindTest {
 			return judged{session.KindTest, 0.7, ""}
 		}
 		return judged{session.KindSingle, 0.75, ""}

@@ -323,3 +323,43 @@ func TestQuestions(t *testing.T) {
 		}
 	}
 }
+
+// A split and a join teach as well, for places with the same kind of evidence, and are
+// unlearnt with the edit.
+func TestSeamCorrectionsTeach(t *testing.T) {
+	p := pictures()
+	// The photographer is called away in each of three stacks and begins another
+	// arrangement so like the first that nobody could tell.
+	called := new(roll)
+	for range 3 {
+		called.take(p.a[0], p.a[1], p.a[2]).wait(200).take(p.a[3], p.a[4], p.a[5]).wait(100).take(p.hand[0])
+	}
+	whole := "stack 6 | marker: marker 1 | after-marker: stack 6 | marker: marker 1 | after-marker: stack 6 | marker: marker 1"
+	if got := story(Group(called.frames, nil, nil)); got != whole {
+		t.Fatalf("before it was taught: %s", got)
+	}
+	parts := strings.Count(story(Group(called.frames, []session.Edit{edit(session.EditSplit, "A0004.JPG")}, nil)), "3")
+	if parts != 6 {
+		t.Errorf("after one stack of three was split at its pause, %d parts of 6 stand alone: %s", parts,
+			story(Group(called.frames, []session.Edit{edit(session.EditSplit, "A0004.JPG")}, nil)))
+	}
+	// A split where nothing happened tells of nothing.
+	got := story(Group(called.frames, []session.Edit{edit(session.EditSplit, "A0002.JPG")}, nil))
+	if n := strings.Count(got, "stack 6"); n != 2 {
+		t.Errorf("a split without any evidence: %s", got)
+	}
+
+	// A look at the light before each stack, which the photographer takes into the stack.
+	look := new(roll)
+	for range 3 {
+		look.take(p.lit[2]).wait(20).take(p.a[:]...).wait(30).take(p.hand[0])
+	}
+	cut := story(Group(look.frames, nil, nil))
+	if n := strings.Count(cut, "light-moved: stack 6"); n != 3 {
+		t.Fatalf("before it was taught %d of 3 stacks are cut off by the light: %s", n, cut)
+	}
+	got = story(Group(look.frames, []session.Edit{edit(session.EditJoin, "A0002.JPG")}, nil))
+	if n := strings.Count(got, "stack 7"); n != 3 {
+		t.Errorf("after one of three was joined, %d stacks begin with the look at the light: %s", n, got)
+	}
+}
