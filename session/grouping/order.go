@@ -123,8 +123,8 @@ func orderOne(frames []session.Frame) []session.Frame {
 	for i := range byName {
 		byName[i] = i
 	}
-	rolled := rolls(names)
-	slices.SortStableFunc(byName, func(a, b int) int { return names[a].compare(names[b], rolled) })
+	began := rolls(names)
+	slices.SortStableFunc(byName, func(a, b int) int { return names[a].compare(names[b], began) })
 
 	timed, back := 0, 0
 	var last time.Time
@@ -208,51 +208,54 @@ func countName(name string) counted {
 	return c
 }
 
-// compare orders by folder, then stem, then counter. rolled names the folder and stem
-// whose four-digit counter went round: there, small numbers follow large ones.
-func (c counted) compare(o counted, rolled map[[2]string]bool) int {
+// series is one row of counter numbers: those of one folder and stem.
+type series [2]string
+
+func (c counted) series() series { return series{c.dir, c.stem} }
+
+// compare orders by folder, then stem, then counter. began names the number with which a
+// series began whose counter went round: smaller ones follow the largest.
+func (c counted) compare(o counted, began map[series]int) int {
 	n, m := c.number, o.number
-	if rolled[[2]string{c.dir, c.stem}] && n < 5000 {
+	if n < began[c.series()] {
 		n += 10000
 	}
-	if rolled[[2]string{o.dir, o.stem}] && m < 5000 {
+	if m < began[o.series()] {
 		m += 10000
 	}
 	return cmp.Or(cmp.Compare(c.dir, o.dir), cmp.Compare(c.stem, o.stem), cmp.Compare(n, m), cmp.Compare(c.rest, o.rest))
 }
 
-// rolls finds the folders and stems whose four-digit counter reached 9999 and began
-// again: numbers near both ends, and none in the middle.
-func rolls(names []counted) map[[2]string]bool {
-	type ends struct{ high, low, middle bool }
-	seen := map[[2]string]ends{}
+// rolls finds the series whose four-digit counter reached 9999 and began again: there are
+// numbers near both ends, and a wide gap between the last of the new ones and the first of
+// the old. It gives that first number.
+func rolls(names []counted) map[series]int {
+	numbers := map[series][]int{}
 	for _, c := range names {
-		if c.digits != 4 {
+		if c.digits == 4 {
+			numbers[c.series()] = append(numbers[c.series()], c.number)
+		}
+	}
+	const ends, wide = 100, 1000
+	began := map[series]int{}
+	for k, list := range numbers {
+		slices.Sort(list)
+		if list[0] > ends || list[len(list)-1] < 9999-ends {
 			continue
 		}
-		k := [2]string{c.dir, c.stem}
-		e := seen[k]
-		switch {
-		case c.number >= 9000:
-			e.high = true
-		case c.number < 1000:
-			e.low = true
-		default:
-			e.middle = true
-		}
-		seen[k] = e
-	}
-	out := map[[2]string]bool{}
-	for k, e := range seen {
-		if e.high && e.low && !e.middle {
-			out[k] = true
+		gap := wide
+		for i := 1; i < len(list); i++ {
+			if g := list[i] - list[i-1]; g > gap {
+				gap, began[k] = g, list[i]
+			}
 		}
 	}
-	return out
+	return began
 }
 
 // unbroken reports whether the names, in the order given, look like one camera's
-// counter: one stem, and hardly a number missing.
+// counter, which runs on from folder to folder: one stem, and hardly a number missing.
+// Copies of the frames in another folder are no such thing.
 func unbroken(names []counted, order []int) bool {
 	if len(order) < 2 {
 		return false
@@ -267,12 +270,10 @@ func unbroken(names []counted, order []int) bool {
 		if a.digits == 4 && step < -5000 {
 			step += 9999
 		}
-		if a.dir == b.dir && (step < 1 || step > 50) {
+		if step < 1 || step > 50 {
 			return false
 		}
-		if a.dir == b.dir {
-			missing += step - 1
-		}
+		missing += step - 1
 	}
 	return missing <= len(order)/2
 }
