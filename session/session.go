@@ -20,6 +20,8 @@ var (
 	ErrNewerLog = errors.New("the setup log is from a newer version")
 	// ErrRestored: the setup log was put back from a copy; sessions must be opened again.
 	ErrRestored = errors.New("the setup log was put back from a copy meanwhile")
+	// ErrDamagedLog: the file of the setup log cannot be read as one.
+	ErrDamagedLog = errors.New("the file is damaged, or no setup log")
 	// ErrLogBusy: another process holds the setup log locked.
 	ErrLogBusy = errors.New("the setup log is locked by another program")
 )

@@ -72,14 +72,27 @@ func (s *Store) Copies() ([]session.LogCopy, error) {
 	if s.log.path == "" {
 		return nil, nil
 	}
-	entries, err := os.ReadDir(s.log.copies())
+	return s.log.listCopies()
+}
+
+// CopiesOf lists the copies of the log in a file, whether or not that can be opened.
+func CopiesOf(path string) ([]session.LogCopy, error) {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return nil, err
+	}
+	return (&database{path: path, kind: logKind}).listCopies()
+}
+
+func (d *database) listCopies() ([]session.LogCopy, error) {
+	entries, err := os.ReadDir(d.copies())
 	if err != nil && !os.IsNotExist(err) {
-		return nil, s.log.explain("list its copies", err)
+		return nil, d.explain("list its copies", err)
 	}
 	var out []session.LogCopy
 	for _, e := range entries {
-		name, ours := strings.CutPrefix(e.Name(), s.log.stem()+"-")
-		name, whole := strings.CutSuffix(name, filepath.Ext(s.log.path))
+		name, ours := strings.CutPrefix(e.Name(), d.stem()+"-")
+		name, whole := strings.CutSuffix(name, filepath.Ext(d.path))
 		if !ours || !whole || len(name) < len(dayLayout) {
 			continue
 		}
@@ -91,12 +104,67 @@ func (s *Store) Copies() ([]session.LogCopy, error) {
 			continue // removed meanwhile
 		}
 		out = append(out, session.LogCopy{
-			Path: filepath.Join(s.log.copies(), e.Name()), Made: info.ModTime(), Size: info.Size(),
+			Path: filepath.Join(d.copies(), e.Name()), Made: info.ModTime(), Size: info.Size(),
 			Why: strings.TrimPrefix(name[len(dayLayout):], "-"),
 		})
 	}
 	slices.SortFunc(out, func(a, b session.LogCopy) int { return cmp.Compare(b.Path, a.Path) })
 	return out, nil
+}
+
+// Replace puts a copy in the place of a log that is damaged (session.ErrDamagedLog), and
+// gives the name under which the damaged file is kept beside it. A log that can be opened is
+// restored by Restore, which tells the programs that have it open.
+func Replace(ctx context.Context, path, copy string) (aside string, err error) {
+	path, err = filepath.Abs(path)
+	if err != nil {
+		return "", err
+	}
+	d := &database{path: path, kind: logKind}
+	what := "put the copy " + copy + " in place"
+	if whole, err := d.whole(ctx); err != nil {
+		return "", d.explain(what, err)
+	} else if whole {
+		return "", d.explain(what, fmt.Errorf("%w: the log is not damaged", session.ErrInvalid))
+	}
+	dir, err := os.MkdirTemp(filepath.Dir(path), ".part")
+	if err != nil {
+		return "", d.explain(what, err)
+	}
+	defer os.RemoveAll(dir)
+	ready, err := readied(ctx, copy, dir)
+	if err == nil {
+		err = errors.Join(vacuumInto(ctx, ready.path, filepath.Join(dir, "whole.db")), ready.close())
+	}
+	if err != nil {
+		return "", d.explain(what, err)
+	}
+	aside = strings.TrimSuffix(path, filepath.Ext(path)) + "-damaged-" + time.Now().Format("2006-01-02-150405") + filepath.Ext(path)
+	// What lies beside the damaged file belongs to it: it would be read into the copy.
+	for _, end := range []string{"-wal", "-shm", "-journal", ""} {
+		if err := os.Rename(path+end, aside+end); err != nil && !os.IsNotExist(err) {
+			return "", d.explain(what, err)
+		}
+	}
+	return aside, d.explain(what, os.Rename(filepath.Join(dir, "whole.db"), path))
+}
+
+// whole reports whether the file can be read from end to end. It is no error when it cannot
+// because it is damaged.
+func (d *database) whole(ctx context.Context) (bool, error) {
+	_, err := d.peek(ctx, busyTimeout)
+	if err == nil {
+		db := sql.OpenDB(connector{dsn(d.path, busyTimeout, url.Values{"mode": {"ro"}})})
+		defer db.Close()
+		var verdict string
+		if err = db.QueryRowContext(ctx, `PRAGMA quick_check`).Scan(&verdict); err == nil {
+			return verdict == "ok", nil
+		}
+	}
+	if errors.Is(d.explain("", err), session.ErrDamagedLog) {
+		return false, nil
+	}
+	return false, err
 }
 
 // Restore puts a copy in place of all that the log holds, in one transaction, after a copy
@@ -154,12 +222,11 @@ func readied(ctx context.Context, path, dir string) (*database, error) {
 		return nil, err
 	}
 	d := &database{path: temp, kind: logKind}
-	d.connect(busyTimeout)
-	var verdict string
-	err = d.write.QueryRowContext(ctx, `PRAGMA quick_check`).Scan(&verdict)
-	if err == nil && verdict != "ok" {
-		err = errors.New("the copy is damaged: " + verdict)
+	whole, err := d.whole(ctx)
+	if err == nil && !whole {
+		err = session.ErrDamagedLog
 	}
+	d.connect(busyTimeout)
 	if err == nil {
 		err = d.advance(ctx, version)
 	}

@@ -137,9 +137,9 @@ func (d *database) explain(what string, err error) error {
 	case sqlite3.ErrCantOpen:
 		why = "it cannot be opened; look at the permissions of the file and its folder"
 	case sqlite3.ErrNotADB:
-		why = "the file is no setup log; move it away, or choose another with --log"
+		return fmt.Errorf("%s: %s: %w. Move it away, choose another with --log, or put back a dated copy (stillbench log restore)", what, file, session.ErrDamagedLog)
 	case sqlite3.ErrCorrupt:
-		why = "the file is damaged; restore one of its dated copies"
+		return fmt.Errorf("%s: %s: %w. Put back one of its dated copies (stillbench log restore)", what, file, session.ErrDamagedLog)
 	case sqlite3.ErrIoErr:
 		why = "the disk does not read or write it"
 	case sqlite3.ErrConstraint:

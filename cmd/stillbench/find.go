@@ -14,6 +14,7 @@ import (
 type foundJSON struct {
 	Setups []setupJSON `json:"setups"`
 	Total  int         `json:"total"`
+	Meant  *string     `json:"meant"` // the words looked up in place of mistyped ones
 }
 
 type setupJSON struct {
@@ -28,8 +29,10 @@ type setupJSON struct {
 	Taken         *string     `json:"taken"`
 	Lights        []lightJSON `json:"lights"`
 	Aperture      []float64   `json:"aperture"`
+	Shutter       []float64   `json:"shutterSeconds"`
 	Stacks        int         `json:"stacks"`
 	Frames        int         `json:"frames"`
+	Blended       int         `json:"blended"`
 	Score         *float64    `json:"score"`
 	Dir           *string     `json:"dir"`
 }
@@ -44,24 +47,44 @@ type lightJSON struct {
 	ColourK      *int     `json:"colourK"`
 	Side         string   `json:"side"`
 	Height       string   `json:"height"`
+	Main         bool     `json:"main"`
 }
 
 // page is how many setups are fetched at a time.
 const page = 1000
 
+// asked are the flags of find as they were typed.
+type asked struct {
+	from, kind, height, modifier     string
+	aperture, shutter, magnification string
+	since, until, order              string
+	main, blended                    bool
+}
+
 func runFind(e env, args []string) int {
 	f := newFlags("find")
-	from := f.String("from", "", "side")
-	kind := f.String("kind", "", "kind of light")
-	height := f.String("height", "", "height")
-	aperture := f.String("aperture", "", "range of f-numbers")
-	since := f.String("since", "", "first day")
-	until := f.String("until", "", "last day")
+	var a asked
+	f.StringVar(&a.from, "from", "", "side")
+	f.StringVar(&a.kind, "kind", "", "kind of light")
+	f.StringVar(&a.height, "height", "", "height")
+	f.StringVar(&a.modifier, "modifier", "", "what stands before the light")
+	f.BoolVar(&a.main, "main", false, "of the main light")
+	f.StringVar(&a.aperture, "aperture", "", "range of f-numbers")
+	f.StringVar(&a.shutter, "shutter", "", "range of exposure times")
+	f.StringVar(&a.magnification, "magnification", "", "range of magnifications")
+	f.StringVar(&a.since, "since", "", "first day")
+	f.StringVar(&a.until, "until", "", "last day")
+	f.BoolVar(&a.blended, "blended", false, "with a blended stack")
+	f.StringVar(&a.order, "order", "best", "best, newest or oldest")
+	limit := f.Int("limit", 0, "so many at most")
 	words, code := f.parse(e, args)
 	if code >= 0 {
 		return code
 	}
-	q, err := query(words, *from, *kind, *height, *aperture, *since, *until)
+	q, err := a.query(words)
+	if err == nil && *limit < 0 {
+		err = fmt.Errorf("--limit %d: it is 1 or more", *limit)
+	}
 	if err != nil {
 		return wrong(e, "find: %v", err)
 	}
@@ -71,17 +94,20 @@ func runFind(e env, args []string) int {
 	}
 	defer s.Close()
 	out := foundJSON{Setups: []setupJSON{}}
-	for {
+	for *limit == 0 || len(out.Setups) < *limit {
 		q.Limit, q.Offset = page, len(out.Setups)
+		if *limit > 0 {
+			q.Limit = min(page, *limit-len(out.Setups))
+		}
 		r, err := s.FindSetups(e.ctx, q)
 		if err != nil {
 			return failed(e, err)
 		}
-		out.Total = r.Total
+		out.Total, out.Meant = r.Total, text(r.Meant)
 		for _, fs := range r.Setups {
 			out.Setups = append(out.Setups, setupOf(fs, q.Words != ""))
 		}
-		if len(r.Setups) < page {
+		if len(r.Setups) < q.Limit {
 			break
 		}
 	}
@@ -96,56 +122,84 @@ func runFind(e env, args []string) int {
 }
 
 // query makes a query of the command line's words and flags.
-func query(words []string, from, kind, height, aperture, since, until string) (session.SetupQuery, error) {
-	q := session.SetupQuery{Words: strings.Join(words, " ")}
-	if from != "" {
-		side := session.Side(strings.ToLower(from))
+func (a asked) query(words []string) (session.SetupQuery, error) {
+	q := session.SetupQuery{Words: strings.Join(words, " "), MainLight: a.main, Blended: a.blended}
+	if a.from != "" {
+		side := session.Side(strings.ToLower(a.from))
 		if !slices.Contains(session.Sides, side) {
-			return q, fmt.Errorf("--from %s: it is one of %s", from, list(session.Sides))
+			return q, fmt.Errorf("--from %s: it is one of %s", a.from, list(session.Sides))
 		}
 		q.Sides = []session.Side{side}
 	}
-	if height != "" {
-		h := session.Height(strings.ToLower(height))
+	if a.height != "" {
+		h := session.Height(strings.ToLower(a.height))
 		if !slices.Contains(session.Heights, h) {
-			return q, fmt.Errorf("--height %s: it is one of %s", height, list(session.Heights))
+			return q, fmt.Errorf("--height %s: it is one of %s", a.height, list(session.Heights))
 		}
 		q.Heights = []session.Height{h}
 	}
-	if kind != "" {
+	if a.kind != "" {
 		i := slices.IndexFunc(session.LightKinds, func(k session.LightKind) bool {
-			return strings.EqualFold(string(k), kind) || strings.EqualFold(strings.Fields(string(k))[0], kind)
+			return strings.EqualFold(string(k), a.kind) || strings.EqualFold(strings.Fields(string(k))[0], a.kind)
 		})
 		if i < 0 {
-			return q, fmt.Errorf("--kind %s: it is one of %s", kind, list(session.LightKinds))
+			return q, fmt.Errorf("--kind %s: it is one of %s", a.kind, list(session.LightKinds))
 		}
 		q.Kinds = []session.LightKind{session.LightKinds[i]}
 	}
+	if a.modifier != "" {
+		q.Modifiers = []string{a.modifier}
+	}
+	switch a.order {
+	case "best":
+	case string(session.OrderNewest), string(session.OrderOldest):
+		q.Order = session.SetupOrder(a.order)
+	default:
+		return q, fmt.Errorf("--order %s: it is one of best, newest, oldest", a.order)
+	}
 	var err error
-	if aperture != "" {
-		if q.ApertureMin, q.ApertureMax, err = apertures(aperture); err != nil {
-			return q, err
-		}
-	}
-	if q.Since, err = day("--since", since); err != nil {
+	if q.ApertureMin, q.ApertureMax, err = span("--aperture", a.aperture, "two f-numbers with .. between them, e.g. 8..11"); err != nil {
 		return q, err
 	}
-	if q.Until, err = day("--until", until); err != nil {
+	if q.ShutterMin, q.ShutterMax, err = span("--shutter", a.shutter, "two times in seconds with .. between them, e.g. 1/60..1/4"); err != nil {
 		return q, err
+	}
+	// Cameras round the times they write: 1/60 s may stand there as 0.017.
+	q.ShutterMin, q.ShutterMax = q.ShutterMin/shutterRounding, q.ShutterMax*shutterRounding
+	if q.MagnificationMin, q.MagnificationMax, err = span("--magnification", a.magnification, "two numbers with .. between them, e.g. 1..2"); err != nil {
+		return q, err
+	}
+	return q, a.days(&q)
+}
+
+// shutterRounding is how far, as a factor, a written exposure time may be from the one asked
+// for: less than a tenth of a stop, where settings are a third apart.
+const shutterRounding = 1.05
+
+// days fills in the dates.
+func (a asked) days(q *session.SetupQuery) (err error) {
+	if q.Since, err = day("--since", a.since); err != nil {
+		return err
+	}
+	if q.Until, err = day("--until", a.until); err != nil {
+		return err
 	}
 	if !q.Until.IsZero() {
 		q.Until = q.Until.AddDate(0, 0, 1) // the day itself counts
 		if !q.Since.IsZero() && !q.Since.Before(q.Until) {
-			return q, fmt.Errorf("--since %s comes after --until %s", since, until)
+			return fmt.Errorf("--since %s comes after --until %s", a.since, a.until)
 		}
 	}
-	return q, nil
+	return nil
 }
 
-// apertures reads "8..11", "8..", "..11" or "8".
-func apertures(s string) (lo, hi float64, err error) {
-	a, b, span := strings.Cut(s, "..")
-	if !span {
+// span reads "8..11", "8..", "..11" or "8"; a number may be a fraction and begin with f/.
+func span(name, s, example string) (lo, hi float64, err error) {
+	if s == "" {
+		return 0, 0, nil
+	}
+	a, b, between := strings.Cut(s, "..")
+	if !between {
 		b = a
 	}
 	read := func(t string) float64 {
@@ -153,15 +207,21 @@ func apertures(s string) (lo, hi float64, err error) {
 		if t == "" {
 			return 0
 		}
-		v, perr := strconv.ParseFloat(t, 64)
-		if perr != nil || !(v > 0 && v < 1000) {
-			err = fmt.Errorf("--aperture %s: two f-numbers with .. between them, e.g. 8..11", s)
+		over, under, fraction := strings.Cut(t, "/")
+		v, perr := strconv.ParseFloat(over, 64)
+		if fraction && perr == nil {
+			var d float64
+			d, perr = strconv.ParseFloat(under, 64)
+			v /= d
+		}
+		if perr != nil || !(v > 0 && v < 100000) {
+			err = fmt.Errorf("%s %s: %s", name, s, example)
 		}
 		return v
 	}
 	lo, hi = read(a), read(b)
 	if err == nil && hi > 0 && lo > hi {
-		err = fmt.Errorf("--aperture %s: the smaller number comes first", s)
+		err = fmt.Errorf("%s %s: the smaller number comes first", name, s)
 	}
 	return lo, hi, err
 }
@@ -188,7 +248,7 @@ func list[T ~string](of []T) string {
 func setupOf(f session.FoundSetup, scored bool) setupJSON {
 	out := setupJSON{
 		ID: f.ID, Subject: text(f.Subject), Notes: text(f.Notes), Background: text(f.Background), Support: text(f.Support),
-		Lens: text(f.Lens), Tags: f.Tags, Magnification: f.Magnification, Aperture: f.FNumber, Stacks: f.Stacks, Frames: f.Frames,
+		Lens: text(f.Lens), Tags: f.Tags, Magnification: f.Magnification, Aperture: f.FNumber, Shutter: f.ShutterSeconds, Stacks: f.Stacks, Frames: f.Frames, Blended: f.Blended,
 		Lights: []lightJSON{}, Dir: text(f.Dir),
 	}
 	if out.Tags == nil {
@@ -197,6 +257,9 @@ func setupOf(f session.FoundSetup, scored bool) setupJSON {
 	if out.Aperture == nil {
 		out.Aperture = []float64{}
 	}
+	if out.Shutter == nil {
+		out.Shutter = []float64{}
+	}
 	if !f.Taken.IsZero() {
 		t := f.Taken.Format(time.RFC3339)
 		out.Taken = &t
@@ -204,10 +267,11 @@ func setupOf(f session.FoundSetup, scored bool) setupJSON {
 	if scored {
 		out.Score = &f.Score
 	}
-	for _, l := range f.Lights {
+	main := f.MainLight()
+	for i, l := range f.Lights {
 		out.Lights = append(out.Lights, lightJSON{
 			Kind: string(l.Kind), AzimuthDeg: l.AzimuthDeg, ElevationDeg: l.ElevationDeg, DistanceCM: l.DistanceCM,
-			Modifier: text(l.Modifier), Power: text(l.Power), ColourK: l.ColourK, Side: string(l.Side()), Height: string(l.Height()),
+			Modifier: text(l.Modifier), Power: text(l.Power), ColourK: l.ColourK, Side: string(l.Side()), Height: string(l.Height()), Main: i == main,
 		})
 	}
 	return out
@@ -232,5 +296,9 @@ func printFound(e env, out foundJSON) {
 			fmt.Fprintln(e.stdout)
 		}
 	}
-	fmt.Fprintf(e.stdout, "%d found\n", out.Total)
+	fmt.Fprintf(e.stdout, "%d found", out.Total)
+	if out.Meant != nil {
+		fmt.Fprintf(e.stdout, " for %s", *out.Meant)
+	}
+	fmt.Fprintln(e.stdout)
 }

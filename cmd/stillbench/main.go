@@ -31,8 +31,20 @@ where the lamp stood.
       --from SIDE             front, front-right, right, back-right, back, ...
       --height HEIGHT         low, middle, high or overhead
       --kind KIND             "LED panel", window, flash, lamp, card or flag
+      --modifier TEXT         what stands before the light, e.g. diffuser
+      --main                  these hold of the main light, the first that gives light
       --aperture A..B         f-numbers shot with, e.g. 8..11
+      --shutter A..B          exposure times shot with, e.g. 1/60..1/4
+      --magnification A..B    e.g. 1..2
       --since DATE --until DATE   e.g. 2026-05-02; both days count
+      --blended               a stack of it has been blended
+      --order ORDER           best (by the words), newest or oldest
+      --limit N               so many at most
+  stillbench log export FILE.json|DIR   write the whole log out: JSON, or a folder of CSV
+  stillbench log import FILE.json|DIR   read such an export in
+  stillbench log merge OTHER.db         bring in another log, without doubles
+  stillbench log copies                 list the dated copies of the log
+  stillbench log restore COPY           put one back: its file, or its day (2026-05-02)
   stillbench plan FLAGS       depth of field, frames, diffraction and shutter for every
                               aperture, and the one to take
       --depth MM              how deep the subject is
@@ -75,6 +87,7 @@ var verbs = map[string]verb{
 	"find":  runFind,
 	"frame": runFrame,
 	"group": runGroup,
+	"log":   runLog,
 	"plan":  runPlan,
 	"watch": runWatch,
 }

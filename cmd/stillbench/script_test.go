@@ -380,12 +380,15 @@ func cmdSetup(ts *testscript.TestScript, neg bool, args []string) {
 			setup.Subject = value
 		case "notes":
 			setup.Notes = value
-		case "light": // KIND/AZIMUTH/ELEVATION[/DISTANCE]
+		case "light": // KIND/AZIMUTH/ELEVATION[/DISTANCE[/MODIFIER]]
 			part := strings.Split(value, "/")
 			l := session.Light{Kind: session.LightKind(part[0]), AzimuthDeg: number(part[1]), ElevationDeg: number(part[2])}
 			if len(part) > 3 {
 				cm := number(part[3])
 				l.DistanceCM = &cm
+			}
+			if len(part) > 4 {
+				l.Modifier = part[4]
 			}
 			setup.Lights = append(setup.Lights, l)
 		default:

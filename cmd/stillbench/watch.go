@@ -44,6 +44,7 @@ func runWatch(e env, args []string) int {
 	if problem != nil {
 		fmt.Fprintf(e.stderr, "stillbench: %s\n", problem.Sentence)
 	}
+	defer keepCopies(e, s)()
 	d, err := desk.Open(e.ctx, desk.Options{Dir: dir, Log: s, Check: true})
 	if err != nil {
 		return failed(e, err)
