@@ -30,7 +30,8 @@ func Trace(p *plane.RGB, circle float64) *image.Alpha {
 	t := &tracer{d: d, fine: luma, coarse: plane.Blur(nil, luma, again), floor: &floor}
 	t.least = lossAt(traceCircles * o.circle(p.W, p.H))
 	marks := box3(t.marks(), d.w, d.h) // single cells are chance
-	dropSpecks(marks, d.w, d.h)
+	turnPieces(marks, d.w, d.h, true, leastCells)
+	turnPieces(marks, d.w, d.h, false, leastHole)
 	const part = 4
 	out := image.NewAlpha(image.Rect(0, 0, max(p.W/part, 1), max(p.H/part, 1)))
 	for y := range out.Rect.Dy() {
@@ -63,6 +64,7 @@ const (
 	// making of colours among it.
 	traceSoftness = 0.65
 	leastCells    = 9     // in one piece
+	leastHole     = 40    // within a piece: in smaller ones, detail is missing rather than blurred
 	strong        = 0.5   // of the steepest slope near by: from here on it is the edge that is measured
 	leastEdge     = 0.003 // the least slope, of white a pixel, that is an edge
 	overNoise     = 8.0   // and that over the slopes that noise leaves
@@ -134,12 +136,14 @@ func (t *tracer) marks() []float32 {
 	return marks
 }
 
-// dropSpecks unmarks pieces (marks over a half that touch along a side) of few cells.
-func dropSpecks(marks []float32, w, h int) {
+// turnPieces turns what is marked (over a half), or what is not, in pieces of fewer cells than
+// least that touch along a side.
+func turnPieces(marks []float32, w, h int, marked bool, least int) {
+	of := func(i int) bool { return marks[i] > 0.5 == marked }
 	seen := make([]bool, len(marks))
 	var piece []int
 	for start := range marks {
-		if seen[start] || marks[start] <= 0.5 {
+		if seen[start] || !of(start) {
 			continue
 		}
 		seen[start] = true
@@ -148,15 +152,15 @@ func dropSpecks(marks []float32, w, h int) {
 			i := piece[k]
 			x, y := i%w, i/w
 			for _, n := range [4][2]int{{x - 1, y}, {x + 1, y}, {x, y - 1}, {x, y + 1}} {
-				if j := n[1]*w + n[0]; n[0] >= 0 && n[0] < w && n[1] >= 0 && n[1] < h && !seen[j] && marks[j] > 0.5 {
+				if j := n[1]*w + n[0]; n[0] >= 0 && n[0] < w && n[1] >= 0 && n[1] < h && !seen[j] && of(j) {
 					seen[j] = true
 					piece = append(piece, j)
 				}
 			}
 		}
-		if len(piece) < leastCells {
+		if len(piece) < least {
 			for _, i := range piece {
-				marks[i] = 0
+				marks[i] = 1 - marks[i]
 			}
 		}
 	}
