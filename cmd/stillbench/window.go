@@ -63,6 +63,7 @@ func openWindow(e env, dir, log string) int {
 	l := &windowLog{own: s, fixed: log != ""}
 	l.now.Store(s)
 	defer l.close()
+	defer keepCopies(e, s)()
 	if problem != nil {
 		fmt.Fprintf(e.stderr, "stillbench: %s\n", problem.Sentence)
 		l.notices = append(l.notices, *problem)
@@ -88,7 +89,8 @@ type windowLog struct {
 	fixed   bool // --log named the log to use, whatever is on the table
 	notices []session.Problem
 	now     atomic.Pointer[store.Store]
-	mu      sync.Mutex // guards demo
+	live    atomic.Pointer[desk.Desk] // the session that is open; nil before one was
+	mu      sync.Mutex                // guards demo
 	demo    *store.Store
 }
 
@@ -114,6 +116,7 @@ func (l *windowLog) open(ctx context.Context, dir string) (place.Desk, error) {
 		return nil, err
 	}
 	l.now.Store(s)
+	l.live.Store(d)
 	return d, nil
 }
 

@@ -2,8 +2,10 @@ package main
 
 import (
 	"context"
+	"errors"
 
 	"stillbench/session"
+	"stillbench/session/desk"
 )
 
 // What the window asks of the log that is in use; package store says what each does.
@@ -68,8 +70,20 @@ func (l *windowLog) Copies(context.Context) ([]session.LogCopy, error) {
 	return l.now.Load().Copies()
 }
 
+// Restore puts a copy back, and has the session that is open go on with it.
 func (l *windowLog) Restore(ctx context.Context, path string, p session.Progress) error {
-	return l.now.Load().Restore(ctx, path, p)
+	if err := l.now.Load().Restore(ctx, path, p); err != nil {
+		return err
+	}
+	d := l.live.Load()
+	if d == nil {
+		return nil
+	}
+	// Once it is back, it is back: what is shown must follow.
+	if err := d.Reload(context.WithoutCancel(ctx)); err != nil && !errors.Is(err, desk.ErrClosed) {
+		return err
+	}
+	return nil
 }
 
 func (l *windowLog) Path() string { return l.now.Load().Path() }
