@@ -139,7 +139,8 @@ func (d *detail) at(m []float32, x, y float64) (float64, bool) {
 type floors [maps][lumaBins]float64
 
 // quiet estimates the floors from the quietest cells of a frame: what is out of focus has
-// nothing but noise left in the fine bands. Where a brightness does not occur it is infinite.
+// nothing but noise left in the fine bands. Even pure noise has cells that are quieter than
+// its mean, by a known part. Where a brightness does not occur it is infinite.
 // White noise's proportions between the maps bound the estimate, so that a picture that
 // is nowhere quiet does not lose its detail.
 func (d *detail) quiet() floors {
@@ -154,7 +155,7 @@ func (d *detail) quiet() floors {
 			}
 		}
 	}
-	gains := whiteGains()
+	white := whiteNoise()
 	for b := range lumaBins {
 		for m := range maps {
 			v := of[m][b]
@@ -163,12 +164,12 @@ func (d *detail) quiet() floors {
 				continue
 			}
 			slices.Sort(v)
-			f[m][b] = float64(v[int(quietPart*float64(len(v)))])
+			f[m][b] = float64(v[int(quietPart*float64(len(v)))]) / white.quiet[m]
 		}
-		white := f[0][b] / gains[0]
+		variance := f[0][b] / white.mean[0]
 		for m := 1; m < maps; m++ {
 			if f[m][b] < math.Inf(1) {
-				f[m][b] = min(f[m][b], noiseMargin*white*gains[m])
+				f[m][b] = min(f[m][b], noiseMargin*variance*white.mean[m])
 			}
 		}
 	}
@@ -199,22 +200,24 @@ func (f *floors) at(m int, luma float64) float64 {
 
 func lumaBin(l float32) int { return min(max(int(l*lumaBins), 0), lumaBins-1) }
 
-// whiteGains is the response of each map to white noise of variance 1, measured once on
-// noise from a fixed seed.
-var whiteGains = sync.OnceValue(func() [maps]float64 {
+// whiteNoise is the response of each map to white noise of variance 1, measured once on
+// noise from a fixed seed: the mean, and what its quietest part is of that.
+var whiteNoise = sync.OnceValue(func() (w struct{ mean, quiet [maps]float64 }) {
 	r := rand.New(rand.NewPCG(1, 2))
-	p := plane.New(512, 512)
+	p := plane.New(768, 768)
 	for i := range p.Pix {
 		p.Pix[i] = float32(r.NormFloat64())
 	}
 	d := measure(p)
-	var g [maps]float64
-	for m := range g {
-		for _, v := range d.maps[m] {
-			g[m] += float64(v) / float64(len(d.maps[m]))
+	for m := range maps {
+		v := slices.Clone(d.maps[m])
+		for _, x := range v {
+			w.mean[m] += float64(x) / float64(len(v))
 		}
+		slices.Sort(v)
+		w.quiet[m] = float64(v[int(quietPart*float64(len(v)))]) / w.mean[m]
 	}
-	return g
+	return w
 })
 
 // binomial blurs by [1 4 6 4 1]/16 along either axis, edges repeated.

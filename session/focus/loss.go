@@ -32,7 +32,8 @@ type reading struct {
 }
 
 const (
-	lossTiles = 200
+	lossTiles = 160
+	lossPart  = 3   // of so many readings one is looked at for a start; no multiple of which is bands
 	lossReach = 6.0 // circles of confusion from the frame's place, and from those of its neighbours in time
 )
 
@@ -53,17 +54,28 @@ func (p *places) lossOf(i int) loss {
 		return out
 	}
 	lo, hi = lo-3*p.circle, hi+3*p.circle
-	steps := max(int((hi-lo)/(0.3*p.circle)), 1)
+	// On a wide grid with a part of the readings, then about the best of it, for each blur.
+	few := make([]reading, 0, len(all)/lossPart+1)
+	for k := 0; k < len(all); k += lossPart {
+		few = append(few, all[k])
+	}
+	pitch := 0.6 * p.circle
 	best, none := math.Inf(1), math.Inf(1)
-	for k := 0; k <= steps; k++ {
-		s := lo + (hi-lo)*float64(k)/float64(steps)
-		for _, b := range blurs {
-			c := p.unexplained(all, s, b*p.circle)
+	for _, b := range blurs {
+		b *= p.circle
+		rough, at := math.Inf(1), lo
+		for s := lo; s <= hi; s += pitch {
+			if c := p.unexplained(few, s, b); c < rough {
+				rough, at = c, s
+			}
+		}
+		for _, s := range [...]float64{at - pitch/2, at, at + pitch/2} {
+			c := p.unexplained(all, s, b)
 			if b == 0 {
 				none = min(none, c)
 			}
 			if c < best {
-				best, out.place, out.blur = c, s, b*p.circle
+				best, out.place, out.blur = c, s, b
 			}
 		}
 	}
@@ -186,11 +198,11 @@ const (
 	lossTypical = 3 // times what the stack's median frame gains by a blur
 	// What is out of focus in the nearest frame in depth does not tell finer detail: a blur of less
 	// than so many of the distances to it must explain more.
-	lossSteps = 1.25
-	// Where the nearest is so many circles off, nothing is known of it.
+	lossSteps    = 1.25
 	lossFineGain = 0.35
-	lossApart    = 2.6
-	// So must one of a frame that others lie beside on one side only, below so many circles.
+	// A frame so many circles off says nothing of it.
+	lossApart = 2.6
+	// So must the blur of a frame that others lie beside on one side only, below so many circles.
 	lossEndCircles = 3.3
 	lossEndGain    = 0.6
 )
@@ -212,12 +224,12 @@ func (p *places) byMovement(i int, l loss, usual, gained float64) bool {
 	}
 	need := max(lossGain, lossTypical*gained)
 	if apart := min(below, above); blur < lossSteps*apart {
+		need = max(need, lossFineGain)
 		if apart > lossApart*p.circle {
 			return false
 		}
-		need = max(need, lossFineGain)
 	}
-	if math.IsInf(max(below, above), 1) && blur < lossEndCircles*p.circle {
+	if max(below, above) > lossApart*p.circle && blur < lossEndCircles*p.circle {
 		need = max(need, lossEndGain)
 	}
 	return blur > lossCircles*p.circle && l.gain > need
@@ -234,12 +246,18 @@ func (p *places) findBlurred() map[int]loss {
 	var found map[int]loss
 	for len(found) <= n/3 {
 		all := make([]loss, n)
+		share(n, func(from, to int) {
+			for i := from; i < to; i++ {
+				if !p.skip[i] {
+					all[i] = p.lossOf(i)
+				}
+			}
+		})
 		var blur, gain []float64
 		for i := range n {
 			if p.skip[i] {
 				continue
 			}
-			all[i] = p.lossOf(i)
 			blur, gain = append(blur, all[i].blur), append(gain, all[i].gain)
 		}
 		usual, gained := median(blur), median(gain)
@@ -267,10 +285,10 @@ func (p *places) findBlurred() map[int]loss {
 		}
 		found[worst] = l
 	}
-	for i, l := range found {
-		p.s[i] = l.place
-	}
 	if found != nil {
+		for i, l := range found {
+			p.s[i] = l.place
+		}
 		p.sort()
 		p.finish()
 	}

@@ -128,12 +128,20 @@ func (p *places) relocate() bool {
 		return false
 	}
 	step := (p.s[p.order[n-1]] - p.s[p.order[0]]) / float64(n-1)
-	to := make([]float64, n)
+	to, fits := slices.Clone(p.s), make([]float64, n)
 	share(n, func(from, until int) {
 		for i := from; i < until; i++ {
-			to[i] = p.s[i]
+			fits[i] = p.misfit(i, p.s[i])
+		}
+	})
+	usual := median(fits)
+	share(n, func(from, until int) {
+		for i := from; i < until; i++ {
+			if fits[i] < misplaced*usual {
+				continue
+			}
 			at, cost := p.lost(i)
-			if math.Abs(at-p.s[i]) > max(1.3*step, 1.5*p.circle) && cost < 0.9*p.misfit(i, p.s[i]) {
+			if math.Abs(at-p.s[i]) > max(1.3*step, 1.5*p.circle) && cost < 0.9*fits[i] {
 				to[i] = at
 			}
 		}
@@ -175,8 +183,8 @@ func (p *places) finish() {
 	p.fitTiles()
 }
 
-// leaveOut fits again without leaning on the given frames, and then finds their places
-// from how their detail is shared out over the tiles.
+// leaveOut fits the frames' places again without leaning on the given ones, and puts these where
+// their detail says. The tiles that do not lead wait for finish.
 func (p *places) leaveOut(skip []bool) {
 	p.skip = skip
 	for k := range p.ev.tiles {
@@ -189,7 +197,7 @@ func (p *places) leaveOut(skip []bool) {
 		}
 	}
 	p.sort()
-	p.finish()
+	p.fitLead()
 }
 
 // lost finds the place that explains best how a frame's detail is shared out over the tiles,
@@ -205,6 +213,9 @@ func (p *places) lost(i int) (at, misfit float64) {
 	}
 	return at, misfit
 }
+
+// misplaced is from how many times the median frame's misfit on a frame is looked for elsewhere.
+const misplaced = 1.25
 
 // lostTiles is how many tiles a misfit is taken from.
 const lostTiles = 300

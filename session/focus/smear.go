@@ -48,25 +48,29 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 	}
 	// One-sidedness of every tile in every frame, by band.
 	side := s.sidedness(a)
-	pairs := map[[2]int]lack{}
-	for r := range n {
-		for q := r + 1; q <= min(r+smearNeighbour, n-1); q++ {
-			i, j := p.order[r], p.order[q]
-			l := a.lackOf(side, i, j)
-			pairs[[2]int{i, j}] = l
-			for b := range l.v {
-				l.v[b] = [2]float64{-l.v[b][0], -l.v[b][1]}
+	after := make([][smearNeighbour]lack, n) // by rank: held against each of the next ranks
+	share(n, func(from, to int) {
+		for r := from; r < to; r++ {
+			for q := r + 1; q <= min(r+smearNeighbour, n-1); q++ {
+				after[r][q-r-1] = a.lackOf(side, p.order[r], p.order[q])
 			}
-			pairs[[2]int{j, i}] = l
 		}
-	}
+	})
 	// held compares the frame of rank r with its neighbours that are not blurred themselves.
 	held := func(r int) (length, angle float64) {
-		i := p.order[r]
 		var all []lack
 		for q := max(r-smearNeighbour, 0); q <= min(r+smearNeighbour, n-1); q++ {
-			j := p.order[q]
-			if l := pairs[[2]int{i, j}]; q != r && !flagged[j] && l.ok {
+			var l lack
+			switch {
+			case q > r:
+				l = after[r][q-r-1]
+			case q < r:
+				l = after[q][r-q-1]
+				for b := range l.v {
+					l.v[b] = [2]float64{-l.v[b][0], -l.v[b][1]}
+				}
+			}
+			if l.ok && !flagged[p.order[q]] {
 				all = append(all, l)
 			}
 		}
@@ -108,6 +112,7 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 	}
 	if more {
 		p.leaveOut(flagged)
+		p.finish()
 	}
 }
 

@@ -122,7 +122,7 @@ func (t *tracer) marks() []float32 {
 	fine, coarse, count = box3(fine, d.w, d.h), box3(coarse, d.w, d.h), box3(count, d.w, d.h)
 	marks := make([]float32, d.w*d.h)
 	each(func(i, _, _, _, _ int) {
-		noise := t.floor.at(0, float64(d.luma[i])) / whiteGains()[0] // variance
+		noise := t.floor.at(0, float64(d.luma[i])) / whiteNoise().mean[0] // variance
 		// Along either axis the difference of two pixels has half the noise's variance; what the
 		// further blur leaves of it is 1/(8 pi r^4).
 		left := 2 * noise / (8 * math.Pi * sq(again) * sq(again))

@@ -68,17 +68,20 @@ var Faults = []string{
 // shapes of reliefs over a unit depth: each fills 0..1.
 var shapes = map[string]func(x, y float64) float64{
 	"slope": func(x, y float64) float64 { return 1 - y },
-	"dome":  func(x, y float64) float64 { return 2.2 * (sq(x-0.5) + sq(y-0.5)) },
+	"dome":  func(x, y float64) float64 { return 2 * (sq(x-0.5) + sq(y-0.5)) },
 	"waves": func(x, y float64) float64 {
 		return 0.5 + 0.25*math.Sin(5*x+1) + 0.25*math.Cos(4*y+2*x)
 	},
 	"block": func(x, y float64) float64 { // a slope before a background far behind
 		if y < 0.35 {
-			return 4
+			return math.Inf(1)
 		}
 		return (1 - y) / 0.65
 	},
 }
+
+// background is how far behind the subject, in circles, lies what nobody wants sharp.
+const background = 25
 
 var shapeNames = []string{"slope", "dome", "waves", "block"}
 
@@ -99,7 +102,9 @@ func subject(kind Kind, shape string, depth float64, seed uint64) *Subject {
 	}
 	clear(subjects) // one at a time: each takes 100 MB
 	at := shapes[shape]
-	s := New(kind, stackW, stackH, seed, func(x, y float64) float64 { return depth * circle * at(x, y) })
+	s := New(kind, stackW, stackH, seed, func(x, y float64) float64 {
+		return circle * min(depth*at(x, y), depth+background)
+	})
 	subjects[key] = s
 	return s
 }
@@ -283,7 +288,7 @@ func (s *Stack) judge(subj *Subject, place []float64, order []int) {
 	near, far := 0, 0
 	for _, v := range subj.Place.Pix {
 		z := float64(v) / circle
-		if z > place[n-1]+20 { // a background that nobody wants sharp
+		if z > place[n-1]+background-10 {
 			continue
 		}
 		if z < place[0]-1 {
