@@ -277,3 +277,12 @@ func NotHere(c Card) string {
 	}
 	return fmt.Sprintf(words.OtherFolderF, c.Dir)
 }
+
+// InShort says in a line what a setup is: its subject and its lights.
+func InShort(s session.Setup) string {
+	out := known(s.Subject)
+	for _, l := range s.Lights {
+		out = append(out, string(l.Kind)+" "+string(l.Side()))
+	}
+	return strings.Join(out, " · ")
+}

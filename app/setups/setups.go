@@ -167,6 +167,8 @@ func (p *Place) Actions() []place.Action {
 		place.Does(words.ToSize, p.to(f.size.Entry), "M"),
 		place.Does(words.ToDay, p.to(f.day.Entry), "Y"),
 		place.Does(words.ToOnly, p.to(f.only), "J"),
+		place.Does(words.EarlierSearches, p.searches, "H"),
+		place.Does(words.TemplatesKey, p.templates, "T"),
 	}
 	if len(p.view.Cards) == 0 {
 		return out
@@ -264,7 +266,10 @@ func (p *Place) lay() {
 }
 
 // setItUp opens the page by which the setup in focus is built again.
-func (p *Place) setItUp() { p.openLeaf(newPage(p, p.found[p.at], p.view.Cards[p.at])) }
+func (p *Place) setItUp() {
+	p.note()
+	p.openLeaf(newPage(p, p.found[p.at], p.view.Cards[p.at]))
+}
 
 // print writes a setup's page to a PDF file.
 func (p *Place) print(s session.FoundSetup) {
@@ -283,6 +288,7 @@ func (p *Place) print(s session.FoundSetup) {
 // openStacks goes to the stacks shot under the setup in focus.
 func (p *Place) openStacks() {
 	c := p.view.Cards[p.at]
+	p.note()
 	if p.h.Show(c.ID) {
 		return
 	}

@@ -205,7 +205,7 @@ func (t *trials) arrange(w, h float32, g look.Grid) {
 		c.plan.Radius = radius
 		size := c.plan.MinSize()
 		k := look.Current().Scale
-		place.Put(c.plan, x+width-size.Width/k, below+30, size.Width/k, size.Height/k)
+		place.Put(c.plan, x+width-size.Width/k, below+14, size.Width/k, size.Height/k)
 		place.Put(c.arc, x+31, below+122, c.arc.MinSize().Width/k, c.arc.MinSize().Height/k)
 		wide := g.Column > 0 && c.frame.Visible()
 		for _, o := range []fyne.CanvasObject{c.arc, c.shadow, c.model} {
