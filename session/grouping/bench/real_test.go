@@ -15,9 +15,9 @@ import (
 
 // tableShot is a photograph as if of a table: a piece of it, out of focus by a disc of so
 // many parts of the frame's long side, in linear light.
-func tableShot(photo *plane.RGB, x, y, zoom, disc float64) [3]*plane.Plane {
+func tableShot(photo [3]*plane.Plane, x, y, zoom, disc float64) [3]*plane.Plane {
 	var out [3]*plane.Plane
-	for c, p := range photo.Linear() {
+	for c, p := range photo {
 		out[c] = plane.New(frameW, frameH)
 		for v := range frameH {
 			for u := range frameW {
@@ -56,7 +56,8 @@ func TestRealPhotographs(t *testing.T) {
 	type subject struct{ stack, soft [3]*session.Figures }
 	subjects := make([]subject, len(photos))
 	bare := make([][3]*plane.Plane, len(photos))
-	for i, p := range photos {
+	for i, photo := range photos {
+		p := photo.Linear()
 		x, y := 0.3*r.Float64(), 0.3*r.Float64()
 		for k := range 3 {
 			subjects[i].stack[k] = developed(r, tableShot(p, x, y, 0.6, 0.012*float64(k)))
@@ -67,7 +68,7 @@ func TestRealPhotographs(t *testing.T) {
 	marked, singles, stacks := 0, 0, 0
 	for n, h := range hands {
 		a, b, c := n%len(photos), (n+1)%len(photos), (n+3)%len(photos)
-		hand := tableShot(h, 0.1*r.Float64(), 0.1*r.Float64(), 0.5+0.5*r.Float64(), 0.1+0.15*r.Float64())
+		hand := tableShot(h.Linear(), 0.1*r.Float64(), 0.1*r.Float64(), 0.5+0.5*r.Float64(), 0.1+0.15*r.Float64())
 		gain := [3]float32{1, 1, 1}
 		reach := float64(frameW) // of the hand, from the left
 		switch n % 6 {
@@ -111,8 +112,9 @@ func TestRealPhotographs(t *testing.T) {
 		for _, f := range subjects[b].stack {
 			take(4, f)
 		}
+		groups := grouping.Group(frames, nil, nil)
 		what := func(k int) (session.Kind, int) {
-			for _, g := range grouping.Group(frames, nil, nil) {
+			for _, g := range groups {
 				for _, f := range g.Frames {
 					if f == frames[k].Fingerprint {
 						return g.Kind, len(g.Frames)
