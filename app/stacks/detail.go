@@ -110,7 +110,12 @@ func (d *detail) set(r present.Row) {
 	for i := range ribbon.Bars {
 		ribbon.Bars[i].Current = ribbon.Bars[i].Fingerprint == d.current
 	}
+	// Right below lie the crops: the sentence says the words.
 	ribbon.NearWords, ribbon.FarWords = "", ""
+	ribbon.Gaps = slices.Clone(ribbon.Gaps)
+	for i := range ribbon.Gaps {
+		ribbon.Gaps[i].Words = ""
+	}
 	d.ribbon.Set(ribbon)
 	times := [][]place.Span{place.Line(r.Time, look.Base)}
 	if r.Until != "" {

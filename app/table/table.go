@@ -33,10 +33,11 @@ type Place struct {
 	asked pictures.Want
 	shots *pictures.Scope
 
-	drawing *place.Drawing
-	held    present.Frame // the frame that is drawn on, whatever comes meanwhile
-	traced  bool          // the sharp parts are shown
-	overlay pictures.Want // what the sharp parts were asked for
+	drawing  *place.Drawing
+	held     present.Frame // the frame that is drawn on, whatever comes meanwhile
+	traced   bool          // the sharp parts are shown
+	recalled recalled
+	overlay  pictures.Want // what the sharp parts were asked for
 
 	narrow     bool // the window has no margin column
 	body       *fyne.Container
@@ -87,9 +88,10 @@ func (p *Place) Show(s *desk.Snapshot) {
 	p.snap = s
 	p.view = present.TableOf(s, p.h.Now())
 	p.view.Plan(s, p.h.Planned)
+	p.recalled.follow(s, &p.view)
 	if fp, on := p.drawing.On(); on {
 		if _, ok := s.Frame(fp); ok {
-			p.view.Frame = p.held
+			p.view.Frame, p.view.Mode = p.held, present.TableFrame
 		} else {
 			p.drawing.End()
 		}
@@ -386,7 +388,7 @@ func (p *Place) Actions() []place.Action {
 		out[0].Margin = true
 		out = append(out, p.trials.actions()...)
 	}
-	return out
+	return append(out, p.recallActions()...)
 }
 
 // frameActions are the keys of the frame that is shown.

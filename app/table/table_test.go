@@ -330,3 +330,34 @@ func TestSharpPartsAreAskedForAndTakenAway(t *testing.T) {
 		t.Errorf("still asked for %+v", w.overlay)
 	}
 }
+
+func TestLastTrialIsCalledBackAndStaysUntilAFrameComes(t *testing.T) {
+	b := placetest.NewSession().Setup("cone", placetest.LED()).Group(session.KindTest, 1).
+		Setup("cone", placetest.Lamp()).Group(session.KindTest, 1).Marker().Stack(4)
+	w := newBench(t, b)
+	w.keys("V")
+	if w.view.Mode != present.TableTrials || len(w.view.Trials) != 2 || w.Sentence().Mark != present.MarkTrial {
+		t.Fatalf("mode %d, %d trials, says %q", w.view.Mode, len(w.view.Trials), w.Sentence().Headline)
+	}
+	w.Show(w.desk.Snapshot()) // and stays
+	if w.view.Mode != present.TableTrials {
+		t.Error("it went away by itself")
+	}
+	w.keys("V")
+	if w.view.Mode != present.TableFrame {
+		t.Error("it does not go away")
+	}
+	w.keys("V")
+	s := placetest.Copy(w.desk.Snapshot())
+	s.Newest = "fp3" // a frame that is no test has come
+	w.Show(s)
+	if w.view.Mode != present.TableFrame {
+		t.Error("the trial hides a new frame's verdict")
+	}
+	w = newBench(t, placetest.NewSession().Marker().Stack(3))
+	for _, a := range w.Actions() {
+		if len(a.Keys) > 0 && a.Keys[0] == "V" {
+			t.Error("a trial can be called back where none was shot")
+		}
+	}
+}

@@ -1,6 +1,6 @@
 package words
 
-// The wanted area and the sharp parts, as they are drawn on a frame.
+// The wanted area and the sharp parts, as they are drawn on a frame; the trial called back.
 const (
 	WantedArea     = "wanted area"
 	WantAll        = "want all of it"
@@ -17,6 +17,8 @@ const (
 	DrawRectangle  = "rectangle"
 	DrawMove       = "move it"
 	DrawSize       = "its size"
+	TrialRecall    = "light trial"
+	TrialAway      = "back to the frame"
 	SharpParts     = "sharp parts"
 	SharpPartsOff  = "sharp parts off"
 )
