@@ -2,6 +2,7 @@ package focus
 
 import (
 	"math"
+	"slices"
 )
 
 // A frame blurred by movement is weaker in every tile than a lens in focus anywhere would
@@ -105,7 +106,7 @@ func (p *places) beside(i int) (of []int) {
 func (p *places) readings(i int, near []float64) (out []reading) {
 	n := p.ev.n
 	without := *p
-	without.skip = append([]bool(nil), p.skip...)
+	without.skip = slices.Clone(p.skip)
 	without.skip[i] = true
 	var of []int
 	for _, k := range p.lead {
@@ -203,7 +204,7 @@ const (
 	// A frame so many circles off says nothing of it.
 	lossApart = 2.6
 	// So must the blur of a frame that others lie beside on one side only, below so many circles.
-	lossEndCircles = 3.3
+	lossEndCircles = 3.0
 	lossEndGain    = 0.6
 )
 
@@ -237,14 +238,15 @@ func (p *places) byMovement(i int, l loss, usual, gained float64) bool {
 
 // findBlurred finds the frames that a blur over all of the picture explains and no place does, the worst
 // first: it must not be leant on when the others are judged. They are left out of the fit and put
-// where their detail says. nil where there are none.
+// where their detail says.
 func (p *places) findBlurred() map[int]loss {
 	n := p.ev.n
 	if n < 3 {
 		return nil
 	}
-	var found map[int]loss
-	for len(found) <= n/3 {
+	found := map[int]loss{}
+	sound := make([]bool, n) // after a second look
+	for range n/3 + 1 {
 		all := make([]loss, n)
 		share(n, func(from, to int) {
 			for i := from; i < to; i++ {
@@ -255,15 +257,14 @@ func (p *places) findBlurred() map[int]loss {
 		})
 		var blur, gain []float64
 		for i := range n {
-			if p.skip[i] {
-				continue
+			if !p.skip[i] {
+				blur, gain = append(blur, all[i].blur), append(gain, all[i].gain)
 			}
-			blur, gain = append(blur, all[i].blur), append(gain, all[i].gain)
 		}
 		usual, gained := median(blur), median(gain)
 		worst := -1
 		for i, l := range all {
-			if p.skip[i] || !p.byMovement(i, l, usual, gained) {
+			if p.skip[i] || sound[i] || !p.byMovement(i, l, usual, gained) {
 				continue
 			}
 			if worst < 0 || l.gain > all[worst].gain {
@@ -273,19 +274,19 @@ func (p *places) findBlurred() map[int]loss {
 		if worst < 0 {
 			break
 		}
-		if found == nil {
-			found = map[int]loss{}
-		}
-		skip := append([]bool(nil), p.skip...)
+		before := p.skip
+		skip := slices.Clone(before)
 		skip[worst] = true
 		p.leaveOut(skip)
-		l := p.lossOf(worst)
-		if l.blur == 0 {
-			l = all[worst]
+		// The others may have stood wrong because of it, or it because of them.
+		if l := p.lossOf(worst); p.byMovement(worst, l, usual, gained) {
+			found[worst] = l
+		} else {
+			sound[worst] = true
+			p.leaveOut(before)
 		}
-		found[worst] = l
 	}
-	if found != nil {
+	if len(found) > 0 {
 		for i, l := range found {
 			p.s[i] = l.place
 		}
