@@ -182,6 +182,7 @@ func (p *Place) Actions() []place.Action {
 		place.InMargin(place.Does(words.SetItUp, p.setItUp, "S")),
 		place.InMargin(place.Does(side, p.lay, place.KeySpace)),
 		place.Does(words.OnTheTable, func() { p.putOnTable(p.found[p.at].Setup, p.view.Cards[p.at].Heading) }, "B"),
+		place.Does(words.OverDays, p.overDays, "G"),
 		place.Does(words.PrintPage, func() { p.print(p.found[p.at]) }, "P"),
 		place.Does(words.FromCard, nil, place.KeyLeft, place.KeyRight, place.KeyUp, place.KeyDown),
 		place.Does("", func() { p.move(-1) }, place.KeyLeft),

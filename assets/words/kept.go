@@ -33,12 +33,12 @@ const (
 
 // A subject over its days.
 const (
+	StackName     = "Stack"
 	OverDays      = "this subject over days"
 	NoSubject     = "No subject was noted for this setup."
 	NothingShotOf = "Nothing else was shot of it yet."
 	DaysHeadF     = "%s, %s." // pine cone, 2 May
-	DaysTodoF     = "%s of %s. The arrows leaf through."
-	DaysOneTodo   = "The only one so far."
+	OfAllF        = "%d of %d"
 	DayNext       = "the next"
 	DayBefore     = "the one before"
 	DayFirst      = "the first"
