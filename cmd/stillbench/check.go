@@ -20,6 +20,8 @@ type checkJSON struct {
 	LightSteady     bool             `json:"lightSteady"`
 	SettingsSteady  bool             `json:"settingsSteady"`
 	NeverSharpShare float64          `json:"neverSharpShare"`
+	// Wanted is the wanted area on the middle frame as stored; null is all of it.
+	Wanted session.Area `json:"wanted"`
 }
 
 type frameCheckJSON struct {
@@ -82,6 +84,7 @@ func checkOf(s *desk.Snapshot, g session.Group, frames map[string]session.Frame)
 		Verdict: string(c.Verdict), Sure: c.Sure, Headline: c.Headline, Advice: c.Advice,
 		Frames: []frameCheckJSON{}, Gaps: []gapJSON{}, NearEnd: string(c.NearEnd), FarEnd: string(c.FarEnd),
 		LightSteady: c.LightSteady, SettingsSteady: c.SettingsSteady, NeverSharpShare: c.NeverSharpShare,
+		Wanted: s.Wanted[g.ID],
 	}
 	for _, f := range c.Frames {
 		j := frameCheckJSON{

@@ -174,6 +174,9 @@ func printGroups(e env, s *desk.Snapshot) {
 		}
 		if c := s.Checks[g.ID]; c != nil {
 			fmt.Fprintf(e.stdout, "           %s %s\n", c.Headline, c.Advice)
+			if len(s.Wanted[g.ID]) > 0 {
+				fmt.Fprintln(e.stdout, "           Only the wanted area was looked at.")
+			}
 		}
 		if g.Question != "" {
 			fmt.Fprintf(e.stdout, "           %s\n", g.Question)
