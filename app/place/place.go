@@ -63,6 +63,8 @@ type Host struct {
 	// Show changes to Stacks and opens the first group shot under a setup; false when
 	// this session has none.
 	Show func(setupID int64) bool
+	// Reopen opens the session's folder anew: the log was put back from a copy.
+	Reopen func()
 	// Tell shows a sentence until the next key.
 	Tell func(sentence string)
 	// Key and Rune take keys that a field or a drawing with the focus does not use.

@@ -169,6 +169,7 @@ func (p *Place) Actions() []place.Action {
 		place.Does(words.ToOnly, p.to(f.only), "J"),
 		place.Does(words.EarlierSearches, p.searches, "H"),
 		place.Does(words.TemplatesKey, p.templates, "T"),
+		place.Does(words.LogFile, p.logFile, "L"),
 	}
 	if len(p.view.Cards) == 0 {
 		return out

@@ -26,6 +26,8 @@ type bench struct {
 	answers chan func()
 	opened  int64
 	told    string
+
+	reopened bool
 }
 
 func newBench(t *testing.T) *bench {
@@ -54,8 +56,9 @@ func newBench(t *testing.T) *bench {
 				w.told = err.Error()
 			}
 		},
-		Show: func(id int64) bool { w.opened = id; return id == 2 },
-		Tell: func(s string) { w.told = s },
+		Show:   func(id int64) bool { w.opened = id; return id == 2 },
+		Tell:   func(s string) { w.told = s },
+		Reopen: func() { w.reopened = true },
 	})
 	win.SetPadded(false)
 	win.SetContent(w.Body())
