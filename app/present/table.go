@@ -142,6 +142,9 @@ func (b book) stackSentence(group int, now time.Time) Sentence {
 		if c.Verdict == session.VerdictBlurred {
 			s.Number = b.firstBlurred(g, c)
 		}
+		if c.Verdict == session.VerdictCovered && c.Sure && len(b.Wanted[g.ID]) > 0 {
+			s.WhatToDo = words.CoveredWithin
+		}
 		return s
 	}
 	count := Frames(in)

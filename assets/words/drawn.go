@@ -7,6 +7,7 @@ const (
 	WantedAll      = "All of the picture is wanted again. U takes that back."
 	WantedAlready  = "All of the picture is wanted already."
 	WantedNoStack  = "A wanted area belongs to a stack. Shoot its first frame, then draw."
+	CoveredWithin  = "Every depth in the wanted area is sharp in one frame or another."
 	DrawHead       = "Draw what must be sharp."
 	DrawAdvice     = "Drag a rectangle over it, or move one with the arrow keys. Shift: any outline."
 	DrawAdviceFree = "Drag round it in one line, of any form. Shift: a rectangle."

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 
 	"stillbench/session"
@@ -31,11 +32,21 @@ type wanted struct {
 	key     string // tells it from everything that is judged otherwise
 }
 
-// checked is a verdict that was found.
+// checked is a verdict that was found of what was wanted.
 type checked struct {
-	id    int64
-	key   string
+	wanted
 	check *session.Check
+}
+
+// holdsFor tells whether a verdict may still be said of a stack that is being judged anew.
+// "Covered" may be while frames join: it is not taken from a stack that is held to more, or
+// that has lost a frame.
+func (v checked) holdsFor(w wanted) bool {
+	if v.key == w.key || v.check.Verdict != session.VerdictCovered {
+		return true
+	}
+	return reflect.DeepEqual(v.options, w.options) && len(v.frames) <= len(w.frames) &&
+		slices.EqualFunc(v.frames, w.frames[:len(v.frames)], func(a, b session.Frame) bool { return a.Fingerprint == b.Fingerprint })
 }
 
 // terms are what stacks are held to, besides their frames.
@@ -142,11 +153,12 @@ func (c *checker) busy() bool {
 	return slices.ContainsFunc(c.wish, func(w wanted) bool { return c.found[w.id].key != w.key })
 }
 
-// all gives the newest verdict of each stack; it may lag a frame behind a stack that grows.
+// all gives the newest verdict of each stack, as far as it still holds; it may lag a frame
+// behind a stack that grows.
 func (c *checker) all() map[int64]*session.Check {
 	m := make(map[int64]*session.Check, len(c.wish))
 	for _, w := range c.wish {
-		if v, ok := c.found[w.id]; ok {
+		if v, ok := c.found[w.id]; ok && v.holdsFor(w) {
 			m[w.id] = v.check
 		}
 	}
@@ -189,7 +201,7 @@ func (c *checker) run(ctx context.Context) {
 		w := list[i]
 		if check, err := c.log.Check(ctx, w.key); err == nil && check != nil {
 			done[w.id] = w.key
-			if !c.send(ctx, checked{w.id, w.key, check}) {
+			if !c.send(ctx, checked{w, check}) {
 				return
 			}
 			continue
@@ -212,7 +224,7 @@ func (c *checker) run(ctx context.Context) {
 				continue // look for a newer wish between two frames
 			}
 		}
-		v := checked{w.id, w.key, s.stack.Check(w.options)}
+		v := checked{w, s.stack.Check(w.options)}
 		done[w.id] = w.key
 		if !c.send(ctx, v) {
 			return
