@@ -1,0 +1,81 @@
+package blend
+
+import (
+	"stillbench/session/align"
+	"stillbench/session/plane"
+)
+
+// Proof is a blend at preview size that takes in one frame after the other: adding one
+// costs one, however many there are. It is not safe for use by several goroutines at once.
+//
+// Frames are laid on the first; what Run makes of the same frames lies on the middle one.
+type Proof struct {
+	character Character
+	chain     chain
+	fuser     *fuser
+	first     small
+}
+
+// NewProof begins a proof of a character.
+func NewProof(c Character) *Proof { return &Proof{character: c} }
+
+// Add takes in the next frame, as stored (before orientation); the picture is not kept. The
+// error is ErrSize or ErrUnlaid when it cannot lie on the others: it is then left out.
+func (p *Proof) Add(pic *plane.RGB) error {
+	if pic == nil || pic.W < 1 || pic.H < 1 {
+		return ErrSize
+	}
+	s := smallOf(pic)
+	if p.fuser == nil {
+		p.chain.add(pic.Luma())
+		p.fuser, p.first = newFuser(pic.W, pic.H, p.character), s
+		p.fuser.depth = newDepthFinder(p.fuser)
+		p.fuser.add(lay(Pixels{RGB: pic}, plane.Identity, [3]float32{1, 1, 1}))
+		return nil
+	}
+	if pic.W != p.fuser.w || pic.H != p.fuser.h {
+		return ErrSize
+	}
+	p.chain.add(pic.Luma())
+	n := len(p.chain.frames)
+	moves, aligned := align.Solve(n, 0, p.chain.links)
+	if !aligned[n-1] {
+		return ErrUnlaid
+	}
+	move := moves[n-1]
+	p.fuser.add(lay(Pixels{RGB: pic}, move, gainOf(p.first, s, move, pic.W)))
+	return nil
+}
+
+// Frames is how many frames the proof is made of.
+func (p *Proof) Frames() int {
+	if p.fuser == nil {
+		return 0
+	}
+	return p.fuser.count
+}
+
+// Picture is the blend so far, as stored (before orientation); nil before the first frame.
+func (p *Proof) Picture() *plane.RGB {
+	if p.fuser == nil {
+		return nil
+	}
+	rgb := p.fuser.picture()
+	out := plane.NewRGB(p.fuser.w, p.fuser.h)
+	bands(out.H, func(y0, y1 int) {
+		for c := range rgb {
+			for i := y0 * out.W; i < y1*out.W; i++ {
+				out.Pix[3*i+c] = uint8(min(max(rgb[c].Pix[i], 0), 1)*255 + 0.5)
+			}
+		}
+	})
+	return out
+}
+
+// Depth is the depth map so far; nil before the first frame.
+func (p *Proof) Depth() *Depth {
+	if p.fuser == nil || p.fuser.depth == nil {
+		return nil
+	}
+	return p.fuser.depth.result()
+}
