@@ -45,7 +45,9 @@ func (p *Place) newField(at present.PlanField) *field {
 		f.offered = f.offered && f.focused == has
 		f.focused = has
 		if has {
-			p.last = at
+			p.last, p.changed = at, false
+		} else {
+			p.left(at)
 		}
 		p.refresh()
 		p.h.Say()

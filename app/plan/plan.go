@@ -7,6 +7,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -21,13 +22,9 @@ import (
 	"stillbench/session/optics"
 )
 
-// What is kept from one start to the next: the sensor and the circle of confusion,
-// which no frame tells.
-const (
-	keepSensor     = "plan.sensor"
-	keepConvention = "plan.sharp"
-	keepSharp      = "plan.sharp.mm"
-)
+// keepSensor is where the sensor is kept from one start to the next for as long as there
+// is no frame to tell the camera by; what belongs to a camera or lens is kept in the log.
+const keepSensor = "plan.sensor"
 
 // Place is the place Plan.
 type Place struct {
@@ -43,7 +40,9 @@ type Place struct {
 	alikeM  float64           // the magnification that was looked for
 	alikeS  string            // and the subject
 	gen     uint64            // of the search, so that a late answer is dropped
-	lens    int               // of known.Lenses
+	lens    string            // the name of the lens planned with, "" for one without
+	changed bool              // something was typed since the keys came into the field
+	untold  bool              // a circle of confusion was chosen before there was a log
 
 	body     *fyne.Container
 	planning *fyne.Container
@@ -91,14 +90,9 @@ func New(h *place.Host) *Place {
 
 // restore takes up what was kept.
 func (p *Place) restore() {
-	keep := fyne.CurrentApp().Preferences()
 	p.asked.Size = present.PlanFieldWidth
-	p.asked.Text[present.PlanSensor] = keep.StringWithFallback(keepSensor, words.PlanSensorHint)
-	p.touched[present.PlanSensor] = keep.String(keepSensor) != ""
-	p.asked.Convention = keep.StringWithFallback(keepConvention, optics.Conventions[0].Key)
-	if mm := keep.String(keepSharp); mm != "" {
-		p.asked.Convention, p.asked.Text[present.PlanSharp] = "", mm
-	}
+	p.asked.Text[present.PlanSensor] = fyne.CurrentApp().Preferences().StringWithFallback(keepSensor, words.PlanSensorHint)
+	p.asked.Convention, _ = present.ConventionOf(session.Circle{})
 }
 
 // Body is the drawing.
@@ -132,6 +126,16 @@ func (p *Place) Show(s *desk.Snapshot) {
 			p.asked.Text[i] = text
 		}
 	}
+	if !p.touched[present.PlanLens] {
+		p.lens = p.known.Lens
+	}
+	switch {
+	case p.untold && s.Session.ID != 0:
+		p.untold = false
+		p.tellCircle()
+	case !p.touched[present.PlanSharp] && !p.fields[present.PlanSharp].focused:
+		p.asked.Convention, p.asked.Text[present.PlanSharp] = present.ConventionOf(p.known.Gear.Circle)
+	}
 	p.measure.show()
 	p.update()
 }
@@ -140,21 +144,49 @@ func (p *Place) Show(s *desk.Snapshot) {
 func (p *Place) typed(at present.PlanField, text string) {
 	p.touched[at] = true
 	p.asked.Text[at] = text
-	keep := fyne.CurrentApp().Preferences()
+	p.changed = true
 	switch at {
 	case present.PlanFieldWidth, present.PlanMagnification, present.PlanDistance:
 		p.asked.Size = at
 	case present.PlanSensor:
-		keep.SetString(keepSensor, text)
+		if p.known.Model == "" {
+			fyne.CurrentApp().Preferences().SetString(keepSensor, text)
+		}
 	case present.PlanSharp:
 		p.asked.Convention = ""
 		if text == "" {
-			p.asked.Convention = optics.Conventions[0].Key
+			p.asked.Convention, _ = present.ConventionOf(session.Circle{})
 		}
-		keep.SetString(keepSharp, text)
-		keep.SetString(keepConvention, p.asked.Convention)
 	}
 	p.update()
+}
+
+// left remembers what was typed into a field, once the keys have gone elsewhere.
+func (p *Place) left(at present.PlanField) {
+	if !p.changed {
+		return
+	}
+	p.changed = false
+	news := present.PlanNewsOf(p.asked, p.known, p.lens, at)
+	switch {
+	case news.Camera != nil:
+		p.touched[at] = false // the frames of this camera tell it from now on
+		p.h.Run(func(ctx context.Context, d place.Desk) error { return d.RememberCamera(ctx, *news.Camera) })
+	case news.Lens != nil:
+		p.h.Run(func(ctx context.Context, d place.Desk) error { return d.RememberLens(ctx, *news.Lens) })
+	case news.Circle != nil:
+		p.tellCircle()
+	}
+	if news.Words != "" {
+		p.h.Tell(news.Words)
+	}
+}
+
+// tellCircle has the log remember the circle of confusion, and the stacks judged by it.
+func (p *Place) tellCircle() {
+	c := present.CircleAsked(p.asked)
+	p.untold = p.snap.Session.ID == 0
+	p.h.Run(func(ctx context.Context, d place.Desk) error { return d.RememberCircle(ctx, c) })
 }
 
 // update reckons anew and shows it.
@@ -221,8 +253,14 @@ func (p *Place) refresh() {
 	for _, problem := range v.Problems {
 		wrong = append(wrong, place.Line(fmt.Sprintf(words.PlanProblemF, present.Capital(problem.Name), problem.Words), look.Base))
 	}
-	if v.Note != "" {
-		wrong = append(wrong, place.Line(v.Note, look.Note))
+	notes := []string{v.Note}
+	if v.Ready {
+		notes = append(notes, present.PlanRemembered(p.asked, p.known, p.lens))
+	}
+	for _, note := range notes {
+		if note != "" {
+			wrong = append(wrong, place.Line(note, look.Note))
+		}
 	}
 	p.problems.Set(wrong...)
 	p.caution.Words = ""
@@ -272,7 +310,7 @@ func (p *Place) Actions() []place.Action {
 		place.InMargin(place.Does(fmt.Sprintf(words.PlanSharpKeyF, v.Convention), p.nextConvention, "K")),
 		place.InMargin(place.Does(words.PlanMeasure, p.measure.start, "M")),
 	}
-	if len(p.known.Lenses) > 1 {
+	if n := len(p.known.Lenses); n > 1 || n == 1 && p.known.Lenses[0].Name != p.lens {
 		out = append(out, place.Does(words.PlanNextLens, p.nextLens, "L"))
 	}
 	if !v.Ready {
@@ -347,18 +385,17 @@ func (p *Place) nextConvention() {
 		at = (at + 1) % len(optics.Conventions)
 	}
 	p.asked.Convention = optics.Conventions[at].Key
-	keep := fyne.CurrentApp().Preferences()
-	keep.SetString(keepConvention, p.asked.Convention)
-	keep.SetString(keepSharp, "")
+	p.touched[present.PlanSharp] = true
+	p.tellCircle()
 	p.update()
 }
 
-// nextLens goes through the lenses that the session's frames were taken with.
+// nextLens goes through the lenses that the log knows, from the one in use on.
 func (p *Place) nextLens() {
-	p.lens = (p.lens + 1) % len(p.known.Lenses)
-	l := p.known.Lenses[p.lens]
+	at := slices.IndexFunc(p.known.Lenses, func(l present.PlanLensKnown) bool { return l.Name == p.lens })
+	l := p.known.Lenses[(at+1)%len(p.known.Lenses)]
 	p.touched[present.PlanLens] = true
-	p.asked.Text[present.PlanLens] = l.Text
+	p.lens, p.asked.Text[present.PlanLens] = l.Name, l.Text
 	p.update()
 	p.h.Tell(l.Name)
 }

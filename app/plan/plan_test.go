@@ -223,19 +223,74 @@ func TestWhatIsKnownIsFilledInAndTypedWordsStay(t *testing.T) {
 	}
 }
 
-func TestConventionIsKept(t *testing.T) {
+// TestCircleIsRemembered: the circle of confusion chosen is told to the session, which the
+// log outlives, and a Plan that is opened on it takes it up.
+func TestCircleIsRemembered(t *testing.T) {
 	w := newBench(t, &desk.Snapshot{})
+	again := func() *Place {
+		p := New(w.host)
+		p.Show(w.desk.Snapshot())
+		return p
+	}
 	before := w.view.Convention
 	w.keys("K")
 	if w.view.Convention == before {
 		t.Fatal("K changes nothing")
 	}
-	if again := New(w.host); again.view.Convention != w.view.Convention {
-		t.Errorf("at the next start it is %q, not %q", again.view.Convention, w.view.Convention)
+	if w.desk.Snapshot().Gear.Circle.Convention != w.asked.Convention || again().view.Convention != w.view.Convention {
+		t.Errorf("told %+v; at the next start it is %q, not %q", w.desk.Snapshot().Gear.Circle, again().view.Convention, w.view.Convention)
 	}
 	w.write(present.PlanSharp, "0.05")
-	if again := New(w.host); again.asked.Text[present.PlanSharp] != "0.05" || again.asked.Convention != "" {
-		t.Errorf("at the next start: %q, %q", again.asked.Text[present.PlanSharp], again.asked.Convention)
+	w.press(fyne.KeyEscape)
+	if p := again(); w.desk.Snapshot().Gear.Circle.MM != 0.05 || p.asked.Text[present.PlanSharp] != "0.05 mm" || p.asked.Convention != "" {
+		t.Errorf("told %+v; at the next start: %q, %q", w.desk.Snapshot().Gear.Circle, p.asked.Text[present.PlanSharp], p.asked.Convention)
+	}
+	// What cannot be is not told, and stands as typed with what is wrong.
+	w.write(present.PlanSharp, "-1")
+	w.press(fyne.KeyEscape)
+	if w.desk.Snapshot().Gear.Circle.MM != 0.05 || len(w.view.Inputs) == 0 {
+		t.Errorf("told %+v", w.desk.Snapshot().Gear.Circle)
+	}
+}
+
+// TestGearIsRemembered: a sensor and a pupil magnification typed are kept for the camera and
+// the lens without being asked, and come back with them. The makes are invented.
+func TestGearIsRemembered(t *testing.T) {
+	f, wide, high := 105.0, 6000, 4000
+	other := 60.0
+	s := &desk.Snapshot{
+		Newest: "a",
+		Frames: []session.Frame{{Fingerprint: "a", Meta: session.Meta{Make: "Vantor", Model: "VTX 2", Lens: "Vantor 105", FocalLengthMM: &f, Width: &wide, Height: &high}}},
+		Gear: session.Gear{Lenses: []session.Lens{
+			{Name: "Vantor 105", FocalMM: f, ShortestMM: f, LongestMM: f, Frames: 1}, {Name: "Meridian 60", FocalMM: other, PupilMagnification: &other, ShortestMM: other, LongestMM: other}}},
+	}
+	half := 0.5
+	s.Gear.Lenses[1].PupilMagnification = &half
+	w := newBench(t, s)
+	w.write(present.PlanSensor, "23.6 x 15.7 mm")
+	w.press(fyne.KeyEscape)
+	if c, ok := w.desk.Snapshot().Gear.Camera("Vantor", "VTX 2"); !ok || c.SensorWidthMM != 23.6 || !strings.Contains(w.told, "VTX 2") {
+		t.Errorf("%+v, told %q", w.desk.Snapshot().Gear.Cameras, w.told)
+	}
+	w.write(present.PlanLens, "105 mm, pupil 0.8")
+	w.press(fyne.KeyReturn)
+	if l, _ := w.desk.Snapshot().Gear.Lens("Vantor 105"); l.PupilMagnification == nil || *l.PupilMagnification != 0.8 || !strings.Contains(w.told, "Vantor 105") {
+		t.Errorf("%+v, told %q", l, w.told)
+	}
+	again := New(w.host)
+	again.Show(w.desk.Snapshot())
+	if got := again.asked.Text; got[present.PlanSensor] != "23.6 × 15.7 mm" || got[present.PlanLens] != "105 mm, pupil 0.8" {
+		t.Errorf("at the next start: %q", got)
+	}
+	w.keys("L")
+	if got := w.asked.Text[present.PlanLens]; got != "60 mm, pupil 0.5" {
+		t.Errorf("the other lens: %q", got)
+	}
+	// A focal length that this lens has not is another lens, with nothing to know it by.
+	w.write(present.PlanLens, "200 mm, pupil 2")
+	w.press(fyne.KeyEscape)
+	if l, _ := w.desk.Snapshot().Gear.Lens("Meridian 60"); *l.PupilMagnification != 0.5 {
+		t.Errorf("%+v", l)
 	}
 }
 

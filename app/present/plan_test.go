@@ -255,6 +255,7 @@ func TestPlanKnownFromFrames(t *testing.T) {
 	snap := &desk.Snapshot{
 		Newest: "a",
 		Frames: []session.Frame{{Fingerprint: "a", Meta: session.Meta{Lens: "Meridian 60", FocalLengthMM: &f, FocalLength35MM: &f35, FNumber: &n, ShutterSeconds: &s, ISO: &iso, Width: &w, Height: &h}}},
+		Gear:   session.Gear{Lenses: []session.Lens{{Name: "Meridian 60", FocalMM: 60, ShortestMM: 60, LongestMM: 60, Frames: 1}}},
 		Setups: []session.Setup{{ID: 3, Subject: "dry seed pod", Magnification: &m, Lights: []session.Light{{Kind: session.LightLED, Power: "40 W"}}}},
 	}
 	k := PlanKnownOf(snap)

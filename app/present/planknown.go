@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"stillbench/assets/words"
@@ -18,16 +19,24 @@ type PlanKnown struct {
 	Text [PlanFields]string
 	// PixelsWide and PixelsHigh of the newest frame; 0 when not known.
 	PixelsWide, PixelsHigh int
-	// Lenses are those that its frames were taken with, the most used first.
-	Lenses []PlanLensSeen
+	// Lenses are those that the log knows, the most used first.
+	Lenses []PlanLensKnown
+	// Lens is the name of the one in use, "" when nothing tells.
+	Lens string
+	// Make and Model are the camera of the newest frame. SensorTold: its sensor is what
+	// the photographer told; SensorWritten: the frame's metadata gives it.
+	Make, Model               string
+	SensorTold, SensorWritten bool
+	// Gear is what the log remembers.
+	Gear session.Gear
 	// Words are what is known of the subject, Subject its name.
 	Words, Subject string
 	// SetupID is the setup on the table, 0 without one.
 	SetupID int64
 }
 
-// PlanLensSeen is a lens that frames were taken with.
-type PlanLensSeen struct {
+// PlanLensKnown is a lens that the log knows.
+type PlanLensKnown struct {
 	Name string
 	// Text is the lens as it would be typed.
 	Text string
@@ -35,64 +44,72 @@ type PlanLensSeen struct {
 
 // PlanKnownOf reads a session.
 func PlanKnownOf(s *desk.Snapshot) PlanKnown {
-	k := PlanKnown{}
-	seen := make([]optics.Seen, 0, len(s.Frames))
-	for _, f := range s.Frames {
-		seen = append(seen, optics.Seen{Lens: f.Meta.Lens, FocalMM: or(f.Meta.FocalLengthMM), FNumber: or(f.Meta.FNumber)})
+	k := PlanKnown{Gear: s.Gear}
+	for _, l := range s.Gear.Lenses {
+		k.Lenses = append(k.Lenses, PlanLensKnown{l.Name, lensText(l.FocalMM, l.PupilMagnification)})
 	}
-	for _, p := range optics.Presets(seen) {
-		text := ""
-		if p.FocalMM[0] > 0 {
-			text = tenths(p.FocalMM[0]) + " mm"
-		}
-		k.Lenses = append(k.Lenses, PlanLensSeen{p.Lens, text})
-	}
+	focal := 0.0
 	if f, ok := s.Frame(s.Newest); ok {
 		k.frame(f.Meta)
+		focal = or(f.Meta.FocalLengthMM)
 	}
 	if n := len(s.Setups); n > 0 {
 		k.setup(s.Setups[n-1])
 	}
+	l, _ := s.Gear.Lens(k.Lens)
+	if k.Text[PlanLens] = lensText(focal, l.PupilMagnification); focal == 0 {
+		k.Text[PlanLens] = lensText(l.FocalMM, l.PupilMagnification)
+	}
 	return k
 }
 
-func (k *PlanKnown) frame(m session.Meta) {
-	if m.FocalLengthMM != nil {
-		k.Text[PlanLens] = tenths(*m.FocalLengthMM) + " mm"
+// lensText is a lens as it would be typed; "" of what is not known.
+func lensText(focalMM float64, pupil *float64) string {
+	focal, p := "", ""
+	if focalMM > 0 {
+		focal = tenths(focalMM) + " mm"
 	}
+	if pupil != nil {
+		p = fmt.Sprintf(words.PlanPupilF, strconv.FormatFloat(*pupil, 'f', -1, 64))
+	}
+	return strings.Join(known(focal, p), ", ")
+}
+
+func (k *PlanKnown) frame(m session.Meta) {
+	k.Lens, k.Make, k.Model = m.Lens, m.Make, m.Model
 	if m.FNumber != nil && m.ShutterSeconds != nil {
 		k.Text[PlanExposure] = strings.Join(Exposure(m), " · ")
 	}
 	if m.Width != nil && m.Height != nil {
 		k.PixelsWide, k.PixelsHigh = *m.Width, *m.Height
 	}
-	k.Text[PlanSensor] = sensorOf(m)
+	if s, ok := k.Gear.Sensor(m); ok {
+		k.Text[PlanSensor] = sensorText(s)
+		k.SensorTold, k.SensorWritten = s.Source == session.SensorTold, s.Source != session.SensorTold
+	}
 }
 
-// sensorOf tells the sensor's size from the focal length and that which gives the same
-// picture on 35 mm film; "" when the frame does not say. The field of view goes by the
-// diagonal (CIPA's reading of the Exif tag, from memory).
-func sensorOf(m session.Meta) string {
-	f, f35 := or(m.FocalLengthMM), or(m.FocalLength35MM)
-	if f <= 0 || f35 <= 0 || m.Width == nil || m.Height == nil || *m.Width <= 0 || *m.Height <= 0 {
-		return ""
-	}
-	diagonal := optics.FullFrame.DiagonalMM() * f / f35
-	w, h := float64(max(*m.Width, *m.Height)), float64(min(*m.Width, *m.Height))
+// sensorText is a sensor as it would be typed. One reckoned from the 35 mm equivalent
+// (a whole number of mm, good to some per cent) is given the size of the format that it
+// comes near to, where one is near.
+func sensorText(s session.Sensor) string {
+	w, h := max(s.WidthMM, s.HeightMM), min(s.WidthMM, s.HeightMM)
 	for _, format := range optics.Formats {
-		// The tag is a whole number of mm and the pixels are those left of the sensor.
-		if r := format.DiagonalMM() / diagonal; r > 0.96 && r < 1.04 && math.Abs(format.WidthMM/format.HeightMM-w/h) < 0.05 {
+		r := format.DiagonalMM() / math.Hypot(w, h)
+		if s.Source == session.SensorBy35mm && r > 0.96 && r < 1.04 && math.Abs(format.WidthMM/format.HeightMM-w/h) < 0.05 {
 			return sensor(format.WidthMM, format.HeightMM)
 		}
 	}
-	k := diagonal / math.Hypot(w, h)
-	return sensor(w*k, h*k)
+	return sensor(w, h)
 }
 
 func sensor(w, h float64) string { return trimmed(w) + " × " + trimmed(h) + " mm" }
 
 func (k *PlanKnown) setup(u session.Setup) {
 	k.SetupID, k.Subject = u.ID, u.Subject
+	if k.Lens == "" { // one without contacts: frames do not name it
+		k.Lens = u.Lens
+	}
 	k.Words = strings.Join([]string{u.Subject, u.Background, u.Support, u.Notes, strings.Join(u.Tags, " ")}, " ")
 	if u.Magnification != nil {
 		k.Text[PlanMagnification] = digits(*u.Magnification, 3)
@@ -126,8 +143,9 @@ func or(v *float64) float64 {
 //
 // Places are without a unit. What gives them one is the depth that each frame holds: in
 // the check on the scale of places, from optics in millimetres. Both go by the same
-// circle of confusion, the sensor's diagonal / 1500. A stack that was shot at another
-// aperture is compared with what the plan asks for at that one.
+// circle of confusion, the one that the log remembers. A stack that was shot at another
+// aperture is compared with what the plan asks for at that one. A frame shot again where
+// one stands is no step.
 func AgainstPlan(s *desk.Snapshot, a PlanAsked, p Plan) string {
 	if !p.Ready || p.Frames < 2 {
 		return ""
@@ -150,7 +168,7 @@ func AgainstPlan(s *desk.Snapshot, a PlanAsked, p Plan) string {
 		}
 	}
 	frame, _ := s.Frame(s.Newest)
-	held := heldByFrame(a, frame.Meta)
+	held := heldByFrame(a, s.Gear, frame.Meta)
 	if len(places) < 3 || len(reach) == 0 || !(held > 0) {
 		return ""
 	}
@@ -159,7 +177,9 @@ func AgainstPlan(s *desk.Snapshot, a PlanAsked, p Plan) string {
 	unit := held / reach[len(reach)/2] // mm
 	var steps []float64
 	for i, at := range places[1:] {
-		steps = append(steps, (at-places[i])*unit)
+		if step := (at - places[i]) * unit; step > held/20 {
+			steps = append(steps, step)
+		}
 	}
 	name := open(s).stackName(group) + ", " + FNumber(frame.Meta.FNumber)
 	if *frame.Meta.FNumber != p.FNumber {
@@ -190,13 +210,17 @@ func AgainstPlan(s *desk.Snapshot, a PlanAsked, p Plan) string {
 
 // heldByFrame is the depth of field of a frame in mm, at the check's circle of
 // confusion and the magnification asked for; NaN when it cannot be told.
-func heldByFrame(a PlanAsked, m session.Meta) float64 {
+func heldByFrame(a PlanAsked, g session.Gear, m session.Meta) float64 {
+	a.Convention, a.Text[PlanSharp] = ConventionOf(g.Circle)
+	if _, ok := g.Sensor(m); !ok && g.Circle.MM > 0 { // the check could not go by it
+		a.Convention, a.Text[PlanSharp] = ConventionOf(session.Circle{})
+	}
 	r := a.read()
 	in := r.in
 	if m.FNumber == nil || len(r.problems) > 0 {
 		return math.NaN()
 	}
-	in.FNumbers, in.CoCMM, in.FramesAtMost = []float64{*m.FNumber}, nil, nil
+	in.FNumbers, in.FramesAtMost = []float64{*m.FNumber}, nil
 	p, errs := optics.MakePlan(in)
 	if len(errs) > 0 {
 		return math.NaN()

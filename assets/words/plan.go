@@ -46,6 +46,16 @@ const (
 	PlanTimeF        = "About %s in all." // 3 minutes
 )
 
+// What Plan remembers.
+const (
+	PlanRemembersSensorF = "Remembered for %s: sensor %s."              // VTX 2, 36 × 24 mm
+	PlanForgetsSensorF   = "The sensor told for %s is forgotten."       // VTX 2
+	PlanRemembersPupilF  = "Remembered for %s: pupil magnification %s." // Vantor 105, 0.8
+	PlanForgetsPupilF    = "The pupil magnification of %s is forgotten."
+	PlanSensorToldF      = "Sensor as remembered for %s." // VTX 2
+	PlanPupilToldF       = "Pupil as remembered for %s."  // Vantor 105
+)
+
 // The rest of Plan.
 const (
 	PlanAperture  = "aperture"
@@ -53,6 +63,7 @@ const (
 	PlanAtLeast   = "at least"
 	PlanEffective = "effective"
 	PlanShutter   = "shutter"
+	PlanPupilF    = "pupil %s"     // 0.8, as it is typed
 	PlanTakeF     = "%s take"      // 28
 	PlanMoreThanF = "more than %s" // 28
 	PlanEndless   = "endless"

@@ -72,15 +72,3 @@ func TestFlickerNamesTheMainsTimes(t *testing.T) {
 		}
 	}
 }
-
-func TestPresets(t *testing.T) {
-	got := Presets([]Seen{ // invented lenses
-		{"Brack 90 Makro", 90, 8}, {"Ostra 24-70", 35, 5.6}, {"Brack 90 Makro", 90, 16}, {"Ostra 24-70", 70, 0}, {"", 50, 2}, {"Brack 90 Makro", 0, 11}, {"Alt", 0, 0}, {"Zeit", 0, 0},
-	})
-	want := []Preset{
-		{"Brack 90 Makro", [2]float64{90, 90}, 8, 16, 3}, {"Ostra 24-70", [2]float64{35, 70}, 5.6, 5.6, 2}, {Lens: "Alt", Frames: 1}, {Lens: "Zeit", Frames: 1},
-	}
-	if !slices.Equal(got, want) {
-		t.Errorf("%+v", got)
-	}
-}
