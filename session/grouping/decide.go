@@ -170,7 +170,7 @@ func (d *decision) rhythm(a, b int) float64 {
 	apart := a < 0 || before > 2.5*d.pace || d.links[a+1].moved
 	if apart && after < 1.5*d.pace && together(b+1) && together(b+2) {
 		const dimmed = 0.7 // stops
-		if l := &d.links[b]; l.compared && l.like.Structure > 0.4 && l.like.EV > dimmed {
+		if l := &d.links[b]; l.compared && !l.bracket && l.like.Structure > 0.4 && l.like.EV > dimmed {
 			odds += 2.5
 		}
 	}

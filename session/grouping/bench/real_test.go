@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -43,6 +45,22 @@ func developed(r *rand.Rand, p [3]*plane.Plane) *session.Figures {
 		}
 	}
 	return figures.Measure(pic)
+}
+
+// sitting is a session of real pictures, all taken at the same settings.
+type sitting struct {
+	frames []session.Frame
+	clock  float64
+}
+
+// take adds a frame so many seconds after the one before.
+func (s *sitting) take(after float64, f *session.Figures) {
+	s.clock += after
+	number, shutter, iso := 10.0, 0.1, 100
+	name := fmt.Sprintf("R%04d.JPG", len(s.frames)+1)
+	taken := time.Date(2026, 6, 1, 10, 0, 0, 0, time.UTC).Add(time.Duration(s.clock * 1e9))
+	s.frames = append(s.frames, session.Frame{Name: name, Fingerprint: name, Figures: f,
+		Meta: session.Meta{Make: "Ardent", Model: "Ardent M2", Taken: taken, FNumber: &number, ShutterSeconds: &shutter, ISO: &iso}})
 }
 
 // TestRealPhotographs puts every photographed hand, far out of focus and in turn whole,
@@ -95,15 +113,8 @@ func TestRealPhotographs(t *testing.T) {
 				hand[k].Pix[i] = v + (bare[b][k].Pix[i]-v)*float32(uncovered)
 			}
 		}
-		var frames []session.Frame
-		clock := time.Date(2026, 6, 1, 10, 0, 0, 0, time.UTC)
-		take := func(after float64, f *session.Figures) {
-			clock = clock.Add(time.Duration(after * 1e9))
-			number, shutter, iso := 10.0, 0.1, 100
-			name := fmt.Sprintf("R%04d.JPG", len(frames)+1)
-			frames = append(frames, session.Frame{Name: name, Fingerprint: name, Figures: f,
-				Meta: session.Meta{Make: "Ardent", Model: "Ardent M2", Taken: clock, FNumber: &number, ShutterSeconds: &shutter, ISO: &iso}})
-		}
+		var k sitting
+		take := k.take
 		for _, f := range subjects[a].stack {
 			take(4, f)
 		}
@@ -112,11 +123,11 @@ func TestRealPhotographs(t *testing.T) {
 		for _, f := range subjects[b].stack {
 			take(4, f)
 		}
-		groups := grouping.Group(frames, nil, nil)
-		what := func(k int) (session.Kind, int) {
+		groups := grouping.Group(k.frames, nil, nil)
+		what := func(n int) (session.Kind, int) {
 			for _, g := range groups {
 				for _, f := range g.Frames {
-					if f == frames[k].Fingerprint {
+					if f == k.frames[n].Fingerprint {
 						return g.Kind, len(g.Frames)
 					}
 				}
@@ -133,13 +144,68 @@ func TestRealPhotographs(t *testing.T) {
 		} else {
 			t.Errorf("single %d, of photograph %d, %d of 3 out of focus: %s", n, c, n/len(photos)%3+1, kind)
 		}
-		for _, k := range []int{0, 5} {
-			if kind, size := what(k); kind == session.KindStack && size == 3 {
+		for _, at := range []int{0, 5} {
+			if kind, size := what(at); kind == session.KindStack && size == 3 {
 				stacks++
 			} else {
-				t.Errorf("session %d: frame %d in a %s of %d frames", n, k, kind, size)
+				t.Errorf("session %d: frame %d in a %s of %d frames", n, at, kind, size)
 			}
 		}
 	}
 	t.Logf("%d of %d hands are markers, %d of %d soft singles are singles, %d of %d stacks are whole", marked, len(hands), singles, len(hands), stacks, 2*len(hands))
+}
+
+// TestHandsBetweenPhotographs takes photographs of all kinds by many cameras for singles,
+// half a minute apart, and a hand before every other one, in three tones: no photograph
+// is a marker, and every hand is.
+func TestHandsBetweenPhotographs(t *testing.T) {
+	if !*full {
+		t.Skip("reads dozens of large photographs; -full runs it")
+	}
+	hands := load(t, "hands/*.jpg")
+	names, err := filepath.Glob("../../../../shared/data/exif/*.jpg")
+	if err != nil || len(names) == 0 {
+		t.Skip("no photographs by many cameras beside the repository")
+	}
+	r := rand.New(rand.NewPCG(5, 2026))
+	var photos []*session.Figures
+	for _, n := range names {
+		data, err := os.ReadFile(n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		// Some are broken, or thumbnails.
+		if p, err := plane.DecodeJPEG(data, frameW); err == nil && p.W >= frameW && p.H >= frameH && p.W > p.H {
+			photos = append(photos, figures.Measure(plane.ReduceRGB(nil, p, frameW, frameH)))
+		}
+	}
+	for _, tone := range []float32{1, 0.2, 0.03} {
+		var k sitting
+		marker := map[string]bool{}
+		for i, f := range photos {
+			after := 30.0
+			if i%2 == 1 {
+				hand := tableShot(hands[r.IntN(len(hands))].Linear(), 0.1*r.Float64(), 0.1*r.Float64(), 0.5+0.5*r.Float64(), 0.06+0.19*r.Float64())
+				for c := range hand {
+					for i := range hand[c].Pix {
+						hand[c].Pix[i] *= tone
+					}
+				}
+				k.take(30, developed(r, hand))
+				marker[k.frames[len(k.frames)-1].Fingerprint] = true
+				after = 5
+			}
+			k.take(after, f)
+		}
+		wrong := 0
+		for _, g := range grouping.Group(k.frames, nil, nil) {
+			for _, f := range g.Frames {
+				if marker[f] != (g.Kind == session.KindMarker) {
+					wrong++
+					t.Errorf("hands at %g of their brightness: %s, a marker or not: %v, is called a %s", tone, f, marker[f], g.Kind)
+				}
+			}
+		}
+		t.Logf("hands at %g of their brightness: %d of %d frames wrong", tone, wrong, len(k.frames))
+	}
 }
