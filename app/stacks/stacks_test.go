@@ -278,7 +278,7 @@ func TestStackIsMovedToAnotherSetupWithTwoKeys(t *testing.T) {
 	b.Setup("", placetest.Lamp()).Marker().Stack(5)
 	w := newBench(t, b)
 	w.keys("S")
-	if s := w.Sentence(); !strings.Contains(s.WhatToDo, "Setup 2 · Lamp") {
+	if s := w.Sentence(); !strings.Contains(s.WhatToDo, "Now: 2 lamp. Or 1 shell on sand.") {
 		t.Errorf("asks %q, says %q", s.Headline, s.WhatToDo)
 	}
 	w.keys("A")

@@ -60,6 +60,7 @@ const (
 	OtherSetup        = "other setup"
 	WhichSetup        = "Under which setup was it shot?"
 	WhichSetupF       = "Now: %s."
+	WhichSetupOthersF = "Or %s."
 	WhichSetupNone    = "Now: none."
 	WhichSetupOnly    = "No other is logged in this session."
 	WhatIsIt          = "What are these frames?"
