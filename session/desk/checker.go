@@ -216,7 +216,9 @@ func (c *checker) run(ctx context.Context) {
 		}
 		kept = append(slices.DeleteFunc(kept, func(o *stackSoFar) bool { return o.id == w.id }), s)
 		if len(kept) > keptStacks {
-			kept = slices.Delete(kept, 0, 1)
+			// Not the newest stack: a frame may join it any moment.
+			out := slices.IndexFunc(kept, func(o *stackSoFar) bool { return o.id != list[len(list)-1].id })
+			kept = slices.Delete(kept, out, out+1)
 		}
 		if len(s.frames) < len(w.frames) {
 			c.add(s, w.frames[len(s.frames)], w.numbers[len(s.frames)])
