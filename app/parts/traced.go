@@ -6,10 +6,13 @@ import (
 	"stillbench/app/look"
 )
 
-// Measures of the drawing of a traced part, in pixels of the screen.
+// Measures of the drawing of a traced part, in pixels of the screen: the hatching's pitch,
+// and the width of the line inside the part's edge and of the black outside it. A picture
+// with a long side below traceSmall has both finer.
 const (
-	tracePitch = 14 // of the hatching
-	traceLine  = 2  // of the line inside the part's edge, and of the black outside it
+	tracePitch, traceLine           = 14, 2
+	traceSmallPitch, traceSmallLine = 10, 1
+	traceSmall                      = 560
 )
 
 // Traced draws the edge of what a mask marks (any pixels; 255 where marked) as an overlay
@@ -23,6 +26,10 @@ func Traced(mask *image.Alpha, maxW, maxH int) *image.RGBA {
 	w, h := max(int(fw+0.5), 1), max(int(fh+0.5), 1)
 	out := image.NewRGBA(image.Rect(0, 0, w, h))
 	in := Magnify(mask, w, h)
+	pitch, line := tracePitch, traceLine
+	if max(w, h) < traceSmall {
+		pitch, line = traceSmallPitch, traceSmallLine
+	}
 	// near tells whether the other side of the edge is within d pixels of (x, y).
 	near := func(x, y, d int) bool {
 		own := in[y*w+x]
@@ -43,13 +50,13 @@ func Traced(mask *image.Alpha, maxW, maxH int) *image.RGBA {
 	for y := range h {
 		for x := range w {
 			switch inside := in[y*w+x]; {
-			case inside && near(x, y, traceLine):
+			case inside && near(x, y, line):
 				put(x, y, uint32(white.R), 255)
-			case !inside && near(x, y, traceLine):
+			case !inside && near(x, y, line):
 				put(x, y, 0, 255)
-			case inside && (x+y)%tracePitch == 0:
+			case inside && (x+y)%pitch == 0:
 				put(x, y, uint32(white.R), 190)
-			case inside && (x+y)%tracePitch == 1:
+			case inside && (x+y)%pitch == 1:
 				put(x, y, 0, 120)
 			}
 		}
