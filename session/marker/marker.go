@@ -190,12 +190,25 @@ func clamp(v, lo, hi float64) float64 { return min(max(v, lo), hi) }
 
 // highest is the mean of the highest twenty-fifth of a list.
 func highest(list []float32) float64 {
-	list = slices.Clone(list)
-	slices.Sort(list)
 	n := min(len(list), max(1, len(list)/25))
+	if n == 0 {
+		return 0
+	}
+	top := slices.Clone(list[:n]) // in rising order
+	slices.Sort(top)
+	for _, v := range list[n:] {
+		if v <= top[0] {
+			continue
+		}
+		i := 1
+		for ; i < n && top[i] < v; i++ {
+			top[i-1] = top[i]
+		}
+		top[i-1] = v
+	}
 	sum := 0.0
-	for _, v := range list[len(list)-n:] {
+	for _, v := range top {
 		sum += float64(v)
 	}
-	return sum / float64(max(n, 1))
+	return sum / float64(n)
 }
