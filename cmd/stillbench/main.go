@@ -26,6 +26,12 @@ where the lamp stood.
   stillbench frame FILE...    what the camera wrote into each file
   stillbench group DIR        the stacks, singles, tests and markers of a folder
   stillbench check DIR        the same, and the verdict on every stack
+  stillbench blend -o OUT.tif FILE...   align and blend frames (.tif, .png or .jpg)
+      --character WORD        threads (hair, crossing structures) or surfaces (smooth skins,
+                              true tones); without it the one that suits
+      --depth OUT.png         also write how deep each part lies
+      --proof                 at preview size
+      --replace               write over files that exist
   stillbench watch DIR        follow a folder, an event a line, until interrupted
   stillbench find [WORDS]     search the setup log
       --from SIDE             front, front-right, right, back-right, back, ...
@@ -82,6 +88,7 @@ type env struct {
 type verb func(e env, args []string) int
 
 var verbs = map[string]verb{
+	"blend": runBlend,
 	"check": runCheck,
 	"demo":  runDemo,
 	"find":  runFind,

@@ -129,9 +129,24 @@ func (p *RGB) Oriented(orientation int) *RGB {
 		out.W, out.H = p.H, p.W
 		out.FullW, out.FullH = p.FullH, p.FullW
 	}
-	// Where the stored pixel (0, 0) goes, and the steps along a stored row and column.
-	var start, dx, dy int
-	w, h := out.W, out.H
+	start, dx, dy := stepsOf(orientation, out.W, out.H)
+	rows(p.H, p.W, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			at := start + y*dy
+			row := p.Pix[3*y*p.W : 3*(y+1)*p.W]
+			for i := 0; i < len(row); i += 3 {
+				d := out.Pix[3*at : 3*at+3]
+				d[0], d[1], d[2] = row[i], row[i+1], row[i+2]
+				at += dx
+			}
+		}
+	})
+	return out
+}
+
+// stepsOf tells where the stored pixel (0, 0) goes in an oriented picture of w x h, and the
+// steps along a stored row and column.
+func stepsOf(orientation, w, h int) (start, dx, dy int) {
 	switch orientation {
 	case 2:
 		start, dx, dy = w-1, -1, w
@@ -148,18 +163,7 @@ func (p *RGB) Oriented(orientation int) *RGB {
 	case 8:
 		start, dx, dy = (h-1)*w, -w, 1
 	}
-	rows(p.H, p.W, func(y0, y1 int) {
-		for y := y0; y < y1; y++ {
-			at := start + y*dy
-			row := p.Pix[3*y*p.W : 3*(y+1)*p.W]
-			for i := 0; i < len(row); i += 3 {
-				d := out.Pix[3*at : 3*at+3]
-				d[0], d[1], d[2] = row[i], row[i+1], row[i+2]
-				at += dx
-			}
-		}
-	})
-	return out
+	return start, dx, dy
 }
 
 // What a caller can get wrong.

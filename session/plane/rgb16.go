@@ -1,5 +1,15 @@
 package plane
 
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/png"
+	"io"
+
+	"golang.org/x/image/tiff"
+)
+
 // RGB16 is a picture of 16 bits a channel, as stored: encoded as its file says, no profile
 // applied.
 type RGB16 struct {
@@ -25,3 +35,85 @@ func (p *RGB16) To8() *RGB {
 	})
 	return out
 }
+
+// Oriented returns the picture as it is to be looked at, as RGB's Oriented does.
+func (p *RGB16) Oriented(orientation int) *RGB16 {
+	if orientation < 2 || orientation > 8 {
+		return p
+	}
+	w, h := p.W, p.H
+	if orientation >= 5 {
+		w, h = h, w
+	}
+	out := NewRGB16(w, h)
+	start, dx, dy := stepsOf(orientation, w, h)
+	rows(p.H, p.W, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			at := start + y*dy
+			row := p.Pix[3*y*p.W : 3*(y+1)*p.W]
+			for i := 0; i < len(row); i += 3 {
+				d := out.Pix[3*at : 3*at+3]
+				d[0], d[1], d[2] = row[i], row[i+1], row[i+2]
+				at += dx
+			}
+		}
+	})
+	return out
+}
+
+// DecodeDeep decodes a PNG or TIFF of 16 bits a channel at full size; ok is false for
+// everything else, which Decode loses nothing of. Transparent pixels are laid over black.
+func DecodeDeep(data []byte) (pic *RGB16, ok bool, err error) {
+	var config func(io.Reader) (image.Config, error)
+	var decode func(io.Reader) (image.Image, error)
+	switch {
+	case bytes.HasPrefix(data, []byte("\x89PNG\r\n\x1a\n")):
+		config, decode = png.DecodeConfig, png.Decode
+	case bytes.HasPrefix(data, []byte("II*\x00")), bytes.HasPrefix(data, []byte("MM\x00*")):
+		config, decode = tiff.DecodeConfig, tiff.Decode
+	default:
+		return nil, false, nil
+	}
+	defer func() {
+		if r := recover(); r != nil {
+			pic, err = nil, fmt.Errorf("the picture is broken: %v", r)
+		}
+	}()
+	c, err := config(bytes.NewReader(data))
+	if err != nil {
+		return nil, false, err
+	}
+	if err := checkSize(c.Width, c.Height, 1); err != nil {
+		return nil, false, err
+	}
+	if !deep(c) {
+		return nil, false, nil
+	}
+	img, err := decode(bytes.NewReader(data))
+	if err != nil {
+		return nil, true, err
+	}
+	b := img.Bounds()
+	out := NewRGB16(b.Dx(), b.Dy())
+	rows(out.H, out.W, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			dst := out.Pix[3*out.W*y : 3*out.W*(y+1)]
+			for x := range out.W {
+				r, g, bl, _ := img.At(b.Min.X+x, b.Min.Y+y).RGBA()
+				dst[3*x], dst[3*x+1], dst[3*x+2] = uint16(r), uint16(g), uint16(bl)
+			}
+		}
+	})
+	return out, true, nil
+}
+
+func deep(c image.Config) bool {
+	probe := c.ColorModel.Convert(deepColour{})
+	r, _, _, _ := probe.RGBA()
+	return r == 0x1234
+}
+
+// deepColour does not survive being cut to 8 bits.
+type deepColour struct{}
+
+func (deepColour) RGBA() (r, g, b, a uint32) { return 0x1234, 0x1234, 0x1234, 0xFFFF }

@@ -1,0 +1,339 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"stillbench/exifread"
+	"stillbench/session"
+	"stillbench/session/blend"
+	"stillbench/session/plane"
+)
+
+// BlendJob says what to blend, and into which file.
+type BlendJob struct {
+	// Files are the frames in time order: paths, or relative to Dir where Dir is not empty. Their
+	// Fingerprints, where given, are what Touches know them by.
+	Dir          string
+	Files        []string
+	Fingerprints []string
+	// Out is the file to write: .tif or .tiff (16 bits, deflated), .png (16 bits), .jpg or
+	// .jpeg. Depth, where not empty, is a .png for the depth map; how sure it is goes
+	// into a second file beside it, whose name ends in -sure.png.
+	Out, Depth string
+	// Replace allows files that exist to be replaced.
+	Replace bool
+	// Proof blends at preview size.
+	Proof     bool
+	Character blend.Character // "" takes the one that suits
+	Touches   []session.Touch
+	Progress  session.Progress
+}
+
+// Blended is what came of a BlendJob.
+type Blended struct {
+	*blend.Result
+	// W x H is the size of the picture in Out, upright.
+	W, H int
+	// Suits and Why are the character that suits the stack, and the reason.
+	Suits blend.Character
+	Why   string
+	// FarFirst: the frames begin with the farthest.
+	FarFirst bool
+	// DepthSure is the path of the second file of the depth map, "" without one.
+	DepthSure string
+}
+
+// proofSide is the least long side of the frames of a proof.
+const proofSide = 1600
+
+// Blend blends files into a file. The file appears under its name once it is whole; after
+// an error, or when ctx ends, there is none. Errors are sentences that name the file.
+func Blend(ctx context.Context, j BlendJob) (*Blended, error) {
+	paths := make([]string, len(j.Files))
+	for i, f := range j.Files {
+		paths[i] = filepath.FromSlash(f)
+		if j.Dir != "" {
+			paths[i] = filepath.Join(j.Dir, paths[i])
+		}
+	}
+	sure := ""
+	if j.Depth != "" {
+		sure = strings.TrimSuffix(j.Depth, filepath.Ext(j.Depth)) + "-sure.png"
+	}
+	for _, out := range []string{j.Out, j.Depth, sure} {
+		if out != "" {
+			if err := mayWrite(out, paths, j.Replace); err != nil {
+				return nil, err
+			}
+		}
+	}
+	if j.Depth != "" && !strings.EqualFold(filepath.Ext(j.Depth), ".png") {
+		return nil, fmt.Errorf("%w: a depth map is a .png, and %s is none", session.ErrInvalid, j.Depth)
+	}
+	if !slices.Contains([]string{".tif", ".tiff", ".png", ".jpg", ".jpeg"}, strings.ToLower(filepath.Ext(j.Out))) {
+		return nil, fmt.Errorf("%w: a blend is written as .tif, .png or .jpg, and %s is none of them", session.ErrInvalid, j.Out)
+	}
+	character := j.Character
+	if character == "" {
+		var err error
+		if character, err = suiting(ctx, paths, session.Progress(func(done, total int) { j.Progress.Tell(done, 5*total) })); err != nil {
+			return nil, err
+		}
+	}
+	files := make([]*blendFile, len(paths))
+	job := blend.Job{Character: character, Touches: j.Touches, Progress: j.Progress}
+	for i, path := range paths {
+		f := &blendFile{path: path}
+		files[i] = f
+		s := blend.Source{Name: j.Files[i], Work: f.work, Full: f.full}
+		if i < len(j.Fingerprints) {
+			s.Fingerprint = j.Fingerprints[i]
+		}
+		if j.Proof {
+			s.Full = func() (blend.Pixels, error) {
+				p, err := f.reduced(proofSide)
+				return blend.Pixels{RGB: p}, err
+			}
+		}
+		job.Sources = append(job.Sources, s)
+	}
+	r, err := blend.Run(ctx, job)
+	if err != nil {
+		return nil, err
+	}
+	out := &Blended{Result: r, FarFirst: farFirst(r)}
+	out.Suits, out.Why = blend.Suggest(r.Depth)
+	// The reference tells how the picture is to be held and read.
+	middle := files[slices.Index(j.Files, r.Used[r.Reference].Name)]
+	meta, profile, err := middle.carried()
+	if err != nil {
+		return nil, err
+	}
+	c := blend.Carried{
+		Profile: profile, Meta: meta, Software: "Stillbench",
+		Description: fmt.Sprintf("Focus stack of %d frames", len(r.Used)),
+	}
+	o := orientation(meta)
+	if j.Depth != "" {
+		w, h := r.Picture.W, r.Picture.H
+		if err := writeWhole(j.Depth, j.Replace, func(f *os.File) error {
+			return blend.WriteDepth(f, r.Depth, w, h, len(r.Used), out.FarFirst, o)
+		}); err != nil {
+			return nil, err
+		}
+		if err := writeWhole(sure, j.Replace, func(f *os.File) error { return blend.WriteSure(f, r.Depth, w, h, o) }); err != nil {
+			return nil, err
+		}
+		out.DepthSure = sure
+	}
+	r.Picture = r.Picture.Oriented(o)
+	out.W, out.H = r.Picture.W, r.Picture.H
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	err = writeWhole(j.Out, j.Replace, func(f *os.File) error {
+		switch strings.ToLower(filepath.Ext(j.Out)) {
+		case ".png":
+			return blend.WritePNG(f, r.Picture, c)
+		case ".jpg", ".jpeg":
+			return blend.WriteJPEG(f, r.Picture.To8(), c)
+		}
+		return blend.WriteTIFF(f, r.Picture, c)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+// suiting makes a small proof to find the character that suits.
+func suiting(ctx context.Context, paths []string, p session.Progress) (blend.Character, error) {
+	const side = 1000
+	proof := blend.NewProof(blend.Surfaces)
+	for i, path := range paths {
+		if ctx.Err() != nil {
+			return "", ctx.Err()
+		}
+		if pic, err := (&blendFile{path: path}).reduced(side); err == nil {
+			// A frame that does not lie on the others is told of by the blend itself.
+			_ = proof.Add(pic)
+		}
+		p.Tell(i+1, len(paths))
+	}
+	d := proof.Depth()
+	if d == nil {
+		return blend.Surfaces, nil
+	}
+	c, _ := blend.Suggest(d)
+	return c, nil
+}
+
+// farFirst goes by breathing: focused nearer, a lens that is moved out draws larger.
+func farFirst(r *blend.Result) bool {
+	const clear = 1.0003
+	first, last := r.Used[0].Move.Scale, r.Used[len(r.Used)-1].Move.Scale
+	return last/first > clear
+}
+
+// mayWrite says why a file must not be written.
+func mayWrite(out string, sources []string, replace bool) error {
+	st, err := os.Stat(out)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	if st.IsDir() {
+		return fmt.Errorf("%w: %s is a folder; name a file in it", session.ErrInvalid, out)
+	}
+	for _, s := range sources {
+		if f, err := os.Stat(s); err == nil && os.SameFile(st, f) {
+			return fmt.Errorf("%w: %s is one of the frames, and is not written over", session.ErrInvalid, out)
+		}
+	}
+	if !replace {
+		return fmt.Errorf("%w: %s exists and is left as it is", fs.ErrExist, out)
+	}
+	return nil
+}
+
+// writeWhole writes a file beside its place and gives it its name once it is on the disk.
+// Another file of that name is replaced only when that is allowed.
+func writeWhole(path string, replace bool, write func(*os.File) error) (err error) {
+	temp := filepath.Join(filepath.Dir(path), fmt.Sprintf(".%s-%08x.part", filepath.Base(path), rand.Uint32()))
+	f, err := os.OpenFile(temp, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return fmt.Errorf("%s cannot be written: %w", path, err)
+	}
+	defer func() {
+		f.Close()
+		os.Remove(temp)
+		if err != nil && !errors.Is(err, fs.ErrExist) {
+			err = fmt.Errorf("%s could not be written, and nothing of it is left: %w", path, err)
+		}
+	}()
+	if err := write(f); err != nil {
+		return err
+	}
+	if err := f.Sync(); err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	if replace {
+		return os.Rename(temp, path)
+	}
+	// A link fails where the name is taken by now; a rename would replace.
+	err = os.Link(temp, path)
+	if err != nil && !errors.Is(err, fs.ErrExist) {
+		// No hard links here.
+		if _, there := os.Lstat(path); there == nil {
+			return fmt.Errorf("%w: %s exists by now and is left as it is", fs.ErrExist, path)
+		}
+		return os.Rename(temp, path)
+	}
+	return err
+}
+
+// blendFile is a frame of a blend as a file.
+type blendFile struct {
+	path string
+	meta *session.Meta
+}
+
+func (b *blendFile) open() (*os.File, int64, error) {
+	f, err := os.Open(b.path)
+	if err != nil {
+		return nil, 0, err
+	}
+	st, err := f.Stat()
+	if err == nil && st.IsDir() {
+		err = errors.New("that is a folder")
+	}
+	if err != nil {
+		f.Close()
+		return nil, 0, err
+	}
+	if b.meta == nil {
+		m := session.Meta{}
+		if md, _ := exifread.Read(f, st.Size()); md != nil {
+			m = metaOf(md)
+		}
+		b.meta = &m
+	}
+	return f, st.Size(), nil
+}
+
+func (b *blendFile) work() (*plane.RGB, error) { return b.reduced(blend.WorkSide) }
+
+func (b *blendFile) reduced(side int) (*plane.RGB, error) {
+	f, size, err := b.open()
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return decode(f, size, *b.meta, side)
+}
+
+// full decodes all of it, to 16 bits where the file has as many.
+func (b *blendFile) full() (blend.Pixels, error) {
+	f, size, err := b.open()
+	if err != nil {
+		return blend.Pixels{}, err
+	}
+	defer f.Close()
+	if b.meta.Container == "tiff" || b.meta.Container == "png" {
+		if size > maxPicture {
+			return blend.Pixels{}, fmt.Errorf("the picture takes %d MB, more than the %d MB that are read", size>>20, maxPicture>>20)
+		}
+		data := make([]byte, size)
+		if _, err := f.ReadAt(data, 0); err != nil && !errors.Is(err, io.EOF) {
+			return blend.Pixels{}, err
+		}
+		p, deep, err := plane.DecodeDeep(data)
+		if err != nil {
+			return blend.Pixels{}, err
+		}
+		if deep {
+			return blend.Pixels{RGB16: p}, nil
+		}
+	}
+	p, err := decode(f, size, *b.meta, 0)
+	return blend.Pixels{RGB: p}, err
+}
+
+// carried is what the blend takes over from a frame.
+func (b *blendFile) carried() (session.Meta, []byte, error) {
+	f, size, err := b.open()
+	if err != nil {
+		return session.Meta{}, nil, err
+	}
+	defer f.Close()
+	off, n := int64(0), size
+	if p := b.meta.Preview; p != nil && p.Length > 0 {
+		off, n = p.Offset, p.Length
+	}
+	// A profile stands before the pixels, but in a TIFF.
+	if b.meta.Container != "tiff" {
+		n = min(n, 16<<20)
+	}
+	if n < 0 || n > maxPicture {
+		return *b.meta, nil, nil
+	}
+	data := make([]byte, n)
+	if _, err := f.ReadAt(data, off); err != nil && !errors.Is(err, io.EOF) {
+		return session.Meta{}, nil, err
+	}
+	return *b.meta, exifread.Profile(data), nil
+}
