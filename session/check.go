@@ -82,8 +82,10 @@ type FrameCheck struct {
 	Aligned bool
 	// Moved: a part of the subject moved, which no alignment of the whole explains.
 	Moved bool
-	// BrightnessEV against the middle frame.
+	// BrightnessEV against the middle frame, and ChannelEV that of R, G and B: their differences are a
+	// drift of the white balance.
 	BrightnessEV float64
+	ChannelEV    [3]float64
 	// Clipped share of pixels by channel R, G, B.
 	Clipped [3]float64
 	// LightDiffers or SettingsDiffer from the rest of the stack.

@@ -15,6 +15,7 @@ const (
 // lightReading is a frame's light against the reference's, in EV.
 type lightReading struct {
 	ev        float64
+	rgb       [3]float64
 	red, blue float64 // against green
 	ok        bool
 }
@@ -29,7 +30,7 @@ func (s *Stack) readLight(a *analysis) []lightReading {
 		}
 		back := a.moves[i].Inverse()
 		if ev, ok := f.light.against(ref.light, ref.w, ref.h, back.Apply); ok {
-			read[i] = lightReading{ev: 0.25*ev[0] + 0.6*ev[1] + 0.15*ev[2], red: ev[0] - ev[1], blue: ev[2] - ev[1], ok: true}
+			read[i] = lightReading{ev: 0.25*ev[0] + 0.6*ev[1] + 0.15*ev[2], rgb: ev, red: ev[0] - ev[1], blue: ev[2] - ev[1], ok: true}
 		}
 	}
 	return read
@@ -54,6 +55,9 @@ func (s *Stack) tellLight(c *session.Check, a *analysis) {
 			continue
 		}
 		c.Frames[i].BrightnessEV = r.ev - read[mid].ev
+		for k := range r.rgb {
+			c.Frames[i].ChannelEV[k] = r.rgb[k] - read[mid].rgb[k]
+		}
 		if math.Abs(r.ev-ev) > lightStep || math.Abs(r.red-red) > whiteStep || math.Abs(r.blue-blue) > whiteStep {
 			c.Frames[i].LightDiffers = true
 			c.LightSteady = false

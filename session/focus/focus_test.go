@@ -13,10 +13,14 @@ import (
 	"stillbench/session/plane"
 )
 
-// The small pictures that most tests use: their circle of confusion is 0.92 pixels.
-const testW, testH = 1152, 768
+// The small pictures that most tests use: the middle of pictures 1152 pixels wide, whose circle
+// of confusion they have.
+const (
+	testW, testH = 720, 480
+	testCircle   = 0.92
+)
 
-var testCircle = math.Hypot(testW, testH) / 1500
+var testOptions = Options{CircleOfConfusion: testCircle / math.Hypot(testW, testH)}
 
 // shoot makes a stack of a subject at the given places, in circles of confusion.
 func shoot(t testing.TB, s *relief.Subject, places []float64, change func(i int, shot *relief.Shot)) *Stack {
@@ -114,7 +118,7 @@ func TestGapFlipsWhereTheThinLensSays(t *testing.T) {
 			gap  bool
 		}{{3 * 0.85, false}, {3 * 1.15, true}} {
 			places := []float64{0, 2, 4 - 0.5, 4 - 0.5 + c.step, 6 - 0.5 + c.step, 8 - 0.5 + c.step}
-			got := shoot(t, s, places, nil).Check(Options{})
+			got := shoot(t, s, places, nil).Check(testOptions)
 			want := []string{}
 			if c.gap {
 				want = append(want, "2-3")
@@ -138,7 +142,7 @@ func TestCheckOfASoundStack(t *testing.T) {
 		if i == 4 {
 			shot.EV = 0.05
 		}
-	}).Check(Options{})
+	}).Check(testOptions)
 	if c.Verdict != session.VerdictCovered || !c.Sure || c.NearEnd != session.EndClosed || c.FarEnd != session.EndClosed || len(c.Gaps) != 0 {
 		t.Fatalf("%s (sure %v), %s, %s, gaps %v", c.Verdict, c.Sure, c.NearEnd, c.FarEnd, c.Gaps)
 	}
@@ -162,7 +166,7 @@ func TestCheckOfASoundStack(t *testing.T) {
 		if math.Hypot(f.Shift[0]-want.DX, f.Shift[1]-want.DY) > 0.1 || math.Abs(f.Scale-want.Scale) > 2e-4 || math.Abs(f.TurnDegrees) > 0.01 {
 			t.Errorf("frame %d lies at %v, %.5f, %.4f; want %+v", i, f.Shift, f.Scale, f.TurnDegrees, want)
 		}
-		if f.Blurred || f.LightDiffers {
+		if f.Blurred || f.LightDiffers || f.Moved {
 			t.Errorf("frame %d is called faulty: %+v", i, f)
 		}
 	}
@@ -176,12 +180,14 @@ func TestCheckOfASoundStack(t *testing.T) {
 func TestWantedArea(t *testing.T) {
 	s := relief.New(relief.Fine, testW, testH, 4, func(x, y float64) float64 { return testCircle * 12 * (1 - y) })
 	st := shoot(t, s, []float64{6, 8, 10, 12}, nil)
-	if c := st.Check(Options{}); c.Verdict != session.VerdictNearOpen {
+	if c := st.Check(testOptions); c.Verdict != session.VerdictNearOpen {
 		t.Errorf("all wanted: %s", c.Verdict)
 	} else if !strings.Contains(c.Advice, "frame 1") {
 		t.Errorf("advice names no frame: %q", c.Advice)
 	}
-	c := st.Check(Options{Wanted: [][2]float64{{0, 0}, {1, 0}, {1, 0.45}, {0, 0.45}}})
+	o := testOptions
+	o.Wanted = [][2]float64{{0, 0}, {1, 0}, {1, 0.45}, {0, 0.45}}
+	c := st.Check(o)
 	if c.Verdict != session.VerdictCovered {
 		t.Errorf("the far part wanted: %s, %q", c.Verdict, c.Advice)
 	}
@@ -241,7 +247,7 @@ func TestBadInput(t *testing.T) {
 // A few stacks of the bench, with and without faults.
 func TestFewOfTheBench(t *testing.T) {
 	var sc score
-	for _, seed := range []uint64{7, 29, 33} {
+	for _, seed := range []uint64{26, 37, 89} {
 		s := relief.Make(seed)
 		sc.add(s, check(s))
 	}

@@ -208,10 +208,10 @@ const (
 	lossEndGain    = 0.6
 )
 
-// byMovement: the blur that explains frame i is one of movement. usual is the blur, and gained the
-// gain, of the stack's median frame.
-func (p *places) byMovement(i int, l loss, usual, gained float64) bool {
-	blur := math.Sqrt(max(sq(l.blur)-sq(usual), 0))
+// byMovement: the blur that explains frame i is one of movement. usual is the blur and the gain of
+// the median of the other frames.
+func (p *places) byMovement(i int, l, usual loss) bool {
+	blur := math.Sqrt(max(sq(l.blur)-sq(usual.blur), 0))
 	below, above := math.Inf(1), math.Inf(1) // to the nearest others that are leant on
 	for k, s := range p.s {
 		if k == i || p.skip[k] {
@@ -223,7 +223,7 @@ func (p *places) byMovement(i int, l loss, usual, gained float64) bool {
 			above = min(above, d)
 		}
 	}
-	need := max(lossGain, lossTypical*gained)
+	need := max(lossGain, lossTypical*usual.gain)
 	if apart := min(below, above); blur < lossSteps*apart {
 		need = max(need, lossFineGain)
 		if apart > lossApart*p.circle {
@@ -255,20 +255,21 @@ func (p *places) findBlurred() map[int]loss {
 				}
 			}
 		})
-		var blur, gain []float64
-		for i := range n {
-			if !p.skip[i] {
-				blur, gain = append(blur, all[i].blur), append(gain, all[i].gain)
-			}
-		}
-		usual, gained := median(blur), median(gain)
 		worst := -1
+		var usual loss
 		for i, l := range all {
-			if p.skip[i] || sound[i] || !p.byMovement(i, l, usual, gained) {
+			if p.skip[i] || sound[i] {
 				continue
 			}
-			if worst < 0 || l.gain > all[worst].gain {
-				worst = i
+			var blur, gain []float64 // of the others
+			for k := range n {
+				if k != i && !p.skip[k] {
+					blur, gain = append(blur, all[k].blur), append(gain, all[k].gain)
+				}
+			}
+			u := loss{blur: median(blur), gain: median(gain)}
+			if p.byMovement(i, l, u) && (worst < 0 || l.gain > all[worst].gain) {
+				worst, usual = i, u
 			}
 		}
 		if worst < 0 {
@@ -279,7 +280,7 @@ func (p *places) findBlurred() map[int]loss {
 		skip[worst] = true
 		p.leaveOut(skip)
 		// The others may have stood wrong because of it, or it because of them.
-		if l := p.lossOf(worst); p.byMovement(worst, l, usual, gained) {
+		if l := p.lossOf(worst); p.byMovement(worst, l, usual) {
 			found[worst] = l
 		} else {
 			sound[worst] = true

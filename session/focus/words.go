@@ -60,6 +60,7 @@ func (s *Stack) say(c *session.Check) {
 		}
 	}
 	s.sayMoved(c)
+	sayClipped(c)
 }
 
 // sayBlurred names the first blurred frame that is to be shot again; one that was, by its double.
@@ -87,21 +88,65 @@ func (s *Stack) sayBlurred(c *session.Check) {
 	c.Advice = fmt.Sprintf("Frame %d is blurred by movement, about %.0f pixels: let everything come to rest and shoot it again at the same focus.", n, pixels)
 }
 
-// shotAgain is the index of a sound frame that is focused where frame i is, within half of what a
-// frame holds; -1 if there is none.
+// shotAgain is the index of the sound frame that was shot in place of frame i, -1 if there is none:
+// the next in time, where it lies no farther from the one before than the stack's frames do in
+// general. (Where the blurred frame itself lies is less well known than that.)
 func shotAgain(c *session.Check, i int) int {
-	a := &c.Frames[i]
-	if a.Place == nil {
-		return -1
-	}
+	var sound []int
 	for k := range c.Frames {
-		b := &c.Frames[k]
-		if k != i && !b.Blurred && b.Aligned && b.Place != nil && *b.Near < *a.Place && *a.Place < *b.Far &&
-			math.Abs(*b.Place-*a.Place) < (*b.Far-*b.Near)/4 {
-			return k
+		if f := &c.Frames[k]; !f.Blurred && f.Aligned && f.Place != nil {
+			sound = append(sound, k)
 		}
 	}
-	return -1
+	var steps []float64
+	after := -1
+	step := func(k int) float64 {
+		return math.Abs(*c.Frames[sound[k]].Place - *c.Frames[sound[k-1]].Place)
+	}
+	for k := 1; k < len(sound); k++ {
+		if sound[k-1] < i && i < sound[k] {
+			after = k
+		} else {
+			steps = append(steps, step(k))
+		}
+	}
+	if after < 0 || len(steps) == 0 || step(after) > evenStep*median(steps) {
+		return -1
+	}
+	return sound[after]
+}
+
+// evenStep is up to how many of the usual steps two frames lie a step apart.
+const evenStep = 1.5
+
+// Of the picture, in the median frame: from where clipping is told, and below which part of it
+// another channel's does not count.
+const (
+	clippedShare = 0.01
+	clippedOther = 1.0 / 3
+)
+
+// sayClipped adds which channel clips long before the others: a saturated yellow or red loses its
+// detail while the picture as a whole does not look too bright.
+func sayClipped(c *session.Check) {
+	if len(c.Frames) == 0 {
+		return
+	}
+	var share [3]float64
+	for k := range share {
+		var all []float64
+		for _, f := range c.Frames {
+			all = append(all, f.Clipped[k])
+		}
+		share[k] = median(all)
+	}
+	for k, name := range [...]string{"red", "green", "blue"} {
+		a, b := share[(k+1)%3], share[(k+2)%3]
+		if share[k] > clippedShare && min(a, b) < clippedOther*share[k] && share[k] >= max(a, b) {
+			c.Advice += fmt.Sprintf(" Only %s clips, in %.0f %% of the picture: a little less exposure keeps its detail.", name, 100*share[k])
+			return
+		}
+	}
 }
 
 // sayMoved adds which frame a part of the subject moved in.

@@ -1,0 +1,255 @@
+package focus
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"stillbench/assets/scene"
+	"stillbench/session"
+	"stillbench/session/focus/relief"
+	"stillbench/session/plane"
+)
+
+// flawed lists, by number from 1, the frames that something is said of.
+func flawed(c *session.Check, of func(f *session.FrameCheck) bool) (numbers []int) {
+	for i := range c.Frames {
+		if of(&c.Frames[i]) {
+			numbers = append(numbers, i+1)
+		}
+	}
+	return numbers
+}
+
+func blurred(f *session.FrameCheck) bool { return f.Blurred }
+func moved(f *session.FrameCheck) bool   { return f.Moved }
+
+// The demo's shell was knocked in its fifth frame, smeared by 15 pixels in the direction of 68
+// degrees (assets/demo, recipe.go), and shot again right after: told as soon as the frame is
+// there, and of that frame alone.
+func TestKnockedFrameOfTheDemo(t *testing.T) {
+	st := &Stack{}
+	for number := 2; number <= 7; number++ {
+		data, err := os.ReadFile(filepath.Join("..", "..", "assets", "demo", "frames", fmt.Sprintf("VTX_%d.jpg", 1206+number)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := plane.DecodeJPEG(data, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := st.Add(Frame{Fingerprint: fmt.Sprint(number), Number: number, Picture: p}); err != nil {
+			t.Fatal(err)
+		}
+		if number != 5 && number != 7 {
+			continue
+		}
+		c := st.Check(Options{})
+		if got := flawed(c, blurred); len(got) != 1 || got[0] != 4 || c.Verdict != session.VerdictBlurred {
+			t.Fatalf("up to frame %d: %s, blurred are %v", number, c.Verdict, got)
+		}
+		f := c.Frames[3]
+		if math.Abs(f.BlurPixels-15) > 4 || math.Abs(f.BlurDegrees-68) > 10 {
+			t.Errorf("up to frame %d: blurred by %.1f pixels at %.0f degrees, want 15 at 68", number, f.BlurPixels, f.BlurDegrees)
+		}
+		if number == 5 {
+			if c.Headline != "Shoot frame 5 again." {
+				t.Errorf("up to frame 5: %q", c.Headline)
+			}
+			continue
+		}
+		// The frame shot again stands between those beside it, and takes the other's place.
+		if !(*c.Frames[2].Place < *c.Frames[4].Place && *c.Frames[4].Place < *c.Frames[5].Place) {
+			t.Errorf("frames 4, 6 and 7 stand at %.2f, %.2f, %.2f", *c.Frames[2].Place, *c.Frames[4].Place, *c.Frames[5].Place)
+		}
+		if c.Headline != "Set frame 5 aside." || !strings.Contains(c.Advice, "Frame 6 holds the same focus") {
+			t.Errorf("up to frame 7: %q, %q", c.Headline, c.Advice)
+		}
+	}
+}
+
+// A frame shaken without a direction is blurred, whether it was shot again or not; a frame for
+// which the ring was turned far off, in the middle of the stack, is not: it is as sharp as
+// a lens is there.
+func TestBlurIsNotDistance(t *testing.T) {
+	s := relief.New(relief.Fine, testW, testH, 21, func(x, y float64) float64 { return testCircle * 9 * (1 - y) })
+	for name, c := range map[string]struct {
+		places []float64
+		shaken int
+		want   int
+	}{
+		"sound":      {[]float64{0, 1.5, 3, 4.5, 6, 7.5, 9}, -1, 0},
+		"shaken":     {[]float64{0, 1.5, 3, 4.5, 6, 7.5, 9}, 3, 4},
+		"shot again": {[]float64{0, 1.5, 3, 4.5, 4.5, 6, 7.5, 9}, 3, 4},
+		"far off":    {[]float64{0, 1.5, 3, 17, 4.5, 6, 7.5, 9}, -1, 0},
+	} {
+		got := shoot(t, s, c.places, func(i int, shot *relief.Shot) {
+			if i == c.shaken {
+				shot.ShakePX = 5
+			}
+		}).Check(testOptions)
+		told := flawed(got, blurred)
+		if (c.want == 0 && len(told) > 0) || (c.want > 0 && (len(told) != 1 || told[0] != c.want)) {
+			t.Errorf("%s: blurred are %v, want %d", name, told, c.want)
+		}
+	}
+}
+
+// A scene with parts that hide each other, through a thin lens that breathes: nothing is called
+// blurred or moved while all stands still, and a knocked frame is.
+func TestSceneStandsStillUnlessKnocked(t *testing.T) {
+	const n, seed = 5, 311
+	v := scene.New(scene.Cone, seed).View(scene.ViewOptions{W: 480, H: 320, FieldMM: 60})
+	still, knocked := &Stack{}, &Stack{}
+	for i := range n {
+		shot := scene.Shot{FNumber: 16, FocusMM: v.ReferenceMM - 8 + 4*float64(i), ISO: 200, Seed: uint64(i), ShiftX: 0.4 * float64(i%3)}
+		f := Frame{Fingerprint: fmt.Sprint(i), Picture: v.Shoot(shot)}
+		if err := still.Add(f); err != nil {
+			t.Fatal(err)
+		}
+		if i == 3 {
+			shot.MotionPX, shot.MotionDeg = 6, 20
+			f.Picture = v.Shoot(shot)
+		}
+		if err := knocked.Add(f); err != nil {
+			t.Fatal(err)
+		}
+	}
+	c := still.Check(Options{})
+	if b, m := flawed(c, blurred), flawed(c, moved); len(b) > 0 || len(m) > 0 {
+		t.Errorf("standing still: blurred are %v, moved %v", b, m)
+	}
+	if b := flawed(knocked.Check(Options{}), blurred); len(b) != 1 || b[0] != 4 {
+		t.Errorf("knocked: blurred are %v, want the fourth", b)
+	}
+}
+
+// A part that moves by itself is told of the frame it moved before, and not of the one it
+// moved back in.
+func TestPartThatMoved(t *testing.T) {
+	s := relief.New(relief.Fine, testW, testH, 22, func(x, y float64) float64 { return testCircle * 6 * (1 - y) })
+	patch := &relief.Patch{X: 0.4, Y: 0.5, Radius: 0.07, DX: 5, DY: -3}
+	for name, from := range map[string]func(i int) bool{
+		"for good":     func(i int) bool { return i >= 2 },
+		"for a moment": func(i int) bool { return i == 2 },
+	} {
+		st := shoot(t, s, []float64{0, 1.5, 3, 4.5, 6}, func(i int, shot *relief.Shot) {
+			if from(i) {
+				shot.Patch = patch
+			}
+		})
+		c := st.Check(testOptions)
+		if got := flawed(c, moved); len(got) != 1 || got[0] != 3 {
+			t.Errorf("%s: moved are %v, want the third", name, got)
+		}
+		if c.Verdict != session.VerdictCovered || c.Sure || !strings.Contains(c.Advice, "moved before frame 3") {
+			t.Errorf("%s: %s (sure %v), %q", name, c.Verdict, c.Sure, c.Advice)
+		}
+		o := testOptions
+		o.Wanted = [][2]float64{{0.6, 0}, {1, 0}, {1, 1}, {0.6, 1}}
+		if got := flawed(st.Check(o), moved); len(got) > 0 {
+			t.Errorf("%s, outside the wanted area: moved are %v", name, got)
+		}
+	}
+}
+
+// Light that is known to drift comes out as it went in, by channel, and only what leaves the
+// stack's own light by more than an eighth of a stop is told.
+func TestLightDrift(t *testing.T) {
+	s := relief.New(relief.Fine, testW, testH, 23, func(x, y float64) float64 { return testCircle * 6 * (1 - y) })
+	places := []float64{0, 1.5, 3, 4.5, 6} // the middle frame is the third
+	for name, c := range map[string]struct {
+		ev, red, blue func(i int) float64
+		want          []int
+	}{
+		"steady":        {nil, nil, nil, nil},
+		"flicker":       {func(i int) float64 { return 0.3 * float64(i&1) }, nil, nil, []int{2, 4}},
+		"drift":         {func(i int) float64 { return 0.1 * float64(i-2) }, nil, nil, []int{1, 5}},
+		"white balance": {nil, func(i int) float64 { return 0.12 * float64(i-2) }, func(i int) float64 { return -0.05 * float64(i-2) }, []int{1, 2, 4, 5}},
+	} {
+		at := func(f func(int) float64, i int) float64 {
+			if f == nil {
+				return 0
+			}
+			return f(i)
+		}
+		got := shoot(t, s, places, func(i int, shot *relief.Shot) {
+			shot.EV, shot.Red, shot.Blue = at(c.ev, i), at(c.red, i), at(c.blue, i)
+		}).Check(testOptions)
+		for i, f := range got.Frames {
+			want := [3]float64{at(c.ev, i) + at(c.red, i), at(c.ev, i), at(c.ev, i) + at(c.blue, i)}
+			for k := range want {
+				want[k] -= at(c.ev, 2)
+				if math.Abs(f.ChannelEV[k]-want[k]) > 0.02 {
+					t.Errorf("%s: frame %d channel %d is %+.3f EV, want %+.3f", name, i+1, k, f.ChannelEV[k], want[k])
+				}
+			}
+		}
+		told := flawed(got, func(f *session.FrameCheck) bool { return f.LightDiffers })
+		if fmt.Sprint(told) != fmt.Sprint(c.want) || got.LightSteady != (len(c.want) == 0) {
+			t.Errorf("%s: light differs in %v (steady: %v), want %v", name, told, got.LightSteady, c.want)
+		}
+	}
+}
+
+// A saturated red clips one channel while the others are well exposed.
+func TestOneChannelClips(t *testing.T) {
+	s := relief.New(relief.Fine, testW, testH, 24, func(x, y float64) float64 { return testCircle * 3 * (1 - y) })
+	red := func(ev float64) *session.Check {
+		return shoot(t, s, []float64{0, 1.5, 3}, func(i int, shot *relief.Shot) { shot.Red = ev }).Check(testOptions)
+	}
+	c := red(2.2)
+	if f := c.Frames[1].Clipped; !(f[0] > 0.03) || f[1] > 0.01 || f[2] > 0.01 {
+		t.Errorf("clipped are %.3f", f)
+	}
+	if !strings.Contains(c.Advice, "Only red clips") {
+		t.Errorf("advice: %q", c.Advice)
+	}
+	if c := red(0); strings.Contains(c.Advice, "clips") {
+		t.Errorf("well exposed: %q", c.Advice)
+	}
+}
+
+// A gap's depth in the subject, held against the thin lens itself: two planes that a lens
+// of the same focal length and f-number is focused at, between which a depth is drawn, from both, as a
+// disc larger than what counts as clearly blurred.
+func TestGapInMillimetres(t *testing.T) {
+	const (
+		focal, fNumber, sensor = 100.0, 8.0, 36.0
+		m                      = 0.5
+	)
+	// Sensor distance v and subject distance u of the magnification m: 1/f = 1/u + 1/v, m = v/u.
+	u, v := focal*(1+1/m), focal*(1+m)
+	pitch := sensor / 1152 // of the pictures that these are the middle of
+	s := relief.New(relief.Fine, testW, testH, 25, func(x, y float64) float64 { return testCircle * 9 * (1 - y) })
+	n := fNumber
+	st := &Stack{}
+	places := []float64{0, 1.5, 3, 8, 9}
+	for i, p := range places {
+		f := Frame{Fingerprint: fmt.Sprint(i), Meta: session.Meta{FNumber: &n}, Picture: s.Shoot(relief.Shot{
+			Place: p * testCircle, Noise: relief.ISO(100), Seed: uint64(i), Move: plane.Similarity{Scale: 1 - 0.0008*p}})}
+		if err := st.Add(f); err != nil {
+			t.Fatal(err)
+		}
+	}
+	o := testOptions
+	o.Magnification, o.SensorMM = m, pitch*testW
+	c := st.Check(o)
+	if len(c.Gaps) != 1 || c.Gaps[0].DepthMM == nil {
+		t.Fatalf("gaps: %+v", c.Gaps)
+	}
+	// A point at u + d is drawn by a lens focused at u as a disc of (f/N) v |1/u - 1/(u+d)|. Solved for
+	// d, for the blur that lies between the two circles of 1.5 around the frames at 3 and 8.
+	blur := (8 - 3 - 2*1.5) * testCircle * pitch
+	want := 1/(1/u-blur*fNumber/(focal*v)) - u
+	if got := *c.Gaps[0].DepthMM; math.Abs(got/want-1) > 0.15 {
+		t.Errorf("the gap is %.3f mm deep, want %.3f", got, want)
+	}
+	o.Magnification = 0
+	if c := st.Check(o); c.Gaps[0].DepthMM != nil {
+		t.Error("a depth in millimetres without a magnification")
+	}
+}
