@@ -32,9 +32,11 @@ type Place struct {
 	setups int // of the session, to search again when one was logged
 	failed string
 
-	live  bool                 // a session is open
-	found []session.FoundSetup // what the cards show, in their order
-	leaf  leaf                 // what lies over the cards, nil when nothing does
+	live bool // a session is open
+	// onTable is the setup that stands on the table, the zero one when none was logged.
+	onTable session.Setup
+	found   []session.FoundSetup // what the cards show, in their order
+	leaf    leaf                 // what lies over the cards, nil when nothing does
 
 	at   int    // card in focus
 	pair [2]int // cards laid side by side, as indices; -1 for none
@@ -83,7 +85,10 @@ func (p *Place) Sentence() present.Sentence {
 
 // Show searches when the place is come to, and when the session has logged a setup.
 func (p *Place) Show(s *desk.Snapshot) {
-	p.live = s.Session.Dir != ""
+	p.live, p.onTable = s.Session.Dir != "", session.Setup{}
+	if n := len(s.Setups); n > 0 {
+		p.onTable = s.Setups[n-1]
+	}
 	if p.setups != len(s.Setups) || p.gen == 0 {
 		p.setups = len(s.Setups)
 		p.ask()
@@ -169,6 +174,7 @@ func (p *Place) Actions() []place.Action {
 		place.Does(words.ToOnly, p.to(f.only), "J"),
 		place.Does(words.EarlierSearches, p.searches, "H"),
 		place.Does(words.TemplatesKey, p.templates, "T"),
+		place.Does(words.WriteDown, p.writeDown, "N"),
 		place.Does(words.LogFile, p.logFile, "L"),
 	}
 	if len(p.view.Cards) == 0 {
