@@ -38,6 +38,7 @@ func (c connector) Driver() driver.Driver { return &sqlite3.SQLiteDriver{} }
 func dsn(path string, busy time.Duration, settings url.Values) string {
 	settings.Set("_busy_timeout", strconv.FormatInt(busy.Milliseconds(), 10))
 	settings.Set("_foreign_keys", "on")
+	settings.Set("_stmt_cache_size", "64") // statements need not be parsed again
 	if path == "" {
 		return "file::memory:?" + settings.Encode()
 	}

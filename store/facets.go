@@ -6,6 +6,7 @@ import (
 	"database/sql"
 	"encoding/binary"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -113,95 +114,87 @@ func cellAt(n int) session.Cell {
 }
 
 // catalogue is the facets of all shown setups as of one rev, newest first: setup i has
-// ids[i], and the lights from lightsFrom[i] to lightsFrom[i+1]. Numbers that were shot with
-// are named by their place in the list of those that occur. It never changes.
+// ids[i], and the lights from lightsFrom[i] to lightsFrom[i+1]. It never changes.
 type catalogue struct {
 	rev           int64
 	ids           []int64
-	place         []int32 // by id: its place in ids, -1 for none
-	at            []int64
-	year          []int
-	magnification []float64 // 0: not measured
-	doubling      []uint8   // of magnifications, for the magnification
-	blended       []bool
+	at            []int64 // descending
+	magnification []float64
 	lightsFrom    []uint32
 	lights        []facetLight
-	aperturesFrom []uint32
-	apertures     []uint32
 	shuttersFrom  []uint32
-	shutters      []uint32
+	shutters      []float64
 
-	apertureScale, shutterScale scale
-	magnifications              []session.Band
+	// The setups with a light in a cell, at a height, of a kind; with blended stacks; of a
+	// year; with a number in a band.
+	inCell                             [cells]bitset
+	atHeight                           []bitset
+	ofKind                             [len(facetKinds)]bitset
+	blended                            bitset
+	years                              map[int]bitset
+	apertures, shutterBands, doublings scale
 
 	modifiers []string          // as written, by number
 	modifier  map[string]uint32 // number by folded text
 }
 
-// scale is the values of a number that occur, ascending, and the bands they are counted in.
+// scale is the bands in which a number is counted, ascending, with the setups in each.
 type scale struct {
-	values []float64
-	band   []uint32 // of each value
-	bands  []session.Band
+	bands []session.Band
+	sets  []bitset
 }
 
-// numbering numbers values as they come.
-type numbering map[float64]uint32
-
-func (n numbering) of(v float64) uint32 {
-	at, ok := n[v]
-	if !ok {
-		at = uint32(len(n))
-		n[v] = at
-	}
-	return at
+// scaling sorts numbers out into bands: those for which key is the same.
+type scaling struct {
+	key  func(float64) float64
+	n    int // setups
+	last int // the band of the number before
+	keys []float64
+	scale
 }
 
-// scale numbers the values anew in their order, in the list too, and gives the scale.
-func (n numbering) scale(list []uint32, key func(float64) float64) scale {
-	came := make([]float64, len(n))
-	for v, at := range n {
-		came[at] = v
-	}
-	s := newScale(n, key)
-	for i, at := range list {
-		list[i] = n[came[at]]
-	}
-	return s
-}
-
-// newScale sorts values out into bands: neighbours for which key is the same.
-func newScale(values numbering, key func(float64) float64) scale {
-	var s scale
-	for v := range values {
-		s.values = append(s.values, v)
-	}
-	slices.Sort(s.values)
-	for i, v := range s.values {
-		values[v] = uint32(i)
-		if n := len(s.bands); n == 0 || key(v) != key(s.bands[n-1].Min) {
+// add notes that setup i has a number, over 0.
+func (s *scaling) add(i int, v float64) {
+	key := s.key(v)
+	if len(s.keys) == 0 || s.keys[s.last] != key {
+		if s.last = slices.Index(s.keys, key); s.last < 0 {
+			s.last = len(s.keys)
+			s.keys = append(s.keys, key)
 			s.bands = append(s.bands, session.Band{Min: v, Max: v})
+			s.sets = append(s.sets, newBitset(s.n))
 		}
-		s.bands[len(s.bands)-1].Max = v
-		s.band = append(s.band, uint32(len(s.bands)-1))
 	}
-	return s
+	b := &s.bands[s.last]
+	b.Min, b.Max = min(b.Min, v), max(b.Max, v)
+	s.sets[s.last].add(i)
 }
 
-// within tells of each value whether it lies in a range whose ends may be open (0).
-func (s *scale) within(lo, hi float64) []bool {
-	out := make([]bool, len(s.values))
-	for i, v := range s.values {
-		out[i] = v >= lo && (hi <= 0 || v <= hi)
+// sorted gives the bands in their order.
+func (s *scaling) sorted() scale {
+	order := make([]int, len(s.bands))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(s.bands[a].Min, s.bands[b].Min) })
+	var out scale
+	for _, i := range order {
+		out.bands, out.sets = append(out.bands, s.bands[i]), append(out.sets, s.sets[i])
 	}
 	return out
 }
 
-// The years that are told apart: photographs are not older, and JSON knows none later.
-const (
-	minYear = 1826
-	maxYear = 9999
-)
+// within gives the setups with a band that lies in a range whose ends may be open (0).
+func (s *scale) within(n int, lo, hi float64) bitset {
+	out := newBitset(n)
+	for i, b := range s.bands {
+		if b.Min >= lo && (hi <= 0 || b.Max <= hi) {
+			for w := range out {
+				out[w] |= s.sets[i][w]
+			}
+		}
+	}
+	return out
+}
 
 // facetPage is a page of facets in memory.
 type facetPage struct {
@@ -215,79 +208,73 @@ func newCatalogue(rev int64, pages map[int64]facetPage, modifiers []string, modi
 		id, at int64
 		record []byte
 	}
-	var list []entry
-	top := int64(0)
-	for _, p := range pages {
-		for i, id := range p.ids {
+	// From the last page to the first they come nearly in order.
+	order := slices.SortedFunc(maps.Keys(pages), func(a, b int64) int { return cmp.Compare(b, a) })
+	list := make([]entry, 0, perPage*len(pages))
+	for _, number := range order {
+		p := pages[number]
+		for i, id := range slices.Backward(p.ids) {
 			at, n := binary.Varint(p.records[i])
 			if n <= 0 {
 				return nil, errIndex
 			}
 			list = append(list, entry{id, at, p.records[i]})
-			top = max(top, id)
 		}
 	}
 	slices.SortFunc(list, func(a, b entry) int { return cmp.Or(cmp.Compare(b.at, a.at), cmp.Compare(b.id, a.id)) })
 	n := len(list)
 	c := &catalogue{
-		rev: rev, ids: make([]int64, n), place: make([]int32, top+1), at: make([]int64, n), year: make([]int, n),
-		magnification: make([]float64, n), doubling: make([]uint8, n), blended: make([]bool, n),
-		lightsFrom: make([]uint32, n+1), aperturesFrom: make([]uint32, n+1), shuttersFrom: make([]uint32, n+1),
-		lights: make([]facetLight, 0, 3*n), apertures: make([]uint32, 0, n), shutters: make([]uint32, 0, n),
+		rev: rev, ids: make([]int64, n), at: make([]int64, n), magnification: make([]float64, n),
+		lightsFrom: make([]uint32, n+1), lights: make([]facetLight, 0, 3*n), shuttersFrom: make([]uint32, n+1), shutters: make([]float64, 0, n),
+		atHeight: make([]bitset, len(session.Heights)), blended: newBitset(n), years: map[int]bitset{},
 		modifiers: modifiers, modifier: modifier,
 	}
-	for i := range c.place {
-		c.place[i] = -1
+	for _, sets := range [][]bitset{c.inCell[:], c.atHeight, c.ofKind[:]} {
+		for i := range sets {
+			sets[i] = newBitset(n)
+		}
 	}
-	// Values are numbered as they come, and again when all are known.
-	apertures, shutters := numbering{}, numbering{}
+	apertures := scaling{n: n, key: func(v float64) float64 { return v }}
+	shutters := scaling{n: n, key: func(v float64) float64 { return math.Round(math.Log2(v)) }}
+	doublings := scaling{n: n, key: func(v float64) float64 { return math.Floor(math.Log2(v)) }}
 	var f facet
+	var year int
+	var begins, ends int64 // of the year
 	for i, e := range list {
 		if err := f.read(e.record); err != nil {
 			return nil, err
 		}
-		c.ids[i], c.at[i], c.place[e.id] = e.id, e.at, int32(i)
-		c.year[i] = min(max(time.UnixMicro(e.at).UTC().Year(), minYear), maxYear)
-		c.magnification[i] = f.magnification
-		c.blended[i] = f.blended > 0
-		c.lights = append(c.lights, f.lights...)
-		for _, v := range f.apertures {
-			c.apertures = append(c.apertures, apertures.of(v))
-		}
-		for _, v := range f.shutters {
-			c.shutters = append(c.shutters, shutters.of(v))
-		}
-		c.lightsFrom[i+1], c.aperturesFrom[i+1], c.shuttersFrom[i+1] = uint32(len(c.lights)), uint32(len(c.apertures)), uint32(len(c.shutters))
-	}
-	c.apertureScale = apertures.scale(c.apertures, func(v float64) float64 { return v })
-	c.shutterScale = shutters.scale(c.shutters, func(v float64) float64 { return math.Round(math.Log2(v)) })
-	c.double()
-	return c, nil
-}
-
-// double sorts the magnifications out into bands of a doubling each.
-func (c *catalogue) double() {
-	power := func(m float64) int { return max(-64, min(int(math.Floor(math.Log2(m))), 63)) }
-	var bands [128]session.Band
-	for _, m := range c.magnification {
-		if m > 0 {
-			b := &bands[64+power(m)]
-			b.Max = max(b.Max, m)
-			if b.Min == 0 || m < b.Min {
-				b.Min = m
+		c.ids[i], c.at[i], c.magnification[i] = e.id, e.at, f.magnification
+		if c.years[year] == nil || e.at < begins || e.at >= ends {
+			year = time.UnixMicro(e.at).UTC().Year()
+			begins = time.Date(year, 1, 1, 0, 0, 0, 0, time.UTC).UnixMicro()
+			ends = time.Date(year+1, 1, 1, 0, 0, 0, 0, time.UTC).UnixMicro()
+			if c.years[year] == nil {
+				c.years[year] = newBitset(n)
 			}
 		}
-	}
-	var number [128]uint8
-	for i, b := range bands {
-		if b.Max > 0 {
-			number[i] = uint8(len(c.magnifications))
-			c.magnifications = append(c.magnifications, b)
+		c.years[year].add(i)
+		if f.blended > 0 {
+			c.blended.add(i)
 		}
-	}
-	for i, m := range c.magnification {
-		if m > 0 {
-			c.doubling[i] = number[64+power(m)]
+		c.lights = append(c.lights, f.lights...)
+		for _, l := range f.lights {
+			c.inCell[l.cell].add(i)
+			c.atHeight[int(l.cell)%len(session.Heights)].add(i)
+			c.ofKind[l.kind].add(i)
 		}
+		for _, v := range f.apertures {
+			apertures.add(i, v)
+		}
+		for _, v := range f.shutters {
+			shutters.add(i, v)
+		}
+		c.shutters = append(c.shutters, f.shutters...)
+		if f.magnification > 0 {
+			doublings.add(i, f.magnification)
+		}
+		c.lightsFrom[i+1], c.shuttersFrom[i+1] = uint32(len(c.lights)), uint32(len(c.shutters))
 	}
+	c.apertures, c.shutterBands, c.doublings = apertures.sorted(), shutters.sorted(), doublings.sorted()
+	return c, nil
 }

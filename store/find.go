@@ -33,20 +33,22 @@ func (s *Store) FindSetups(ctx context.Context, q session.SetupQuery) (session.S
 		}
 		out.Logged = len(list.ids)
 		var parts []holders
-		var said func(id int64) bool
+		var said bitset
 		if len(words) > 0 {
 			parts, out.Meant = index.lookUp(words)
-			said = func(id int64) bool { return holdsAll(parts, id) }
-			if parts == nil {
-				said = func(int64) bool { return false }
+			said = newBitset(len(list.ids))
+			if parts != nil {
+				for place, id := range list.ids {
+					if holdsAll(parts, id) {
+						said.add(place)
+					}
+				}
 			}
 		}
-		sieve := newSieve(list, &q)
-		found, err := sieve.sift(ctx, said)
+		found, err := newSieve(list, &q, said).sift(ctx, &out)
 		if err != nil {
 			return err
 		}
-		sieve.into(&out)
 		out.Total = len(found)
 		limit := q.Limit
 		if limit <= 0 {

@@ -14,18 +14,20 @@ import (
 )
 
 // TestFindAgainstReading: searches over a made-up log find what reading every setup and
-// taking session.SetupQuery's comment at its word finds; so does each cell of the wheel,
-// asked for alone.
+// taking session.SetupQuery's comment at its word finds, in its order; and every count is
+// what a search that makes that choice finds.
 func TestFindAgainstReading(t *testing.T) {
 	s := newLog(t)
 	r := rand.New(rand.NewPCG(31, 7))
 	id := newSession(t, s, "/p")
-	day := time.Date(2026, 1, 1, 12, 0, 0, 0, time.Local)
+	day := time.Date(2025, 12, 20, 12, 0, 0, 0, time.Local)
 	words := []string{"cone", "shell", "seed", "pod", "slate", "façade"}
 	edges := []float64{0, 22.5, 67.5, 112.5, 157.5, 202.5, 247.5, 292.5, 337.5, 359.999999}
 	var groups []session.Group
 	apertures := []float64{2.8, 4, 5.6, 8, 11, 16}
-	for i := range 120 {
+	shutters := []float64{1 / 250.0, 1 / 60.0, 1 / 50.0, 1 / 8.0, 1, 2.5}
+	modifiers := []string{"", "Diffuser", "diffuser ", "grid", "paper, white", "Papier"}
+	for i := range 140 {
 		v := session.Setup{Subject: words[r.IntN(6)] + " " + words[r.IntN(6)], Notes: words[r.IntN(6)], Logged: day.Add(time.Duration(r.IntN(40)) * 12 * time.Hour)}
 		if r.IntN(3) > 0 {
 			v.Magnification = ptr(float64(1+r.IntN(8)) / 4)
@@ -35,6 +37,7 @@ func TestFindAgainstReading(t *testing.T) {
 			if r.IntN(2) == 0 {
 				l.AzimuthDeg, l.ElevationDeg = edges[r.IntN(len(edges))], []float64{20, 50, 75, 19.9, 49.9, 75.1}[r.IntN(6)]
 			}
+			l.Modifier = modifiers[r.IntN(6)]
 			v.Lights = append(v.Lights, l)
 		}
 		v = logSetup(t, s, id, v)
@@ -42,6 +45,7 @@ func TestFindAgainstReading(t *testing.T) {
 			g := session.Group{ID: int64(i + 1), Kind: session.KindStack, SetupID: v.ID}
 			for j := range n {
 				f := frame(10*i+j, apertures[r.IntN(6)], v.Logged)
+				f.Meta.ShutterSeconds = ptr(shutters[r.IntN(6)])
 				save(t, s, id, f)
 				g.Frames = append(g.Frames, f.Fingerprint)
 			}
@@ -51,37 +55,27 @@ func TestFindAgainstReading(t *testing.T) {
 	if err := s.SaveGroups(t.Context(), id, groups); err != nil {
 		t.Fatal(err)
 	}
-	all := find(t, s, session.SetupQuery{Limit: 1000}).Setups
-	if len(all) != 120 {
-		t.Fatalf("%d setups", len(all))
-	}
-
-	in := func(n, lo, hi float64) bool { return n >= lo && (hi == 0 || n <= hi) }
-	fits := func(f session.FoundSetup, q session.SetupQuery) bool {
-		for _, w := range strings.Fields(q.Words) {
-			if !strings.Contains(f.Subject+" "+f.Notes, w) { // all words differ from their second letter on
-				return false
+	for _, g := range groups {
+		if g.ID%3 == 0 {
+			if err := s.RecordBlend(t.Context(), id, g.ID, fmt.Sprintf("/b/%d.tif", g.ID), day); err != nil {
+				t.Fatal(err)
 			}
 		}
-		if (q.ApertureMin > 0 || q.ApertureMax > 0) && !slices.ContainsFunc(f.FNumber, func(n float64) bool { return in(n, q.ApertureMin, q.ApertureMax) }) {
-			return false
-		}
-		if (q.MagnificationMin > 0 || q.MagnificationMax > 0) && (f.Magnification == nil || !in(*f.Magnification, q.MagnificationMin, q.MagnificationMax)) {
-			return false
-		}
-		if !q.Since.IsZero() && f.Logged.Before(q.Since) || !q.Until.IsZero() && !f.Logged.Before(q.Until) {
-			return false
-		}
-		if len(q.Cells)+len(q.Sides)+len(q.Heights)+len(q.Kinds) == 0 {
-			return true
-		}
-		return slices.ContainsFunc(f.Lights, func(l session.Light) bool {
-			return (len(q.Cells) == 0 || slices.Contains(q.Cells, session.Cell{Side: l.Side(), Height: l.Height()})) &&
-				(len(q.Sides) == 0 || slices.Contains(q.Sides, l.Side())) &&
-				(len(q.Heights) == 0 || slices.Contains(q.Heights, l.Height())) &&
-				(len(q.Kinds) == 0 || slices.Contains(q.Kinds, l.Kind))
-		})
 	}
+	all := find(t, s, session.SetupQuery{Limit: 1000}).Setups
+	if len(all) != 140 {
+		t.Fatalf("%d setups", len(all))
+	}
+	for _, f := range all {
+		want := 0
+		if i := slices.IndexFunc(groups, func(g session.Group) bool { return g.SetupID == f.ID }); i >= 0 && groups[i].ID%3 == 0 {
+			want = 1
+		}
+		if f.Blended != want {
+			t.Errorf("setup %d: %d blended, want %d", f.ID, f.Blended, want)
+		}
+	}
+
 	reading := func(q session.SetupQuery) (ids []int64) {
 		for _, f := range all {
 			if fits(f, q) {
@@ -91,10 +85,10 @@ func TestFindAgainstReading(t *testing.T) {
 		return ids
 	}
 	hits := 0
-	for range 400 {
+	for round := range 400 {
 		q := session.SetupQuery{Limit: 1000}
 		maybe := func(set func()) {
-			if r.IntN(4) == 0 {
+			if r.IntN(5) == 0 {
 				set()
 			}
 		}
@@ -108,42 +102,135 @@ func TestFindAgainstReading(t *testing.T) {
 				q.Cells = append(q.Cells, session.Cell{Side: session.Sides[r.IntN(8)], Height: session.Heights[r.IntN(4)]})
 			}
 		})
+		maybe(func() {
+			q.Modifiers = []string{[]string{"DIFFUSER", "white paper", "Paper White", "none such", ""}[r.IntN(5)], "grid"}
+		})
+		maybe(func() { q.MainLight = true })
 		maybe(func() { q.ApertureMin = apertures[r.IntN(6)] - 0.5*float64(r.IntN(2)) })
 		maybe(func() { q.ApertureMax = apertures[r.IntN(6)] })
+		maybe(func() { q.ShutterMin = shutters[r.IntN(6)] })
+		maybe(func() { q.ShutterMax = shutters[r.IntN(6)] })
 		maybe(func() { q.MagnificationMin = float64(r.IntN(8)) / 4 })
 		maybe(func() { q.MagnificationMax = float64(1+r.IntN(8)) / 4 })
 		maybe(func() { q.Since = day.Add(time.Duration(r.IntN(40)) * 12 * time.Hour) })
 		maybe(func() { q.Until = day.Add(time.Duration(r.IntN(40)) * 12 * time.Hour) })
+		maybe(func() { q.Blended = true })
+		q.Order = []session.SetupOrder{session.OrderBest, session.OrderNewest, session.OrderOldest}[r.IntN(3)]
 		got := find(t, s, q)
 		var ids []int64
 		for _, f := range got.Setups {
 			ids = append(ids, f.ID)
 		}
 		want := reading(q)
-		if q.Words != "" { // the order is by relevance
+		switch {
+		case q.Order == session.OrderOldest:
+			slices.Reverse(want)
+		case q.Words != "" && q.Order == session.OrderBest: // by relevance
 			slices.Sort(ids)
 			slices.Sort(want)
 		}
 		if !slices.Equal(ids, want) || got.Total != len(want) {
 			t.Fatalf("%+v\nfound %v (%d)\nwant  %v", q, ids, got.Total, want)
 		}
-		wheel := map[session.Cell]int{}
-		for _, side := range session.Sides {
-			for _, height := range session.Heights {
-				alone := q
-				alone.Cells = []session.Cell{{Side: side, Height: height}}
-				if n := len(reading(alone)); n > 0 {
-					wheel[alone.Cells[0]] = n
-				}
-			}
-		}
-		if !reflect.DeepEqual(got.Wheel, wheel) {
-			t.Fatalf("%+v\nwheel %v\nwant  %v", q, got.Wheel, wheel)
-		}
 		hits += len(want)
+		if round%8 == 0 {
+			checkCounts(t, q, got, func(q session.SetupQuery) int { return len(reading(q)) }, modifiers)
+		}
 	}
 	if hits < 1000 {
 		t.Errorf("the queries find too little to say anything: %d", hits)
+	}
+}
+
+// fits reports whether a setup fulfils a query, whose words differ from their second letter
+// on.
+func fits(f session.FoundSetup, q session.SetupQuery) bool {
+	in := func(n, lo, hi float64) bool { return n >= lo && (hi == 0 || n <= hi) }
+	anyIn := func(list []float64, lo, hi float64) bool {
+		return lo == 0 && hi == 0 || slices.ContainsFunc(list, func(n float64) bool { return in(n, lo, hi) })
+	}
+	for _, w := range strings.Fields(q.Words) {
+		if !strings.Contains(f.Subject+" "+f.Notes, w) {
+			return false
+		}
+	}
+	if !anyIn(f.FNumber, q.ApertureMin, q.ApertureMax) || !anyIn(f.ShutterSeconds, q.ShutterMin, q.ShutterMax) || q.Blended && f.Blended == 0 {
+		return false
+	}
+	if (q.MagnificationMin > 0 || q.MagnificationMax > 0) && (f.Magnification == nil || !in(*f.Magnification, q.MagnificationMin, q.MagnificationMax)) {
+		return false
+	}
+	if !q.Since.IsZero() && f.Logged.Before(q.Since) || !q.Until.IsZero() && !f.Logged.Before(q.Until) {
+		return false
+	}
+	if len(q.Cells)+len(q.Sides)+len(q.Heights)+len(q.Kinds)+len(q.Modifiers) == 0 {
+		return true
+	}
+	for i, l := range f.Lights {
+		if (len(q.Cells) == 0 || slices.Contains(q.Cells, session.Cell{Side: l.Side(), Height: l.Height()})) &&
+			(len(q.Sides) == 0 || slices.Contains(q.Sides, l.Side())) &&
+			(len(q.Heights) == 0 || slices.Contains(q.Heights, l.Height())) &&
+			(len(q.Kinds) == 0 || slices.Contains(q.Kinds, l.Kind)) &&
+			(len(q.Modifiers) == 0 || slices.ContainsFunc(q.Modifiers, func(m string) bool { return m != "" && plainWords(m) == plainWords(l.Modifier) })) &&
+			(!q.MainLight || i == f.MainLight()) {
+			return true
+		}
+	}
+	return false
+}
+
+// plainWords folds the test's own modifiers.
+func plainWords(s string) string {
+	return strings.Join(strings.Fields(strings.ToLower(strings.ReplaceAll(s, ",", ""))), " ")
+}
+
+// checkCounts holds every count of a result against reading.
+func checkCounts(t *testing.T, q session.SetupQuery, got session.SetupResults, reading func(session.SetupQuery) int, modifiers []string) {
+	t.Helper()
+	check := func(what string, n int, change func(q *session.SetupQuery)) {
+		t.Helper()
+		choice := q
+		change(&choice)
+		if want := reading(choice); n != want {
+			t.Fatalf("%+v\n%s: counted %d, a search finds %d", q, what, n, want)
+		}
+	}
+	for _, side := range session.Sides {
+		for _, height := range session.Heights {
+			c := session.Cell{Side: side, Height: height}
+			check(fmt.Sprint(c), got.Wheel[c], func(q *session.SetupQuery) { q.Cells = []session.Cell{c} })
+		}
+	}
+	for _, h := range session.Heights {
+		check(string(h), got.Heights[h], func(q *session.SetupQuery) { q.Heights = []session.Height{h} })
+	}
+	for _, k := range session.LightKinds {
+		check(string(k), got.Kinds[k], func(q *session.SetupQuery) { q.Kinds = []session.LightKind{k} })
+	}
+	counted := map[string]int{}
+	for _, c := range got.Modifiers {
+		counted[plainWords(c.Text)] = c.Setups
+	}
+	for _, m := range modifiers[1:] {
+		check(m, counted[plainWords(m)], func(q *session.SetupQuery) { q.Modifiers = []string{m} })
+	}
+	check("main light", got.Main, func(q *session.SetupQuery) { q.MainLight = true })
+	check("blended", got.Blended, func(q *session.SetupQuery) { q.Blended = true })
+	for _, b := range got.Apertures {
+		check(fmt.Sprint("aperture ", b), b.Setups, func(q *session.SetupQuery) { q.ApertureMin, q.ApertureMax = b.Min, b.Max })
+	}
+	for _, b := range got.Shutters {
+		check(fmt.Sprint("shutter ", b), b.Setups, func(q *session.SetupQuery) { q.ShutterMin, q.ShutterMax = b.Min, b.Max })
+	}
+	for _, b := range got.Magnifications {
+		check(fmt.Sprint("magnification ", b), b.Setups, func(q *session.SetupQuery) { q.MagnificationMin, q.MagnificationMax = b.Min, b.Max })
+	}
+	if q.Since.IsZero() && q.Until.IsZero() {
+		for _, y := range []int{2024, 2025, 2026} {
+			check(fmt.Sprint(y), got.Years[y], func(q *session.SetupQuery) {
+				q.Since, q.Until = time.Date(y, 1, 1, 0, 0, 0, 0, time.Local), time.Date(y+1, 1, 1, 0, 0, 0, 0, time.Local)
+			})
+		}
 	}
 }
 

@@ -134,7 +134,8 @@ func newWordIndex(rev int64, pages map[int64][]byte, terms []string, numbers []u
 // stand.
 type holders struct {
 	weight []float32
-	count  int // of setups that hold it
+	count  int     // of setups that hold it
+	rare   float64 // how much it says that a setup holds it (the idf of BM25)
 }
 
 // hold finds the setups that hold words following each other, the last as the beginning of
@@ -235,14 +236,17 @@ const (
 func (w *wordIndex) score(id int64, parts []holders) float64 {
 	long := bm25K * (1 - bm25B + bm25B*float64(w.length[id])/w.average)
 	sum := 0.0
-	for _, p := range parts {
-		n := float64(p.count)
-		// With the one added within, a word that nearly all hold still counts a little.
-		rare := math.Log(1 + (float64(w.held)-n+0.5)/(n+0.5))
-		f := float64(p.weight[id])
-		sum += rare * f * (bm25K + 1) / (f + long)
+	for i := range parts {
+		f := float64(parts[i].weight[id])
+		sum += parts[i].rare * f * (bm25K + 1) / (f + long)
 	}
 	return sum
+}
+
+// rarity is how much it says of a setup that it holds what n setups hold. With the one added
+// within, what nearly all hold still counts a little.
+func (w *wordIndex) rarity(n int) float64 {
+	return math.Log(1 + (float64(w.held-n)+0.5)/(float64(n)+0.5))
 }
 
 // indexWords makes the words of a setup findable, in place of those it had.

@@ -3,7 +3,6 @@ package store
 import (
 	"cmp"
 	"context"
-	"math"
 	"math/bits"
 	"slices"
 	"strings"
@@ -11,16 +10,26 @@ import (
 	"stillbench/session"
 )
 
-// What a setup, or a light of it, can miss of a query. A count of what would be found if
-// another choice were made of one criterion asks for those that miss nothing else.
-const (
-	missDate = 1 << iota
-	missMagnification
-	missAperture
-	missShutter
-	missBlended
-)
+// criteria are the parts of a query that a setup fulfils or not, each as the set of setups
+// that do; nil where a part asks for nothing.
+type criteria struct {
+	words, date, magnification, aperture, shutter, blended bitset
+	light                                                  bitset // among words
+}
 
+// but is what fulfils all criteria but one: a count of what would be found by another choice
+// of that one is a count among these.
+func (c *criteria) but(one *bitset) bitset {
+	var out bitset
+	for _, set := range []*bitset{&c.words, &c.date, &c.magnification, &c.aperture, &c.shutter, &c.blended, &c.light} {
+		if set != one {
+			out = both(out, *set)
+		}
+	}
+	return out
+}
+
+// What a light misses of a query.
 const (
 	missCell = 1 << iota
 	missSide
@@ -30,39 +39,80 @@ const (
 	missMain
 )
 
-// sieve is a query made ready to be held against every setup, and what it counts.
+// sieve is a query made ready to be held against a catalogue.
 type sieve struct {
-	c                   *catalogue
-	q                   *session.SetupQuery
-	since, until        int64
-	apertures, shutters []bool // by value; nil: any will do
-	lightAsked          bool
-	cellMisses          [cells]uint8 // what a light there misses
-	kindMisses          [len(facetKinds)]uint8
-	modifierMisses      []uint8
-	mainMisses          uint8 // what a light misses that is not the main one
-
-	cells, heights, kinds                  [cells]int
-	modifiers                              []int
-	main, blended                          int
-	apertureAt, shutterAt, magnificationAt []int // by band
-	years                                  [maxYear - minYear + 1]int
+	*catalogue
+	want           criteria
+	lightAsked     bool
+	cellMisses     [cells]uint8 // what a light there misses
+	kindMisses     [len(facetKinds)]uint8
+	modifierMisses []uint8 // by number
+	mainMisses     uint8   // what a light misses that is not the main one
 }
 
-func newSieve(c *catalogue, q *session.SetupQuery) *sieve {
-	s := &sieve{c: c, q: q, since: math.MinInt64, until: math.MaxInt64}
-	if !q.Since.IsZero() {
-		s.since = reading(q.Since)
+func newSieve(c *catalogue, q *session.SetupQuery, words bitset) *sieve {
+	s := &sieve{catalogue: c}
+	n := len(c.ids)
+	s.want.words = words
+	if !q.Since.IsZero() || !q.Until.IsZero() {
+		s.want.date = newBitset(n)
+		s.want.date.addRange(c.dated(q))
 	}
-	if !q.Until.IsZero() {
-		s.until = reading(q.Until)
+	if q.MagnificationMin > 0 || q.MagnificationMax > 0 {
+		s.want.magnification = newBitset(n)
+		for i, m := range c.magnification {
+			if m > 0 && m >= q.MagnificationMin && (q.MagnificationMax <= 0 || m <= q.MagnificationMax) {
+				s.want.magnification.add(i)
+			}
+		}
 	}
 	if q.ApertureMin > 0 || q.ApertureMax > 0 {
-		s.apertures = c.apertureScale.within(q.ApertureMin, q.ApertureMax)
+		s.want.aperture = c.apertures.within(n, q.ApertureMin, q.ApertureMax) // a band holds one f-number
 	}
 	if q.ShutterMin > 0 || q.ShutterMax > 0 {
-		s.shutters = c.shutterScale.within(q.ShutterMin, q.ShutterMax)
+		s.want.shutter = newBitset(n)
+		for i := range n {
+			for _, v := range c.shutters[c.shuttersFrom[i]:c.shuttersFrom[i+1]] {
+				if v >= q.ShutterMin && (q.ShutterMax <= 0 || v <= q.ShutterMax) {
+					s.want.shutter.add(i)
+				}
+			}
+		}
 	}
+	if q.Blended {
+		s.want.blended = c.blended
+	}
+	s.askLight(q)
+	return s
+}
+
+// dated gives the places, from and below, of the setups of the query's days.
+func (c *catalogue) dated(q *session.SetupQuery) (from, to int) {
+	to = len(c.at)
+	// at falls: the first place that is early enough, and the first that is too early.
+	if !q.Until.IsZero() {
+		until := reading(q.Until)
+		from, _ = slices.BinarySearchFunc(c.at, until, func(at, until int64) int {
+			if at >= until {
+				return -1
+			}
+			return 1
+		})
+	}
+	if !q.Since.IsZero() {
+		since := reading(q.Since)
+		to, _ = slices.BinarySearchFunc(c.at, since, func(at, since int64) int {
+			if at >= since {
+				return -1
+			}
+			return 1
+		})
+	}
+	return from, max(from, to)
+}
+
+// askLight makes the part of the query ready that is about lights.
+func (s *sieve) askLight(q *session.SetupQuery) {
 	s.lightAsked = len(q.Cells)+len(q.Sides)+len(q.Heights)+len(q.Kinds)+len(q.Modifiers) > 0
 	for i := range s.cellMisses {
 		cell := cellAt(i)
@@ -71,13 +121,13 @@ func newSieve(c *catalogue, q *session.SetupQuery) *sieve {
 	for i, k := range facetKinds {
 		s.kindMisses[i] = missing(missKind, q.Kinds, k)
 	}
-	s.modifierMisses = make([]uint8, len(c.modifiers))
+	s.modifierMisses = make([]uint8, len(s.modifiers))
 	if len(q.Modifiers) > 0 {
 		for i := range s.modifierMisses {
 			s.modifierMisses[i] = missModifier
 		}
 		for _, text := range q.Modifiers {
-			if n, ok := c.modifier[folded(text)]; ok {
+			if n, ok := s.modifier[folded(text)]; ok {
 				s.modifierMisses[n] = 0
 			}
 		}
@@ -85,10 +135,18 @@ func newSieve(c *catalogue, q *session.SetupQuery) *sieve {
 	if q.MainLight {
 		s.mainMisses = missMain
 	}
-	s.modifiers = make([]int, len(c.modifiers))
-	s.apertureAt, s.shutterAt = make([]int, len(c.apertureScale.bands)), make([]int, len(c.shutterScale.bands))
-	s.magnificationAt = make([]int, len(c.magnifications))
-	return s
+	if !s.lightAsked {
+		return
+	}
+	s.want.light = newBitset(len(s.ids))
+	s.want.words.each(len(s.ids), func(i int) {
+		for _, l := range s.lights[s.lightsFrom[i]:s.lightsFrom[i+1]] {
+			if s.missesLight(l) == 0 {
+				s.want.light.add(i)
+				return
+			}
+		}
+	})
 }
 
 // missing is bit unless a list is empty or holds v.
@@ -99,139 +157,141 @@ func missing[T comparable](bit uint8, list []T, v T) uint8 {
 	return bit
 }
 
-// sift gives the places, in the catalogue's order, of the setups that fulfil the query apart
-// from its words, and counts on the way; said tells which hold the words, nil where all do.
-// It ends early when the context does.
-func (s *sieve) sift(ctx context.Context, said func(id int64) bool) ([]int32, error) {
-	var out []int32
-	apertures, shutters, modifiers := newMarks(len(s.apertureAt)), newMarks(len(s.shutterAt)), newMarks(len(s.modifiers))
-	for i, id := range s.c.ids {
-		if i%(1<<14) == 0 && ctx.Err() != nil {
-			return nil, ctx.Err()
-		}
-		if said != nil && !said(id) {
-			continue
-		}
-		miss := s.misses(i)
-		if miss&(miss-1) != 0 {
-			continue // two things are amiss: no one choice would find it
-		}
-		if !s.lit(i, miss == 0, modifiers) {
-			continue
-		}
-		if miss == 0 {
-			out = append(out, int32(i))
-		}
-		c := s.c
-		if miss&^missDate == 0 {
-			s.years[c.year[i]-minYear]++
-		}
-		if miss&^missMagnification == 0 && c.magnification[i] > 0 {
-			s.magnificationAt[c.doubling[i]]++
-		}
-		if miss&^missAperture == 0 {
-			for _, v := range c.apertures[c.aperturesFrom[i]:c.aperturesFrom[i+1]] {
-				if band := c.apertureScale.band[v]; apertures.fresh(band, i) {
-					s.apertureAt[band]++
-				}
-			}
-		}
-		if miss&^missShutter == 0 {
-			for _, v := range c.shutters[c.shuttersFrom[i]:c.shuttersFrom[i+1]] {
-				if band := c.shutterScale.band[v]; shutters.fresh(band, i) {
-					s.shutterAt[band]++
-				}
-			}
-		}
-		if miss&^missBlended == 0 && c.blended[i] {
-			s.blended++
-		}
-	}
-	return out, nil
-}
-
-// misses is what a setup misses apart from its lights.
-func (s *sieve) misses(i int) (miss uint8) {
-	c, q := s.c, s.q
-	if c.at[i] < s.since || c.at[i] >= s.until {
-		miss |= missDate
-	}
-	if m := c.magnification[i]; m < q.MagnificationMin || q.MagnificationMax > 0 && (m == 0 || m > q.MagnificationMax) {
-		miss |= missMagnification
-	}
-	if s.apertures != nil && !anyOf(s.apertures, c.apertures[c.aperturesFrom[i]:c.aperturesFrom[i+1]]) {
-		miss |= missAperture
-	}
-	if s.shutters != nil && !anyOf(s.shutters, c.shutters[c.shuttersFrom[i]:c.shuttersFrom[i+1]]) {
-		miss |= missShutter
-	}
-	if q.Blended && !c.blended[i] {
-		miss |= missBlended
-	}
-	return miss
-}
-
-func anyOf(in []bool, values []uint32) bool {
-	for _, v := range values {
-		if in[v] {
-			return true
-		}
-	}
-	return false
-}
-
-// lit reports whether a light of the setup is what the query asks for; with count it counts
-// by what each light misses.
-func (s *sieve) lit(i int, count bool, modifiers marks) bool {
-	lights := s.c.lights[s.c.lightsFrom[i]:s.c.lightsFrom[i+1]]
-	if !count {
-		if !s.lightAsked {
-			return true
-		}
-		for _, l := range lights {
-			if s.missesLight(l) == 0 {
-				return true
-			}
-		}
-		return false
-	}
-	var inCells, inHeights, ofKinds uint32
-	found, main := !s.lightAsked, !s.lightAsked
-	for _, l := range lights {
-		miss := s.missesLight(l)
-		if miss&(miss-1) != 0 {
-			continue
-		}
-		found = found || miss == 0
-		main = main || miss&^missMain == 0 && l.main
-		if miss&^missCell == 0 {
-			inCells |= 1 << l.cell
-		}
-		if miss&^missHeight == 0 {
-			inHeights |= 1 << (int(l.cell) % len(session.Heights))
-		}
-		if miss&^missKind == 0 {
-			ofKinds |= 1 << l.kind
-		}
-		if miss&^missModifier == 0 && l.modifier != 0 && modifiers.fresh(l.modifier, i) {
-			s.modifiers[l.modifier]++
-		}
-	}
-	tally(&s.cells, inCells)
-	tally(&s.heights, inHeights)
-	tally(&s.kinds, ofKinds)
-	if main {
-		s.main++
-	}
-	return found
-}
-
 func (s *sieve) missesLight(l facetLight) uint8 {
 	miss := s.cellMisses[l.cell] | s.kindMisses[l.kind] | s.modifierMisses[l.modifier]
 	if !l.main {
 		miss |= s.mainMisses
 	}
 	return miss
+}
+
+// sift gives the places of the setups that fulfil the query, newest first, and the counts.
+func (s *sieve) sift(ctx context.Context, out *session.SetupResults) ([]int32, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	s.countLights(out)
+	found := s.want.but(nil)
+	among := func(one *bitset) bitset {
+		if *one == nil {
+			return found
+		}
+		return s.want.but(one)
+	}
+	out.Blended = s.blended.countIn(among(&s.want.blended))
+	date := among(&s.want.date)
+	out.Years = map[int]int{}
+	for year, set := range s.years {
+		if n := set.countIn(date); n > 0 {
+			out.Years[year] = n
+		}
+	}
+	out.Apertures = s.apertures.count(among(&s.want.aperture))
+	out.Shutters = s.shutterBands.count(among(&s.want.shutter))
+	out.Magnifications = s.doublings.count(among(&s.want.magnification))
+	var places []int32
+	found.each(len(s.ids), func(i int) { places = append(places, int32(i)) })
+	return places, ctx.Err()
+}
+
+func (s *scale) count(among bitset) []session.Band {
+	var out []session.Band
+	for i, b := range s.bands {
+		if b.Setups = s.sets[i].countIn(among); b.Setups > 0 {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
+// countLights counts, for each choice of one criterion for a light, the setups that would be
+// found by it.
+func (s *sieve) countLights(out *session.SetupResults) {
+	out.Wheel, out.Heights, out.Kinds = map[session.Cell]int{}, map[session.Height]int{}, map[session.LightKind]int{}
+	modifiers := make([]int, len(s.modifiers))
+	among := s.want.but(&s.want.light)
+	if s.lightAsked || s.mainMisses != 0 {
+		s.countEachLight(among, modifiers, out)
+	} else {
+		for i, set := range s.inCell {
+			tell(out.Wheel, cellAt(i), set.countIn(among))
+		}
+		for i, set := range s.atHeight {
+			tell(out.Heights, session.Heights[i], set.countIn(among))
+		}
+		for i, set := range s.ofKind {
+			tell(out.Kinds, facetKinds[i], set.countIn(among))
+		}
+		out.Main = s.countAll(among)
+		last := newMarks(len(modifiers))
+		among.each(len(s.ids), func(i int) {
+			for _, l := range s.lights[s.lightsFrom[i]:s.lightsFrom[i+1]] {
+				if l.modifier != 0 && last.fresh(l.modifier, i) {
+					modifiers[l.modifier]++
+				}
+			}
+		})
+	}
+	out.Modifiers = s.mostly(modifiers)
+}
+
+// countAll counts a set of setups, where nil is all.
+func (s *sieve) countAll(among bitset) int {
+	if among == nil {
+		return len(s.ids)
+	}
+	return among.countIn(nil)
+}
+
+// tell puts a count into a map unless it is nothing.
+func tell[K comparable](to map[K]int, key K, n int) {
+	if n > 0 {
+		to[key] = n
+	}
+}
+
+// countEachLight looks at every light of the setups among which are counted.
+func (s *sieve) countEachLight(among bitset, modifiers []int, out *session.SetupResults) {
+	var inCells, atHeights, ofKinds [cells]int
+	last := newMarks(len(modifiers))
+	among.each(len(s.ids), func(i int) {
+		var cellSet, heightSet, kindSet uint32
+		main := !s.lightAsked
+		for _, l := range s.lights[s.lightsFrom[i]:s.lightsFrom[i+1]] {
+			miss := s.missesLight(l)
+			if miss&(miss-1) != 0 {
+				continue // two things are amiss: no one choice would find it
+			}
+			main = main || miss&^missMain == 0 && l.main
+			if miss&^missCell == 0 {
+				cellSet |= 1 << l.cell
+			}
+			if miss&^missHeight == 0 {
+				heightSet |= 1 << (int(l.cell) % len(session.Heights))
+			}
+			if miss&^missKind == 0 {
+				kindSet |= 1 << l.kind
+			}
+			if miss&^missModifier == 0 && l.modifier != 0 && last.fresh(l.modifier, i) {
+				modifiers[l.modifier]++
+			}
+		}
+		if main {
+			out.Main++
+		}
+		tally(&inCells, cellSet)
+		tally(&atHeights, heightSet)
+		tally(&ofKinds, kindSet)
+	})
+	for i, n := range inCells {
+		tell(out.Wheel, cellAt(i), n)
+	}
+	for i, h := range session.Heights {
+		tell(out.Heights, h, atHeights[i])
+	}
+	for i, k := range facetKinds {
+		tell(out.Kinds, k, ofKinds[i])
+	}
 }
 
 // tally counts one for each bit of a set.
@@ -244,69 +304,35 @@ func tally(counts *[cells]int, set uint32) {
 // marks tell for which setup something was counted last, so that it is counted once.
 type marks []int32
 
-func newMarks(n int) marks {
-	m := make(marks, n)
-	for i := range m {
-		m[i] = -1
-	}
-	return m
-}
+func newMarks(n int) marks { return make(marks, n) }
 
 func (m marks) fresh(at uint32, setup int) bool {
-	if m[at] == int32(setup) {
+	if m[at] == int32(setup)+1 {
 		return false
 	}
-	m[at] = int32(setup)
+	m[at] = int32(setup) + 1
 	return true
 }
 
 // mostModifiers is how many modifiers are counted in a result.
 const mostModifiers = 40
 
-// into puts the counts into words.
-func (s *sieve) into(out *session.SetupResults) {
-	out.Wheel, out.Heights, out.Kinds, out.Years = map[session.Cell]int{}, map[session.Height]int{}, map[session.LightKind]int{}, map[int]int{}
-	for i, n := range s.cells {
-		if n > 0 {
-			out.Wheel[cellAt(i)] = n
-		}
-	}
-	for i, h := range session.Heights {
-		if n := s.heights[i]; n > 0 {
-			out.Heights[h] = n
-		}
-	}
-	for i, k := range facetKinds {
-		if n := s.kinds[i]; n > 0 {
-			out.Kinds[k] = n
-		}
-	}
-	for i, n := range s.years {
-		if n > 0 {
-			out.Years[minYear+i] = n
-		}
-	}
-	for i, n := range s.modifiers {
-		if n > 0 {
-			out.Modifiers = append(out.Modifiers, session.Counted{Text: s.c.modifiers[i], Setups: n})
-		}
-	}
-	slices.SortFunc(out.Modifiers, func(a, b session.Counted) int {
+// mostly gives the modifiers with the most setups.
+func (s *sieve) mostly(counts []int) []session.Counted {
+	var out []session.Counted
+	by := func(a, b session.Counted) int {
 		return cmp.Or(cmp.Compare(b.Setups, a.Setups), strings.Compare(a.Text, b.Text))
-	})
-	out.Modifiers = slices.Clip(out.Modifiers[:min(len(out.Modifiers), mostModifiers)])
-	out.Main, out.Blended = s.main, s.blended
-	out.Apertures = counted(s.c.apertureScale.bands, s.apertureAt)
-	out.Shutters = counted(s.c.shutterScale.bands, s.shutterAt)
-	out.Magnifications = counted(s.c.magnifications, s.magnificationAt)
-}
-
-func counted(bands []session.Band, counts []int) []session.Band {
-	var out []session.Band
-	for i, b := range bands {
-		if b.Setups = counts[i]; b.Setups > 0 {
-			out = append(out, b)
+	}
+	for i, n := range counts {
+		if n == 0 || len(out) == mostModifiers && n < out[mostModifiers-1].Setups {
+			continue
+		}
+		c := session.Counted{Text: s.modifiers[i], Setups: n}
+		at, _ := slices.BinarySearchFunc(out, c, by)
+		if at < mostModifiers {
+			out = slices.Insert(out, at, c)
+			out = out[:min(len(out), mostModifiers)]
 		}
 	}
-	return out
+	return slices.Clip(out)
 }

@@ -80,7 +80,7 @@ func (w *wordIndex) lookUp(words [][]string) (parts []holders, meant string) {
 		parts[i] = w.hold(part, i == len(words)-1)
 	}
 	if w.anyHolds(parts) {
-		return parts, ""
+		return w.rated(parts), ""
 	}
 	said := make([]string, len(words))
 	replaced := false
@@ -104,7 +104,15 @@ func (w *wordIndex) lookUp(words [][]string) (parts []holders, meant string) {
 	if !replaced || !w.anyHolds(parts) {
 		return nil, ""
 	}
-	return parts, strings.Join(said, " ")
+	return w.rated(parts), strings.Join(said, " ")
+}
+
+// rated fills in how rare the parts are.
+func (w *wordIndex) rated(parts []holders) []holders {
+	for i := range parts {
+		parts[i].rare = w.rarity(parts[i].count)
+	}
+	return parts
 }
 
 // anyHolds reports whether any setup holds all parts.
