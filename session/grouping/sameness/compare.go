@@ -28,8 +28,9 @@ type Likeness struct {
 	ShiftX, ShiftY float64
 }
 
-// sameAtOnce is the structure at which no shift is looked for.
-const sameAtOnce = 0.6
+// sameAtOnce is the structure at which no shift is looked for, hopeless that of the best
+// shift at half size from which the search goes no further.
+const sameAtOnce, hopeless = 0.6, 0.15
 
 // Comparable reports whether the two views have the same shape.
 func Comparable(a, b *View) bool {
@@ -179,6 +180,9 @@ func register(a, b *View, here agreed) (dx, dy int, best agreed) {
 				hx, hy, rough = x, y, s
 			}
 		}
+	}
+	if rough.alike < hopeless {
+		return 0, 0, best
 	}
 	for y := 2*hy - 1; y <= 2*hy+1; y++ {
 		for x := 2*hx - 1; x <= 2*hx+1; x++ {
