@@ -15,7 +15,7 @@ import (
 )
 
 // judged opens a desk that judges stacks and waits until it has judged all.
-func judged(t *testing.T, dir string, log desk.Log) *desk.Desk {
+func judged(t testing.TB, dir string, log desk.Log) *desk.Desk {
 	t.Helper()
 	d, err := desk.Open(t.Context(), desk.Options{Dir: dir, Log: log, Workers: 2, Check: true})
 	if err != nil {
@@ -26,7 +26,7 @@ func judged(t *testing.T, dir string, log desk.Log) *desk.Desk {
 	return d
 }
 
-func settle(t *testing.T, d *desk.Desk) {
+func settle(t testing.TB, d *desk.Desk) {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
@@ -172,4 +172,23 @@ func TestWantedAreaIsKeptFollowsTheStackAndIsJudgedWithoutDecoding(t *testing.T)
 	if s := d.Snapshot(); !reflect.DeepEqual(s.Wanted[s.Groups[1].ID], area) || s.Redo != "want all of the picture sharp" {
 		t.Errorf("undone: %v, redo %q", s.Wanted, s.Redo)
 	}
+}
+
+// BenchmarkReopen opens a session of two stacks for the first time and again, and reports
+// how many times faster its verdicts are there again.
+func BenchmarkReopen(b *testing.B) {
+	dir := twoStacks(b)
+	var first, again time.Duration
+	for b.Loop() {
+		path := filepath.Join(b.TempDir(), "setups.db")
+		for _, took := range []*time.Duration{&first, &again} {
+			log := openStore(b, path)
+			start := time.Now()
+			d := judged(b, dir, log)
+			*took += time.Since(start)
+			d.Close()
+			log.Close()
+		}
+	}
+	b.ReportMetric(first.Seconds()/again.Seconds(), "x-faster-again")
 }
