@@ -72,7 +72,10 @@ type tiffField struct {
 }
 
 // layout writes TIFF files in one byte order.
-type layout struct{ order binary.ByteOrder }
+type layout struct {
+	order binary.ByteOrder
+	big   bool // the directories are BigTIFF's
+}
 
 func (l layout) u16(vs ...uint16) (out []byte) {
 	for _, v := range vs {
@@ -112,27 +115,50 @@ func (l layout) undefined(tag uint16, b []byte) tiffField {
 
 // directory lays out an IFD that begins at offset at, values behind it.
 func (l layout) directory(at int, next uint32, fields ...tiffField) []byte {
-	valuesAt := at + 2 + 12*len(fields) + 4
+	countLen, entryLen, valueLen := 2, 12, 4
+	offset := func(v uint32) []byte { return l.u32(v) }
 	out, values := l.u16(uint16(len(fields))), []byte(nil)
+	if l.big {
+		countLen, entryLen, valueLen = 8, 20, 8
+		offset, out = l.u64, l.u64(uint32(len(fields)))
+	}
+	valuesAt := at + countLen + entryLen*len(fields) + valueLen
 	for _, f := range fields {
 		out = append(out, l.u16(f.tag, f.typ)...)
-		out = append(out, l.u32(f.count)...)
-		if len(f.data) <= 4 {
+		out = append(out, offset(f.count)...)
+		if len(f.data) <= valueLen {
 			out = append(out, f.data...)
-			out = append(out, make([]byte, 4-len(f.data))...)
+			out = append(out, make([]byte, valueLen-len(f.data))...)
 			continue
 		}
-		out = append(out, l.u32(uint32(valuesAt+len(values)))...)
+		out = append(out, offset(uint32(valuesAt+len(values)))...)
 		values = append(values, f.data...)
 		if len(values)%2 == 1 {
 			values = append(values, 0)
 		}
 	}
-	return append(append(out, l.u32(next)...), values...)
+	return append(append(out, offset(next)...), values...)
+}
+
+func (l layout) u64(v uint32) []byte {
+	out := make([]byte, 8)
+	l.order.PutUint64(out, uint64(v))
+	return out
+}
+
+// headerLen is how long a header is.
+func (l layout) headerLen() int {
+	if l.big {
+		return 16
+	}
+	return 8
 }
 
 // header is a TIFF header with the first directory right behind it.
 func (l layout) header(magic string) []byte {
+	if l.big {
+		return append(append([]byte(magic), l.u16(8, 0)...), l.u64(16)...)
+	}
 	return append([]byte(magic), l.u32(8)...)
 }
 
@@ -162,7 +188,7 @@ func rawFile(t testing.TB, l layout, magic, maker string, extra []tiffField, not
 			l.long(tagSubIFDs, uint32(rawAt), uint32(jpegAt)),
 			l.long(tagExifIFD, uint32(exifAt)),
 		}, extra...)
-		head = append(l.header(magic), l.directory(8, 0, fields...)...)
+		head = append(l.header(magic), l.directory(l.headerLen(), 0, fields...)...)
 		exif = l.directory(exifAt, 0, exifFields...)
 		raw = l.directory(rawAt, 0,
 			l.long(tagNewSubfileType, 0), l.long(tagImageWidth, 6000), l.long(tagImageLength, 4000),

@@ -183,6 +183,8 @@ func newCompact(dirs []*directory) []byte {
 			switch e.typ {
 			case typeASCII, typeUndefined, typeUTF8, typeByte:
 				most = maxText
+			case typeLong8, typeSLong8, typeIFD8:
+				continue // nothing wanted here needs them
 			}
 			n := min(int64(e.count), most)
 			data, err := d.value(e, n*unit)
@@ -190,7 +192,7 @@ func newCompact(dirs []*directory) []byte {
 				continue
 			}
 			taken[e.tag] = true
-			e.count = uint32(n)
+			e.count = uint64(n)
 			if e.typ == typeUTF8 {
 				e.typ = typeASCII
 			}
@@ -215,7 +217,7 @@ func newCompact(dirs []*directory) []byte {
 	for _, k := range keep {
 		put16(k.tag)
 		put16(k.typ)
-		put32(k.count)
+		put32(uint32(k.count))
 		if len(k.data) <= 4 {
 			out = append(out, k.data...)
 			out = append(out, make([]byte, 4-len(k.data))...)

@@ -47,7 +47,7 @@ func TestBuiltFieldsComeBack(t *testing.T) {
 // TestMissingIsAbsent: a tag that is left out, or holds what a standard calls
 // unknown, gives nil and never 0.
 func TestMissingIsAbsent(t *testing.T) {
-	l := layout{binary.LittleEndian}
+	l := layout{order: binary.LittleEndian}
 	empty := exiftest.Fields{Make: "Lumen & Fells"}
 	zeros := func() []byte {
 		exif := []tiffField{
@@ -96,7 +96,7 @@ func TestTimes(t *testing.T) {
 		{"2026:05:02 24:11:12", "", "", time.Time{}, false},
 		{"2026:05", "", "", time.Time{}, false},
 	} {
-		l := layout{binary.BigEndian}
+		l := layout{order: binary.BigEndian}
 		block := append(l.header("MM\x00*"), l.directory(8, 0, l.text(tagDateTimeOriginal, tt.text),
 			l.text(tagSubSecOriginal, tt.fraction), l.text(tagOffsetOriginal, tt.offset))...)
 		b, first, err := header(newSource(bytes.NewReader(block), int64(len(block))), 0, int64(len(block)))
@@ -125,7 +125,7 @@ func TestTimes(t *testing.T) {
 // -log2 t. The figures 1695994/1000000 (f/1.8) and 8643856/1000000 (1/400 s) are
 // from a real file quoted at photo.stackexchange.com, questions 108817 and 19143.
 func TestAPEXStandsIn(t *testing.T) {
-	l := layout{binary.LittleEndian}
+	l := layout{order: binary.LittleEndian}
 	block := append(l.header("II*\x00"), l.directory(8, 0,
 		l.rational(tagShutterSpeedValue, 8643856, 1000000), l.rational(tagApertureValue, 1695994, 1000000))...)
 	m := read(t, withSegment(picture(t, 64, 48), markAPP1, append([]byte("Exif\x00\x00"), block...)))
@@ -141,7 +141,7 @@ func TestAPEXStandsIn(t *testing.T) {
 // long tag that SensitivityType names (1 standard output, 2 recommended exposure
 // index, 3 ISO speed).
 func TestSensitivity(t *testing.T) {
-	l := layout{binary.LittleEndian}
+	l := layout{order: binary.LittleEndian}
 	for kind, want := range map[uint16]int{1: 100000, 2: 200000, 3: 300000} {
 		block := append(l.header("II*\x00"), l.directory(8, 0,
 			l.short(tagSensitivity, 65535), l.short(tagSensitivityType, kind), l.long(tagStandardOutput, 100000),
@@ -220,7 +220,7 @@ func TestErrors(t *testing.T) {
 		"zeros":              {make([]byte, 5000), func(err error) bool { return errors.As(err, &broken) }, false},
 		"text":               {[]byte("Dear photographer,"), func(err error) bool { return errors.As(err, &foreign) }, false},
 		"a film":             {isoBox("ftyp", []byte("isom"), be32(0)), func(err error) bool { return errors.As(err, &foreign) }, false},
-		"64-bit TIFF":        {[]byte("II+\x00\x08\x00\x00\x00"), func(err error) bool { return errors.As(err, &foreign) }, false},
+		"BigTIFF cut off":    {[]byte("II+\x00\x08\x00\x00\x00"), func(err error) bool { return errors.As(err, &broken) }, true},
 		"JPEG without EXIF":  {picture(t, 64, 48), func(err error) bool { return errors.Is(err, ErrNoMetadata) }, true},
 		"PNG without EXIF":   {pngFileOf(), func(err error) bool { return errors.Is(err, ErrNoMetadata) }, true},
 		"three bytes":        {[]byte("\xFF\xD8\xFF"), func(err error) bool { return errors.As(err, &broken) }, true},
@@ -271,7 +271,7 @@ func TestErrorOfTheReaderComesThrough(t *testing.T) {
 
 // TestHostileDirectories: loops, endless chains and absurd counts come to an end.
 func TestHostileDirectories(t *testing.T) {
-	l := layout{binary.LittleEndian}
+	l := layout{order: binary.LittleEndian}
 	loop := func() []byte { // two directories that point at each other
 		a := l.directory(8, 26, l.short(tagOrientation, 1))
 		return append(append(l.header("II*\x00"), a...), l.directory(26, 8, l.short(tagOrientation, 1))...)

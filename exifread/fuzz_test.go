@@ -147,8 +147,8 @@ func FuzzJPEG(f *testing.F) {
 	plain := picture(f, 64, 48)
 	seeds = append(seeds, plain, withEXIF(f, plain, invented()), withSegment(plain, markAPP1, xmpPacket("39/100")),
 		multiPicture(f))
-	for maker, note := range makerNotes(layout{binary.LittleEndian}) {
-		seeds = append(seeds, noteJPEG(f, layout{binary.LittleEndian}, maker, note))
+	for maker, note := range makerNotes(layout{order: binary.LittleEndian}) {
+		seeds = append(seeds, noteJPEG(f, layout{order: binary.LittleEndian}, maker, note))
 	}
 	fuzz(f, seeds...)
 }

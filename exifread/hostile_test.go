@@ -9,7 +9,7 @@ import (
 // TestAmplification: files in which few bytes ask for much work or memory. checkAny
 // holds the bound on memory; that the test ends at all holds the one on work.
 func TestAmplification(t *testing.T) {
-	l := layout{binary.LittleEndian}
+	l := layout{order: binary.LittleEndian}
 	block := func(exif ...tiffField) []byte { return append(l.header("II*\x00"), l.directory(8, 0, exif...)...) }
 	filler := bytes.Repeat([]byte("<a b='c'/>"), 60<<10/10)
 	tests := map[string][]byte{

@@ -2,6 +2,7 @@ package exifread
 
 import (
 	"bytes"
+	"compress/zlib"
 	"encoding/binary"
 	"fmt"
 	"testing"
@@ -41,7 +42,7 @@ func pngXMPChunk(distance string) []byte {
 // multiPicture makes a JPEG with a second one behind it, listed in an index (CIPA
 // DC-007 section 5.2).
 func multiPicture(t testing.TB) []byte {
-	l := layout{binary.BigEndian}
+	l := layout{order: binary.BigEndian}
 	first, second := picture(t, 64, 48), picture(t, 32, 24)
 	segment := func(firstLen, secondOff uint32) []byte {
 		entries := l.u32(0x030000, firstLen, 0, 0, 0, uint32(len(second)), secondOff, 0)
@@ -69,8 +70,9 @@ type kind struct {
 }
 
 func tiffKindList(t testing.TB) []kind {
-	little, big := layout{binary.LittleEndian}, layout{binary.BigEndian}
+	little, big := layout{order: binary.LittleEndian}, layout{order: binary.BigEndian}
 	jpg := picture(t, 40, 30)
+	bigTIFF := layout{binary.LittleEndian, true}
 	dng := []tiffField{little.long(tagDNGVersion, 0x00000401)}
 	return []kind{
 		{nefFile, rawFile(t, big, "MM\x00*", "NIKON CORPORATION", nil, nil, jpg)},
@@ -82,11 +84,13 @@ func tiffKindList(t testing.TB) []kind {
 		{rw2File, rawFile(t, little, "IIU\x00", "Panasonic", nil, nil, jpg)},
 		{dngFile, rawFile(t, little, "II*\x00", "Lumen & Fells", dng, nil, jpg)},
 		{tiffFile, rawFile(t, little, "II*\x00", "Lumen & Fells", nil, nil, jpg)},
+		{dngFile, rawFile(t, bigTIFF, "II+\x00", "Lumen & Fells", dng, nil, jpg)},
+		{tiffFile, rawFile(t, layout{binary.BigEndian, true}, "MM\x00+", "Lumen & Fells", nil, nil, jpg)},
 	}
 }
 
 func builtCR3(t testing.TB) []byte {
-	l := layout{binary.LittleEndian}
+	l := layout{order: binary.LittleEndian}
 	ifd0 := append(l.header("II*\x00"), l.directory(8, 0,
 		l.short(tagImageWidth, 6000), l.short(tagImageLength, 4000),
 		l.text(tagMake, "Canon"), l.text(tagModel, "invented"), l.short(tagOrientation, 8))...)
@@ -146,7 +150,7 @@ func TestTIFFShapedKinds(t *testing.T) {
 // TestPreviewOfAnORF: the large preview stands behind two tags of the maker note
 // (ExifTool, Olympus.pm, CameraSettings 0x0101 and 0x0102), counted from the note.
 func TestPreviewOfAnORF(t *testing.T) {
-	l := layout{binary.LittleEndian}
+	l := layout{order: binary.LittleEndian}
 	jpg := picture(t, 80, 60)
 	note := func() []byte {
 		main := func(at int) []byte { return l.directory(16, 0, l.long(0x2020, uint32(at))) }
@@ -228,6 +232,31 @@ func TestPNG(t *testing.T) {
 				t.Errorf("read %+v", m)
 			}
 		})
+	}
+	// The text form of programs older than eXIf, 36 bytes a line, plain and deflated.
+	block := append([]byte("Exif\x00\x00"), exiftest.TIFF(invented(), binary.BigEndian)...)
+	text := fmt.Sprintf("\nexif\n%8d", len(block))
+	for i := range block {
+		if i%36 == 0 {
+			text += "\n"
+		}
+		text += fmt.Sprintf("%02x", block[i])
+	}
+	var packed bytes.Buffer
+	z := zlib.NewWriter(&packed)
+	z.Write([]byte(text + "\n"))
+	z.Close()
+	for name, c := range map[string][]byte{
+		"plain":    pngChunk("tEXt", []byte("Raw profile type exif\x00"+text+"\n")),
+		"APP1":     pngChunk("tEXt", []byte("Raw profile type APP1\x00"+text+"\n")),
+		"deflated": pngChunk("zTXt", []byte("Raw profile type exif\x00\x00"+packed.String())),
+	} {
+		if m := read(t, pngFileOf(c)); m.Model != "LF-7" || orZero(m.FNumber) == 0 || len(m.Missing) > 0 {
+			t.Errorf("%s: read %+v", name, m)
+		}
+	}
+	if m := read(t, pngFileOf(pngChunk("zTXt", []byte("Raw profile type exif\x00\x00"+packed.String()[:packed.Len()/2])))); m.Model != "LF-7" || len(m.Missing) == 0 {
+		t.Errorf("cut off: read %+v", m)
 	}
 	m := read(t, pngFileOf(pngXMPChunk("39/100")))
 	if m.Lens != "invented 90mm macro" || distanceText(m.FocusDistance) != "0.39..0.39 m (infinity false, step 0.01) from XMP.aux:ApproximateFocusDistance" {

@@ -100,6 +100,7 @@ func ownBlock(b block, e entry, head []byte) block {
 // notes are written in the other byte order than the block around them; a count of
 // entries whose high byte is the larger gives them away.
 func (x *extractor) readNote(b block, off int64, read func(*extractor, *directory)) {
+	b.big = false // a note is carried over as the camera wrote it
 	raw, err := b.src.bytes(b.base+off, 2)
 	if err != nil {
 		return
@@ -140,7 +141,7 @@ func (x *extractor) movedMakerNote(b block, e entry) {
 		moved.order = binary.BigEndian
 	}
 	if end > at {
-		x.makerNote(moved, entry{tag: tagMakerNote, typ: typeUndefined, count: uint32(end - at), at: at, size: end - at})
+		x.makerNote(moved, entry{tag: tagMakerNote, typ: typeUndefined, count: uint64(end - at), at: at, size: end - at})
 	}
 }
 

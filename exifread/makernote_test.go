@@ -45,8 +45,8 @@ func (f tiffField) as(tag uint16) tiffField { f.tag = tag; return f }
 // makerNotes are invented notes in the layouts of the makers' real ones (ExifTool's
 // tag tables; the module of each is named in makernote.go).
 func makerNotes(layout) map[string]madeNote {
-	little := layout{binary.LittleEndian}
-	big := layout{binary.BigEndian}
+	little := layout{order: binary.LittleEndian}
+	big := layout{order: binary.BigEndian}
 	return map[string]madeNote{
 		"Canon": {"invented", func(l layout, at int) []byte {
 			return l.directory(at, 0,
@@ -135,7 +135,7 @@ func TestMakerNotes(t *testing.T) {
 		"Apple":                   {near: 61.0 / 256, far: 17.0 / 64, source: "Apple.FocusDistanceRange"},
 		"FUJIFILM":                {shutter: firstCurtain},
 	}
-	for _, l := range []layout{{binary.LittleEndian}, {binary.BigEndian}} {
+	for _, l := range []layout{{order: binary.LittleEndian}, {order: binary.BigEndian}} {
 		notes := makerNotes(l)
 		if len(notes) != len(wants) {
 			t.Fatal("every note must have its truth")

@@ -2,8 +2,12 @@ package exifread
 
 import (
 	"bytes"
+	"compress/zlib"
 	"encoding/binary"
+	"encoding/hex"
 	"fmt"
+	"io"
+	"strconv"
 )
 
 // chunk is a PNG chunk (PNG third edition section 5.3).
@@ -38,7 +42,9 @@ func chunks(src *source, visit func(chunk)) error {
 }
 
 // png reads a PNG file: size from IHDR (section 11.2.1), EXIF from eXIf (11.3.4.5),
-// XMP from the international text named for it (XMP part 3 section 1.1.5).
+// XMP from the international text named for it (XMP part 3 section 1.1.5). Before there
+// was eXIf, programs wrote EXIF as a text of hexadecimal digits (textProfile); it counts
+// for less.
 func (x *extractor) png() error {
 	const xmpKey = "XML:com.adobe.xmp\x00\x00\x00"
 	var exifs, texts []chunk
@@ -54,7 +60,7 @@ func (x *extractor) png() error {
 			}
 		case c.kind == "eXIf" && len(exifs) < 4:
 			exifs = append(exifs, c)
-		case c.kind == "iTXt" && len(texts) < 64:
+		case (c.kind == "iTXt" || c.kind == "tEXt" || c.kind == "zTXt") && len(texts) < 64:
 			texts = append(texts, c)
 		}
 	})
@@ -62,13 +68,106 @@ func (x *extractor) png() error {
 		x.tiffBlock(x.src, c.off, c.off+c.length)
 	}
 	for _, c := range texts {
-		head, err := x.src.bytes(c.off, int(min(c.length, int64(len(xmpKey)))))
-		if err != nil || !bytes.HasPrefix(head, []byte(xmpKey[:len(xmpKey)-2])) {
-			continue
+		const longestKey = 79 // section 11.3.3.2
+		head, err := x.src.bytes(c.off, int(min(c.length, longestKey+1)))
+		switch {
+		case err != nil:
+		case c.kind == "iTXt" && bytes.HasPrefix(head, []byte(xmpKey[:len(xmpKey)-2])):
+			x.pngXMP(c, len(xmpKey)-2)
+		case c.kind != "iTXt":
+			for _, name := range []string{"exif", "APP1", "xmp"} {
+				if key := "Raw profile type " + name + "\x00"; bytes.HasPrefix(head, []byte(key)) {
+					x.textProfile(c, len(key))
+				}
+			}
 		}
-		x.pngXMP(c, len(xmpKey)-2)
 	}
 	return err
+}
+
+// maxTextProfile bounds the text of a profile: its EXIF, at two digits a byte, has no more
+// than the 64 KiB of a JPEG segment as a rule.
+const maxTextProfile = 512 << 10
+
+// textProfile reads a profile written as text, from behind its keyword: a line with its
+// name, one with its length in decimal, then bytes as hexadecimal digits with line ends
+// between. In zTXt the text is deflated behind a byte for the method (section 11.3.3.3).
+// No standard has this form; it is told from files and from ExifTool's reader (PNG.pm).
+func (x *extractor) textProfile(c chunk, at int) {
+	raw, err := x.src.bytes(c.off, int(min(c.length, maxTextProfile)))
+	if err == nil {
+		raw = raw[at:]
+		if c.kind == "zTXt" {
+			raw, err = x.inflate(c.off, raw)
+		}
+	}
+	var data []byte
+	if err == nil {
+		data, err = x.hexText(c.off, raw)
+	}
+	if err != nil {
+		x.missing(&FormatError{c.off, "a text profile in the PNG is cut off or damaged"})
+	}
+	switch packet, ok := bytes.CutPrefix(data, []byte(xmpHead)); {
+	case ok, bytes.HasPrefix(data, []byte("<")):
+		x.xmp(packet)
+	case len(data) > 0:
+		data = bytes.TrimPrefix(data, []byte("Exif\x00\x00"))
+		x.tiffBlock(x.memory(data), 0, int64(len(data)))
+	}
+}
+
+// hexText decodes a text profile: what there is of it, and an error when that is not all.
+func (x *extractor) hexText(off int64, text []byte) ([]byte, error) {
+	var head [2][]byte // name, length
+	for i := range head {
+		text = bytes.TrimLeft(text, "\n ")
+		n := bytes.IndexByte(text, '\n')
+		if n < 0 {
+			return nil, io.ErrUnexpectedEOF
+		}
+		head[i], text = text[:n], text[n:]
+	}
+	length, err := strconv.Atoi(string(head[1]))
+	if err != nil || length < 0 {
+		return nil, hex.ErrLength
+	}
+	if err := x.src.charge(off, len(text)); err != nil {
+		return nil, err
+	}
+	digits := make([]byte, 0, len(text))
+	for _, d := range text {
+		if d != '\n' && d != ' ' {
+			digits = append(digits, d)
+		}
+	}
+	n, err := hex.Decode(digits, digits)
+	if err == nil && n < length {
+		err = io.ErrUnexpectedEOF
+	}
+	return digits[:min(n, length)], err
+}
+
+// inflate unpacks a deflated text of the chunk at off, which begins with the number of the
+// method.
+func (x *extractor) inflate(off int64, packed []byte) ([]byte, error) {
+	if len(packed) < 1 {
+		return nil, io.ErrUnexpectedEOF
+	}
+	r, err := zlib.NewReader(bytes.NewReader(packed[1:]))
+	if err != nil {
+		return nil, err
+	}
+	defer r.Close()
+	if err := x.src.charge(off, maxTextProfile); err != nil {
+		return nil, err
+	}
+	out := make([]byte, maxTextProfile)
+	n, err := io.ReadFull(r, out)
+	if n > 0 {
+		return out[:n], nil // what is not there is missed later
+	}
+	return nil, err
 }
 
 // pngXMP reads an iTXt chunk from behind its keyword: compression flag and method,

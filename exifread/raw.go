@@ -48,10 +48,8 @@ func detect(src *source) (string, error) {
 		return rw2File, nil
 	case has("II*\x00") && len(head) >= 10 && string(head[8:10]) == "CR":
 		return cr2File, nil
-	case has("II*\x00"), has("MM\x00*"):
+	case has("II*\x00"), has("MM\x00*"), has("II+\x00"), has("MM\x00+"):
 		return tiffFile, nil // or a raw format that its tags will tell
-	case has("II+\x00"), has("MM\x00+"):
-		return "", &UnsupportedError{"a TIFF of the 64-bit kind, which is not read here"}
 	case len(head) >= 12 && string(head[4:8]) == "ftyp":
 		return boxBrand(string(head[8:12]))
 	case bytes.Count(head, []byte{0}) == len(head):

@@ -3,10 +3,11 @@ package exifread
 import (
 	"encoding/binary"
 	"fmt"
+	"math"
 )
 
 // TIFF field types (TIFF 6.0 section 2 "Types"; 13 is IFD of Adobe's TIFF
-// Technical Note 1, 129 is UTF-8 of Exif 3.0).
+// Technical Note 1, 16 to 18 are of BigTIFF, 129 is UTF-8 of Exif 3.0).
 const (
 	typeByte      = 1
 	typeASCII     = 2
@@ -21,6 +22,9 @@ const (
 	typeFloat     = 11
 	typeDouble    = 12
 	typeIFD       = 13
+	typeLong8     = 16
+	typeSLong8    = 17
+	typeIFD8      = 18
 	typeUTF8      = 129
 )
 
@@ -33,7 +37,7 @@ func typeSize(typ uint16) int64 {
 		return 2
 	case typeLong, typeSLong, typeFloat, typeIFD:
 		return 4
-	case typeRational, typeSRational, typeDouble:
+	case typeRational, typeSRational, typeDouble, typeLong8, typeSLong8, typeIFD8:
 		return 8
 	}
 	return 0
@@ -48,12 +52,33 @@ type block struct {
 	// start and end bound what may be read.
 	start, end int64
 	order      binary.ByteOrder
+	// big: the directories are those of BigTIFF, the extension of TIFF 6.0 for large
+	// files that DNG 1.6 allows (its layout by the LibTIFF project's page "BigTIFF
+	// Design", from memory): numbers and offsets take 8 bytes where they took 2 or 4.
+	big bool
+}
+
+// The parts of a directory in bytes: how many entries there are, an entry, a value in it
+// or its offset.
+func (b block) sizes() (count, entry, value int64) {
+	if b.big {
+		return 8, 20, 8
+	}
+	return 2, 12, 4
+}
+
+// offset decodes an offset; one beyond what a file can hold lies beyond every end.
+func (b block) offset(raw []byte) int64 {
+	if !b.big {
+		return int64(b.order.Uint32(raw))
+	}
+	return int64(min(b.order.Uint64(raw), math.MaxInt64/4))
 }
 
 // entry is one field of a directory whose value lies within its block.
 type entry struct {
 	tag, typ uint16
-	count    uint32
+	count    uint64
 	at       int64 // of the value, from the start of the source
 	size     int64
 }
@@ -100,7 +125,18 @@ func header(src *source, off, end int64) (b block, first int64, err error) {
 	default:
 		return block{}, 0, &FormatError{off, "a TIFF block must begin with II or MM"}
 	}
-	return b, int64(b.order.Uint32(head[4:])), nil
+	if b.order.Uint16(head[2:]) != 43 {
+		return b, b.offset(head[4:]), nil
+	}
+	// The number of bytes of an offset, and zeros, go before the first one.
+	if head, err = src.bytes(off, 16); err != nil {
+		return block{}, 0, err
+	}
+	if b.order.Uint16(head[4:]) != 8 || b.order.Uint16(head[6:]) != 0 {
+		return block{}, 0, &FormatError{off, "the offsets of this BigTIFF are not 8 bytes long"}
+	}
+	b.big = true
+	return b, b.offset(head[8:]), nil
 }
 
 // read reads the directory at offset off of b. Entries whose type does not exist
@@ -110,7 +146,8 @@ func header(src *source, off, end int64) (b block, first int64, err error) {
 func (d *dirReader) read(b block, off int64) (dir directory, lost int, err error) {
 	at := b.base + off
 	dir = directory{block: b, at: at}
-	if at < b.start || at > b.end-2 {
+	countLen, entryLen, valueLen := b.sizes()
+	if at < b.start || at > b.end-countLen {
 		return dir, 0, &FormatError{at, "a directory is announced here but the block ends before"}
 	}
 	if d.seen[at] {
@@ -120,24 +157,23 @@ func (d *dirReader) read(b block, off int64) (dir directory, lost int, err error
 		return dir, 0, &FormatError{at, "too many directories"}
 	}
 	d.seen[at] = true
-	head, err := b.src.bytes(at, 2)
+	head, err := b.src.bytes(at, int(countLen))
 	if err != nil {
 		return dir, 0, err
 	}
-	claimed := int(b.order.Uint16(head))
-	n := claimed
-	if room := int((b.end - at - 2) / 12); n > room {
-		n = room
+	claimed := uint64(b.order.Uint16(head))
+	if b.big {
+		claimed = b.order.Uint64(head)
 	}
-	n = min(n, d.entriesLeft)
+	n := int(min(claimed, uint64((b.end-at-countLen)/entryLen), uint64(d.entriesLeft)))
 	d.entriesLeft -= n
-	raw, err := b.src.bytes(at+2, 12*n)
+	raw, err := b.src.bytes(at+countLen, n*int(entryLen))
 	if err != nil {
 		return dir, 0, err
 	}
 	dir.entries = make([]entry, 0, n)
-	for i := range n {
-		e, ok, inside := b.entry(raw[12*i:], at+2+12*int64(i))
+	for i := range int64(n) {
+		e, ok, inside := b.entry(raw[entryLen*i:], at+countLen+entryLen*i)
 		if !inside {
 			lost++
 		}
@@ -145,35 +181,36 @@ func (d *dirReader) read(b block, off int64) (dir directory, lost int, err error
 			dir.entries = append(dir.entries, e)
 		}
 	}
-	if n < claimed {
+	if uint64(n) < claimed {
 		return dir, lost, &FormatError{at, fmt.Sprintf("the directory claims %d entries, %d could be read", claimed, n)}
 	}
-	if end := at + 2 + 12*int64(n); end+4 <= b.end {
-		if raw, err := b.src.bytes(end, 4); err == nil {
-			dir.next = int64(b.order.Uint32(raw))
+	if end := at + countLen + entryLen*int64(n); end+valueLen <= b.end {
+		if raw, err := b.src.bytes(end, int(valueLen)); err == nil {
+			dir.next = b.offset(raw)
 		}
 	}
 	return dir, lost, nil
 }
 
-// entry decodes the 12 bytes of an entry that stand at pos. ok: it can be used;
+// entry decodes the bytes of an entry that stand at pos. ok: it can be used;
 // inside: its value does not lie beyond the block.
 func (b block) entry(raw []byte, pos int64) (e entry, ok, inside bool) {
-	e = entry{
-		tag:   b.order.Uint16(raw),
-		typ:   b.order.Uint16(raw[2:]),
-		count: b.order.Uint32(raw[4:]),
+	_, entryLen, valueLen := b.sizes()
+	valueAt := entryLen - valueLen
+	e = entry{tag: b.order.Uint16(raw), typ: b.order.Uint16(raw[2:]), count: uint64(b.order.Uint32(raw[4:]))}
+	if b.big {
+		e.count = min(b.order.Uint64(raw[4:]), math.MaxInt64/64)
 	}
 	unit := typeSize(e.typ)
 	e.size = unit * int64(e.count)
 	if e.size == 0 {
 		return e, false, true
 	}
-	if e.size <= 4 {
-		e.at = pos + 8
+	if e.size <= valueLen {
+		e.at = pos + valueAt
 		return e, true, true
 	}
-	e.at = b.base + int64(b.order.Uint32(raw[8:]))
+	e.at = b.base + b.offset(raw[valueAt:])
 	if e.at < b.start || e.size > b.end-e.at {
 		return e, false, false
 	}
@@ -199,11 +236,13 @@ func (b block) value(e entry, limit int64) ([]byte, error) {
 }
 
 // uints returns up to limit values of an entry of whole numbers, nil for any
-// other type or when they cannot be read. A signed value keeps its bits.
+// other type or when they cannot be read. A signed value keeps its bits. A value that
+// takes more than 32 bits, such as an offset beyond 4 GiB, becomes the largest that does
+// not: nothing is looked for there.
 func (b block) uints(e entry, limit int) []uint32 {
 	unit := typeSize(e.typ)
 	switch e.typ {
-	case typeByte, typeUndefined, typeShort, typeLong, typeIFD, typeSByte, typeSShort, typeSLong:
+	case typeByte, typeUndefined, typeShort, typeLong, typeIFD, typeSByte, typeSShort, typeSLong, typeLong8, typeIFD8:
 	default:
 		return nil
 	}
@@ -222,6 +261,8 @@ func (b block) uints(e entry, limit int) []uint32 {
 			out = append(out, uint32(raw[0]))
 		case 2:
 			out = append(out, uint32(b.order.Uint16(raw)))
+		case 8:
+			out = append(out, uint32(min(b.order.Uint64(raw), math.MaxUint32)))
 		default:
 			out = append(out, b.order.Uint32(raw))
 		}
