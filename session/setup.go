@@ -110,7 +110,13 @@ func NormalAzimuth(deg float64) float64 {
 // SideOf gives the side of an azimuth in degrees. An angle on a border (22.5, 67.5,
 // ...) belongs to the side that follows clockwise.
 func SideOf(azimuthDeg float64) Side {
-	return Sides[int(NormalAzimuth(azimuthDeg+22.5)/45)%8]
+	deg := NormalAzimuth(azimuthDeg)
+	for i, side := range Sides {
+		if deg < 22.5+45*float64(i) { // nothing is added to the angle: it could round up to the border
+			return side
+		}
+	}
+	return SideFront
 }
 
 // HeightOf gives the height of an elevation in degrees.
