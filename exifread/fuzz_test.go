@@ -180,7 +180,11 @@ func FuzzHEIF(f *testing.F) {
 
 func FuzzPNG(f *testing.F) {
 	exif := pngChunk("eXIf", exiftest.TIFF(invented(), binary.BigEndian))
-	fuzz(f, pngFileOf(exif), pngFileOf(pngChunk("IDAT", make([]byte, 50)), exif), pngFileOf(pngXMPChunk("39/100")))
+	seeds := [][]byte{pngFileOf(exif), pngFileOf(pngChunk("IDAT", make([]byte, 50)), exif), pngFileOf(pngXMPChunk("39/100"))}
+	for _, c := range textProfiles() {
+		seeds = append(seeds, pngFileOf(c))
+	}
+	fuzz(f, seeds...)
 }
 
 // TestSeedsReadWithoutPanicWhenCut cuts every fixture at many places.
