@@ -1,161 +1,126 @@
 package blend
 
-import (
-	"math"
+import "math"
 
-	"stillbench/session/plane"
-)
+// depthLevel is the pyramid level that the depth map is made at.
+const depthLevel = 2
 
-// depthFinder notes, for every cell of one level, which frame was the most salient and how
-// its neighbours in the order of frames were.
-type depthFinder struct {
-	level int
+// DepthMap says how deep each place of the picture lies.
+type DepthMap struct {
+	// W x H is the size in pixels; it covers the whole picture, at about a quarter of its size.
+	W, H int
+	// Depth is 0 at the first frame's focus and 65535 at the last's.
+	Depth []uint16
+	// Confidence is 0 where depth was only filled in from around, 65535 where it is certain.
+	Confidence []uint16
+}
+
+// depthSums keeps, for every place, the frame that showed the most detail.
+type depthSums struct {
 	w, h  int
 	best  []float32
-	at    []int16      // index of the most salient frame, in the order of adding
-	sides [2][]float32 // saliency in the frames just before and after it
-	last  []float32    // in the frame added last
-	now   []float32
+	index []float32
+	total []float32
+	n     int
 }
 
-func newDepthFinder(f *fuser) *depthFinder {
-	// Half size of a preview, a quarter of a large picture: depth is no finer than the tiles
-	// that saliency is smoothed over.
-	level := min(1, f.fine-1)
-	if f.w*f.h > 8<<20 {
-		level = min(2, f.fine-1)
-	}
-	if level < 0 {
-		return nil
-	}
-	d := &depthFinder{level: level, w: f.weight[level].W, h: f.weight[level].H}
-	n := d.w * d.h
-	d.best, d.last, d.now, d.at = make([]float32, n), make([]float32, n), make([]float32, n), make([]int16, n)
-	d.sides = [2][]float32{make([]float32, n), make([]float32, n)}
-	for i := range d.at {
-		d.at[i] = -1
-	}
-	return d
+func newDepthSums(w, h int) *depthSums {
+	return &depthSums{w: w, h: h, best: make([]float32, w*h), index: make([]float32, w*h), total: make([]float32, w*h)}
 }
 
-// take notes the rows from..to of frame number count; salient begins at row first.
-func (d *depthFinder) take(count, first, from, to int, salient, cover *plane.Plane) {
-	for y := from; y < to; y++ {
-		s := salient.Row(y - first)
-		for x := range d.w {
-			i, v := y*d.w+x, s[x]
-			if cover != nil && cover.Row(y - first)[x] < 1 {
-				v = 0
+func (d *depthSums) add(found []float32, index float32, in *inside, k int) {
+	d.n++
+	rows(d.h, func(y0, y1 int) {
+		wt := make([]float32, d.w)
+		for y := y0; y < y1; y++ {
+			for i := range wt {
+				wt[i] = 1
 			}
-			d.now[i] = v
-			switch {
-			case v > d.best[i]:
-				d.best[i], d.at[i] = v, int16(count)
-				d.sides[0][i], d.sides[1][i] = d.last[i], 0
-			case int(d.at[i]) == count-1:
-				d.sides[1][i] = v
-			}
-		}
-	}
-}
-
-// add ends a frame.
-func (d *depthFinder) add() { d.last, d.now = d.now, d.last }
-
-// Depth is where the subject lies, as far as its sharpness tells.
-type Depth struct {
-	// W x H cells, row by row, cover the picture; a cell is Cell x Cell pixels.
-	W, H, Cell int
-	// Frame is the depth as a position in the order of the frames (index from 0, between
-	// frames as well).
-	Frame []float32
-	// Sure in 0..1 is how far the depth was seen there; near 0 it is filled in from around.
-	Sure []float32
-}
-
-// result fits a parabola through the logarithms of saliency in the sharpest frame and its
-// two neighbours (a Gaussian through three points: S. K. Nayar and Y. Nakagawa, "Shape from
-// focus", IEEE TPAMI 16(8), 1994), and fills in where nothing was sharp.
-func (d *depthFinder) result() *Depth {
-	out := &Depth{W: d.w, H: d.h, Cell: 1 << d.level, Frame: make([]float32, d.w*d.h), Sure: make([]float32, d.w*d.h)}
-	for i, at := range d.at {
-		if at < 0 {
-			continue
-		}
-		v := float32(at)
-		if a, b := d.sides[0][i], d.sides[1][i]; a > 0 && b > 0 {
-			la, lb, lm := math.Log(float64(a)), math.Log(float64(b)), math.Log(float64(d.best[i]))
-			if curve := 2*lm - la - lb; curve > 0 {
-				v += float32(min(max((lb-la)/(2*curve), -0.5), 0.5))
-			}
-		}
-		out.Frame[i] = v
-		// Three times the noise's energy is half sure.
-		out.Sure[i] = d.best[i] / (d.best[i] + 3)
-	}
-	out.fill()
-	return out
-}
-
-// fill gives cells that are not sure the depth of sure ones around them: means weighted by
-// sureness at ever coarser sizes, put in from the coarsest to the finest.
-func (o *Depth) fill() {
-	type pair struct{ sum, weight *plane.Plane }
-	p := pair{plane.New(o.W, o.H), plane.New(o.W, o.H)}
-	for i, s := range o.Sure {
-		s *= s
-		p.sum.Pix[i], p.weight.Pix[i] = o.Frame[i]*s, s
-	}
-	var all []pair
-	for {
-		all = append(all, p)
-		if p.sum.W == 1 && p.sum.H == 1 {
-			break
-		}
-		p = pair{plane.Down(nil, p.sum), plane.Down(nil, p.weight)}
-	}
-	var coarse *plane.Plane
-	for k := len(all) - 1; k >= 0; k-- {
-		p := all[k]
-		var up *plane.Plane
-		if coarse != nil {
-			up = plane.Up(nil, coarse, p.sum.W, p.sum.H)
-		}
-		for i, w := range p.weight.Pix {
-			if up == nil {
-				p.sum.Pix[i] /= max(w, math.SmallestNonzeroFloat32)
-				continue
-			}
-			// What the coarser size says counts as much as a little sureness here.
-			const little = 0.05
-			p.sum.Pix[i] = (p.sum.Pix[i] + little*up.Pix[i]) / (w + little)
-		}
-		coarse = p.sum
-	}
-	copy(o.Frame, coarse.Pix)
-}
-
-// Jumps is the share of the sure cells beside which the depth jumps by two frames or more:
-// hair and structures that cross in front of each other make many of them.
-func (o *Depth) Jumps() float64 {
-	sure, jumps := 0, 0
-	for y := 0; y+1 < o.H; y++ {
-		for x := 0; x+1 < o.W; x++ {
-			i := y*o.W + x
-			if o.Sure[i] < 0.8 {
-				continue
-			}
-			sure++
-			for _, n := range []int{i + 1, i + o.W} {
-				if o.Sure[n] >= 0.8 && math.Abs(float64(o.Frame[i]-o.Frame[n])) >= 2 {
-					jumps++
-					break
+			in.row(wt, 0, y, k)
+			for x := range d.w {
+				i := y*d.w + x
+				v := found[i] * wt[x]
+				d.total[i] += v
+				if v > d.best[i] {
+					d.best[i], d.index[i] = v, index
 				}
 			}
 		}
+	})
+}
+
+// depthMap smooths what was found by how sure it is, and fills in the rest from around: a
+// normalised convolution over ever wider neighbourhoods.
+func (d *depthSums) depthMap() *DepthMap {
+	m := &DepthMap{W: d.w, H: d.h, Depth: make([]uint16, d.w*d.h), Confidence: make([]uint16, d.w*d.h)}
+	sure := make([]float32, d.w*d.h)
+	for i, b := range d.best {
+		// Sure where detail stands clear of the noise and of the mean of all frames.
+		mean := d.total[i] / float32(max(d.n, 1))
+		over := b / (b + 1)
+		apart := float32(1)
+		if d.n > 1 {
+			apart = (b - mean) / (b + 1e-6)
+		}
+		sure[i] = over * apart
+		m.Confidence[i] = uint16(min(max(sure[i], 0), 1)*65535 + 0.5)
 	}
-	if sure == 0 {
-		return 0
+	value, weight := fill(d.index, sure, d.w, d.h)
+	for i := range value {
+		v := float32(0)
+		if weight[i] > 0 {
+			v = value[i]
+		}
+		m.Depth[i] = uint16(math.Round(float64(min(max(v, 0), 1)) * 65535))
 	}
-	return float64(jumps) / float64(sure)
+	return m
+}
+
+// fill gives, for every place, the mean of values around it weighted by weights squared, from as far around
+// as it takes.
+func fill(value, weight []float32, w, h int) ([]float32, []float32) {
+	num, den := make([]float32, w*h), make([]float32, w*h)
+	for i := range value {
+		q := weight[i] * weight[i]
+		num[i], den[i] = value[i]*q, q
+	}
+	var down func(num, den []float32, w, h int)
+	down = func(num, den []float32, w, h int) {
+		if w < 3 || h < 3 {
+			return
+		}
+		cw, ch := (w+1)/2, (h+1)/2
+		cn, cd := make([]float32, cw*ch), make([]float32, cw*ch)
+		for y := range h {
+			for x := range w {
+				cn[y/2*cw+x/2] += num[y*w+x] / 4
+				cd[y/2*cw+x/2] += den[y*w+x] / 4
+			}
+		}
+		down(cn, cd, cw, ch)
+		for y := range h {
+			for x := range w {
+				// Bilinear, from the middles of the coarse cells.
+				fx, fy := (float32(x)-0.5)/2, (float32(y)-0.5)/2
+				i, j := int(max(fx, 0)), int(max(fy, 0))
+				tx, ty := max(fx-float32(i), 0), max(fy-float32(j), 0)
+				i2, j2 := min(i+1, cw-1), min(j+1, ch-1)
+				at := func(p []float32) float32 {
+					a := p[j*cw+i] + tx*(p[j*cw+i2]-p[j*cw+i])
+					b := p[j2*cw+i] + tx*(p[j2*cw+i2]-p[j2*cw+i])
+					return a + ty*(b-a)
+				}
+				// What lies around counts a tenth of what is known here.
+				num[y*w+x] += 0.1 * at(cn)
+				den[y*w+x] += 0.1 * at(cd)
+			}
+		}
+	}
+	down(num, den, w, h)
+	for i := range num {
+		if den[i] > 0 {
+			num[i] /= den[i]
+		}
+	}
+	return num, den
 }

@@ -124,7 +124,7 @@ func (f *fuser) strip(fr *laid, y0, y1 int) {
 		from, to := y0>>l, min((y1+1<<l-1)>>l, f.weight[l].H)
 		f.accumulate(l, a>>l, from, to, lap, f.salient(&f.strips, l, over), cover)
 		if f.depth != nil && l == f.depth.level {
-			f.depth.take(f.count, a>>l, from, to, f.strips.carried[l], cover)
+			f.depth.take(a>>l, from, to, f.strips.carried[l], cover)
 		}
 		handed = f.strips.hand(l)
 		for c := range level {
