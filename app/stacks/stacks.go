@@ -146,7 +146,7 @@ const slimHeight float32 = 32
 // items lays the list out from the top.
 func (p *Place) items() []item {
 	var out []item
-	y := float32(0)
+	y := listTop
 	add := func(s stop, row int, h float32) {
 		out = append(out, item{s, row, y, h})
 		y += h
@@ -172,8 +172,11 @@ func (p *Place) width() float32 {
 	return w
 }
 
-// listFoot is bare ground below the last row.
-const listFoot float32 = 48
+// Bare ground above the first row, for its focus ring, and below the last.
+const (
+	listTop  float32 = 8
+	listFoot float32 = 48
+)
 
 // listLayout gives the list its height; fill places what is in view.
 type listLayout struct{ p *Place }
