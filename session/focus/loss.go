@@ -126,8 +126,10 @@ func (p *places) readings(i int, near []float64) (out []reading) {
 		t := p.ev.tiles[of[q]] // a copy: the fit stays as it is
 		if t.peak == i {
 			t.peak = t.sharpest(n, without.skip)
+			without.fitTile(&t)
+		} else {
+			without.fitNear(&t)
 		}
-		without.fitTile(&t)
 		if !t.fit.ok || t.fit.cost > 3 {
 			continue
 		}

@@ -159,7 +159,11 @@ func (p *places) relocate() bool {
 func (p *places) refine() {
 	const rounds, spectraUntil = 10, 5
 	for round := range rounds {
-		p.fitLead()
+		if round < 2 {
+			p.fitLead()
+		} else {
+			p.followLead()
+		}
 		if round > 0 && round < spectraUntil {
 			p.spectra(p.lead)
 		}
@@ -294,6 +298,15 @@ func (p *places) fitLead() {
 	})
 }
 
+// followLead places the tiles that lead again, once they are near where they belong.
+func (p *places) followLead() {
+	share(len(p.lead), func(from, to int) {
+		for _, k := range p.lead[from:to] {
+			p.fitNear(&p.ev.tiles[k])
+		}
+	})
+}
+
 // ends are the least and the greatest place of the frames that are leant on.
 func (p *places) ends() (first, last float64) {
 	first, last = math.Inf(1), math.Inf(-1)
@@ -311,19 +324,48 @@ func (p *places) window(t *tileEvidence) (from, to int) {
 	return max(r-windowFrames, 0), min(r+windowFrames+1, p.ev.n)
 }
 
-// fitTile searches a tile's place between the frames beside its peak, and beyond the last
-// where the peak is there.
-func (p *places) fitTile(t *tileEvidence) {
+// reach is the range of places that a tile is looked for in: between the frames beside its peak,
+// and beyond the last where the peak is there.
+func (p *places) reach(t *tileEvidence) (lo, hi float64) {
 	beyond := beyondCircles * p.circle
 	r := p.rank[t.peak]
-	from, to := p.window(t)
-	lo, hi := p.s[p.order[max(r-2, 0)]], p.s[p.order[min(r+2, p.ev.n-1)]]
+	lo, hi = p.s[p.order[max(r-2, 0)]], p.s[p.order[min(r+2, p.ev.n-1)]]
 	if r < 2 {
 		lo -= beyond
 	}
 	if r > p.ev.n-3 {
 		hi += beyond
 	}
+	return lo, hi
+}
+
+// fitTile searches a tile's place in all of its reach.
+func (p *places) fitTile(t *tileEvidence) {
+	lo, hi := p.reach(t)
+	p.fitWithin(t, lo, hi)
+}
+
+// fitNear searches it near where it is, or in all of its reach if it is not there any more.
+func (p *places) fitNear(t *tileEvidence) {
+	const near = 4 * candidateStep
+	lo, hi := p.reach(t)
+	at := t.fit.place
+	if !t.fit.ok || at < lo || at > hi {
+		p.fitWithin(t, lo, hi)
+		return
+	}
+	if at-near > lo || at+near < hi {
+		p.fitWithin(t, max(lo, at-near), min(hi, at+near))
+		if math.Abs(t.fit.place-at) < near-candidateStep {
+			return
+		}
+	}
+	p.fitWithin(t, lo, hi)
+}
+
+// fitWithin searches a tile's place in a range.
+func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
+	from, to := p.window(t)
 	steps := max(int((hi-lo)/candidateStep+1), 4)
 	best, bestAt := math.Inf(1), 0
 	costs := make([]float64, steps+1)
