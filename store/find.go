@@ -11,8 +11,9 @@ import (
 )
 
 // FindSetups searches the whole log; see session.SetupQuery. Relevance is BM25. Where words
-// find nothing at all, those of the log that differ by a slip of the hand are looked up in
-// place of the ones that stand in no setup. No text is an error.
+// find nothing at all, those that stand in no setup are taken for beginnings, or for slips of
+// the hand. No text is an error. Searches may run side by side, also while setups are logged;
+// one whose context ends gives up.
 func (s *Store) FindSetups(ctx context.Context, q session.SetupQuery) (session.SetupResults, error) {
 	var out session.SetupResults
 	words := phrases(q.Words)

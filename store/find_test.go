@@ -1,12 +1,14 @@
 package store
 
 import (
+	"context"
 	"database/sql"
 	"fmt"
 	"math/rand/v2"
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -459,4 +461,96 @@ func FuzzFind(f *testing.F) {
 			}
 		}
 	})
+}
+
+// TestFoundWhatShouldBe is the table of queries and the setups that each should find, as
+// somebody types them a year later: beginnings, other cases and accents, slips, words in any
+// order and from any field, other scripts.
+func TestFoundWhatShouldBe(t *testing.T) {
+	s := newLog(t)
+	id := newSession(t, s, "/p")
+	cm := ptr(40.0)
+	for _, v := range []session.Setup{
+		{Subject: "Pine cone, wet", Notes: "ridges came out when the lamp stood low behind", Lens: "Invented Macro 100 mm f/2.8", Tags: []string{"bark", "winter"},
+			Lights: []session.Light{{Kind: session.LightLED, AzimuthDeg: 190, ElevationDeg: 10, DistanceCM: cm, Modifier: "diffuser", Power: "40 W"}}},
+		{Subject: "Seashell", Background: "black velvet", Support: "blu clay", Notes: "translucent edge, lit through from below",
+			Lights: []session.Light{{Kind: session.LightFlash, AzimuthDeg: 0, ElevationDeg: -80, Power: "1/8"}}},
+		{Subject: "Façade of a doll's house", Notes: "naïve paint; crème brûlée colours", Tags: []string{"Möbel"}},
+		{Subject: "кора берёзы", Notes: "сухая"},
+		{Subject: "קליפת עץ", Notes: "אור נמוך מאחור"},
+		{Subject: "松ぼっくり", Notes: "低い光"},
+		{Subject: "lichen 🌿👩‍🔬", Notes: "e\u0301tude nº 2, 60°"},
+		{Subject: "gear wheel", Notes: strings.Repeat("long note about brass teeth ", 400) + "finally verdigris"},
+	} {
+		logSetup(t, s, id, v)
+	}
+	if n := len(strings.Repeat("long note about brass teeth ", 400)); n < 10000 {
+		t.Fatal("the long note is too short: ", n)
+	}
+	for _, c := range []struct{ words, want string }{
+		{"pine", "Pine cone, wet"}, {"PINE CONE", "Pine cone, wet"}, {"cone pine", "Pine cone, wet"}, {"pi co", "Pine cone, wet"}, {"pi cox", ""}, {"pine co", "Pine cone, wet"},
+		{"ridges low", "Pine cone, wet"}, {"winter 100", "Pine cone, wet"}, {"f/2.8", "Pine cone, wet"}, {"100 mm diffuser", "Pine cone, wet"}, {"40 W", "Pine cone, wet"},
+		{"back low led", "Pine cone, wet"}, {"pine-cone", "Pine cone, wet"}, {"cone-pine", ""}, {"40 cm pi", "Pine cone, wet"},
+		{"rigdes", "Pine cone, wet"}, {"difuser", "Pine cone, wet"}, {"pnie cone", "Pine cone, wet"}, {"winterr", "Pine cone, wet"}, {"diffusre low", "Pine cone, wet"},
+		{"shell", ""}, {"seash", "Seashell"}, {"seashel", "Seashell"}, {"sea shell", ""}, {"trasnlucent", "Seashell"}, {"velvet clay", "Seashell"}, {"1/8", "Seashell"},
+		{"facade", "Façade of a doll's house"}, {"FAÇADE", "Façade of a doll's house"}, {"doll's", "Façade of a doll's house"}, {"dolls", "Façade of a doll's house"},
+		{"naive creme brulee", "Façade of a doll's house"}, {"mobel", "Façade of a doll's house"}, {"möb", "Façade of a doll's house"},
+		{"КОРА", "кора берёзы"}, {"березы", "кора берёзы"}, {"бер", "кора берёзы"},
+		{"עץ", "קליפת עץ"}, {"נמוך", "קליפת עץ"}, {"松", "松ぼっくり"}, {"ぼっく", "松ぼっくり"}, {"光", "松ぼっくり"},
+		{"🌿", "lichen 🌿👩‍🔬"}, {"etude", "lichen 🌿👩‍🔬"}, {"ÉTUDE", "lichen 🌿👩‍🔬"}, {"60°", "lichen 🌿👩‍🔬"},
+		{"verdigris", "gear wheel"}, {"brass teeth final", "gear wheel"}, {"verdigriss", "gear wheel"},
+		{"pine seashell", ""}, {"aluminium", ""},
+		// Signs that mean something elsewhere mean nothing here.
+		{`"pine" AND (cone OR NOT wet)`, ""}, {`pine* +cone`, "Pine cone, wet"}, {`subject:pine`, ""}, {`'pine'; --`, "Pine cone, wet"}, {`pine%`, "Pine cone, wet"},
+	} {
+		r := find(t, s, session.SetupQuery{Words: c.words})
+		got := ""
+		for _, f := range r.Setups {
+			got += f.Subject
+		}
+		if got != c.want {
+			t.Errorf("%q finds %q (meant %q), want %q", c.words, got, r.Meant, c.want)
+		}
+	}
+	// What was looked up instead is said, and nothing is where the words stand as typed.
+	if r := find(t, s, session.SetupQuery{Words: "rigdes"}); r.Meant != "ridges" {
+		t.Errorf("meant %q", r.Meant)
+	}
+	if r := find(t, s, session.SetupQuery{Words: "ridges"}); r.Meant != "" {
+		t.Errorf("meant %q", r.Meant)
+	}
+}
+
+// TestSearchWhileWriting: searches from several goroutines while setups are logged find each
+// log as it was at some moment, none older than what this one had seen.
+func TestSearchWhileWriting(t *testing.T) {
+	s := newLog(t)
+	id := newSession(t, s, "/p")
+	done := make(chan bool)
+	var wg sync.WaitGroup
+	for range 3 {
+		wg.Go(func() {
+			seen := 0
+			for {
+				r, err := s.FindSetups(context.Background(), session.SetupQuery{Words: "cone", Kinds: []session.LightKind{session.LightLED}})
+				switch {
+				case err != nil:
+					t.Error(err)
+				case r.Total < seen || len(r.Setups) != r.Total || r.Wheel[session.Cell{Side: session.SideFront, Height: session.HeightLow}] != r.Total:
+					t.Errorf("%d found of %d, %d before", len(r.Setups), r.Total, seen)
+				}
+				seen = r.Total
+				select {
+				case <-done:
+					return
+				default:
+				}
+			}
+		})
+	}
+	for range 60 {
+		logSetup(t, s, id, session.Setup{Subject: "cone", Lights: []session.Light{lightAt(session.LightLED, 0, 0)}})
+	}
+	close(done)
+	wg.Wait()
 }

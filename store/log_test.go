@@ -37,6 +37,8 @@ func TestMain(m *testing.M) {
 		writer(os.Getenv("STILLBENCH_STORE_LOG"))
 	case "opener":
 		opener(os.Getenv("STILLBENCH_STORE_LOG"))
+	case "bringer":
+		bringer(os.Getenv("STILLBENCH_STORE_LOG"), os.Getenv("STILLBENCH_STORE_WHAT"), os.Getenv("STILLBENCH_STORE_FROM"))
 	case "":
 		os.Exit(m.Run())
 	}

@@ -72,8 +72,8 @@ func phrases(text string) [][]string {
 
 // lookUp finds the setups that hold each part of a query, the last as the beginning of a
 // word. Where no setup holds them all, each part that stands in none is replaced by the words
-// of the log that differ from it by a slip of the hand or two; meant is then the query as it
-// was looked up. Parts are nil where nothing is found.
+// that begin with it, or else by those that differ from it by a slip of the hand or two; meant
+// is then the query as it was looked up. Parts are nil where nothing is found.
 func (w *wordIndex) lookUp(words [][]string) (parts []holders, meant string) {
 	parts = make([]holders, len(words))
 	for i, part := range words {
@@ -87,6 +87,10 @@ func (w *wordIndex) lookUp(words [][]string) (parts []holders, meant string) {
 	for i, part := range words {
 		said[i] = strings.Join(part, " ")
 		if parts[i].count > 0 {
+			continue
+		}
+		if begun := w.hold(part, true); begun.count > 0 {
+			parts[i], said[i], replaced = begun, said[i]+"…", true
 			continue
 		}
 		near := w.nearest(part, i == len(words)-1)
