@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"strings"
+
 	"fyne.io/fyne/v2"
 
 	"stillbench/app/look"
@@ -20,6 +22,7 @@ type field struct {
 	offered  bool // what was reckoned stands in the line to be typed over
 	setting  bool // the text changes by itself, not by hand
 	reckoned bool // it is not given
+	width    float32
 }
 
 func (p *Place) newField(at present.PlanField) *field {
@@ -46,6 +49,9 @@ func (p *Place) newField(at present.PlanField) *field {
 		f.focused = has
 		if has {
 			p.last, p.changed = at, false
+			if !f.offered {
+				f.set(p.asked.Text[at]) // all of it, which may have been too long to show
+			}
 		} else {
 			p.left(at)
 		}
@@ -53,6 +59,20 @@ func (p *Place) newField(at present.PlanField) *field {
 		p.h.Say()
 	}
 	return f
+}
+
+// fit shows what was typed, shortened to the line: what is cut off is not lost, and shows
+// when the keys go there.
+func (f *field) fit(text string) {
+	if place.TextWidth(text, look.Input) <= f.width || f.width == 0 {
+		f.set(text)
+		return
+	}
+	runes := []rune(text)
+	for len(runes) > 0 && place.TextWidth(string(runes)+"…", look.Input) > f.width {
+		runes = runes[:len(runes)-1]
+	}
+	f.set(strings.TrimRight(string(runes), " ,;") + "…")
 }
 
 // set puts a text in that was not typed.
@@ -99,6 +119,7 @@ const inputRise float32 = 17
 
 func (f *field) put(x, value, base, width float32) {
 	k := look.Current().Scale
+	f.width = width - look.Space4
 	f.name.Put(x, base, value-x-look.Space8)
 	f.computed.Put(value, base, width)
 	place.Put(f.input, value, base-inputRise, width, f.input.MinSize().Height/k)

@@ -235,7 +235,7 @@ func (p *Place) refresh() {
 		inField = inField || f.focused
 		in := v.Inputs[i]
 		if !in.Reckoned && in.Computed == "" && !f.focused {
-			f.set(p.asked.Text[i])
+			f.fit(p.asked.Text[i])
 		}
 		f.show(in)
 	}

@@ -393,6 +393,23 @@ func TestNothingOverlaps(t *testing.T) {
 	}
 }
 
+// TestALongTextIsShortened where the line ends, comes whole when the keys go there, and is
+// what is reckoned with all the time.
+func TestALongTextIsShortened(t *testing.T) {
+	const long = "lamp, 12 W, tracing paper; card, white, 30 cm; LED panel, 40 W"
+	w := newBench(t, &desk.Snapshot{})
+	w.write(present.PlanLight, long)
+	w.press(fyne.KeyEscape)
+	shown := w.fields[present.PlanLight].input.Entry
+	if w.asked.Text[present.PlanLight] != long || !strings.HasSuffix(shown.Text, "…") || place.TextWidth(shown.Text, look.Input) > 244 {
+		t.Errorf("shown %q, reckoned with %q", shown.Text, w.asked.Text[present.PlanLight])
+	}
+	w.into(present.PlanLight)
+	if shown.Text != long {
+		t.Errorf("to be changed: %q", shown.Text)
+	}
+}
+
 func TestAllCautions(t *testing.T) {
 	w := newBench(t, &desk.Snapshot{})
 	w.write(present.PlanFieldWidth, "36")
