@@ -200,8 +200,9 @@ func (s *Input) CreateRenderer() fyne.WidgetRenderer {
 }
 
 type inputRenderer struct {
-	s *Input
-	p pen
+	s     *Input
+	p     pen
+	scale float32 // that the words were last drawn at
 }
 
 // inputLine is how far the line is below the words' own line.
@@ -210,6 +211,10 @@ const inputLine float32 = 1
 func (r *inputRenderer) redraw(size fyne.Size) {
 	p := &r.p
 	p.begin()
+	if r.scale != p.scale { // the words keep their size of before otherwise
+		r.scale = p.scale
+		r.s.override.Refresh()
+	}
 	h := r.s.override.MinSize().Height
 	r.s.override.Resize(fyne.NewSize(size.Width, h))
 	p.put(r.s.override)
