@@ -59,6 +59,9 @@ type Place struct {
 	showAll  bool
 	foot     *place.Label
 	measure  *measure
+	// The caps of keys that the row below has no room for in a small window, beside what
+	// they change.
+	sharpKey, measureKey, cautionKey *parts.KeyWord
 }
 
 // New makes the place.
@@ -72,6 +75,12 @@ func New(h *place.Host) *Place {
 	p.problems.Wrap, p.makers.Wrap = true, true
 	p.rows = newRows(func(i int) { p.h.Focus(nil); p.choose(i) })
 	p.planning = container.New(place.Layout(p.arrange), p.rows.drawing, p.side.drawing, p.sideName, p.ribbon, p.depth, p.problems, p.caution, p.makers, p.foot)
+	p.sharpKey = parts.NewKeyWord("K", "", p.nextConvention)
+	p.measureKey = parts.NewKeyWord("M", "", func() { p.measure.start() })
+	p.cautionKey = parts.NewKeyWord("C", "", p.turnCautions)
+	for _, key := range []*parts.KeyWord{p.sharpKey, p.measureKey, p.cautionKey} {
+		p.planning.Add(key)
+	}
 	for i := range p.fields {
 		f := p.newField(present.PlanField(i))
 		p.fields[i] = f
@@ -324,7 +333,7 @@ func (p *Place) Actions() []place.Action {
 		if p.showAll {
 			word = words.PlanCautionsUp
 		}
-		out = append(out, place.InMargin(place.Does(word, func() { p.showAll = !p.showAll; p.refresh(); p.h.Say() }, "C")))
+		out = append(out, place.InMargin(place.Does(word, p.turnCautions, "C")))
 	}
 	take := place.InMargin(place.Does(words.PlanTake, p.take, place.KeyEnter))
 	take.Strong = true
@@ -335,6 +344,13 @@ func (p *Place) Actions() []place.Action {
 		place.Does(words.PlanBest, func() { p.choose(v.Recommended) }, place.KeyHome),
 		take,
 	)
+}
+
+// turnCautions shows every caution in place of the drawing, or the drawing again.
+func (p *Place) turnCautions() {
+	p.showAll = !p.showAll
+	p.refresh()
+	p.h.Say()
 }
 
 // into gives the keys to a field.
@@ -430,6 +446,7 @@ const (
 	narrowPitch  float32 = 29
 	tableX       float32 = 456
 	narrowTableX float32 = 284
+	capRoom      float32 = 30 // of a key's cap at the end of a line
 	ribbonHigh   float32 = 66
 	sideLeast    float32 = 96
 	sideMost     float32 = 260
@@ -444,7 +461,14 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 		value, width, x, pitch = g.Margin+120, 120, narrowTableX, narrowPitch
 	}
 	for i, f := range p.fields {
-		f.put(left, value, fieldBase+float32(i)*pitch, width)
+		wide := width
+		for at, key := range map[present.PlanField]*parts.KeyWord{present.PlanSharp: p.sharpKey, present.PlanMagnification: p.measureKey} {
+			if show(key, narrow); narrow && at == f.at {
+				wide -= capRoom
+				place.Put(key, value+wide+5, fieldBase+float32(i)*pitch-inputRise, capRoom, 22)
+			}
+		}
+		f.put(left, value, fieldBase+float32(i)*pitch, wide)
 	}
 	below := fieldBase + float32(len(p.fields)-1)*pitch + look.Space16
 	right := w - g.Margin
@@ -540,4 +564,6 @@ func (p *Place) arrangeNotes(x, y, width, bottom float32) {
 	high := p.caution.HeightFor(width*k) / k
 	show(p.caution, p.caution.Words != "" && !p.showAll && y+high <= bottom+look.Space8)
 	place.Put(p.caution, x-3, y, width, high)
+	show(p.cautionKey, p.caution.Visible() && p.rows.narrow)
+	place.Put(p.cautionKey, x, y+34, capRoom, 22)
 }
