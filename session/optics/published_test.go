@@ -584,6 +584,7 @@ func TestPublishedRowsThatDisagree(t *testing.T) {
 		{exactly("light within the disk, %", 83.8, "86", "D. Jacobson, Photographic Lenses Tutorial, 05"), .03, "he says about 86; the integral is 83.8"},
 		{exactly("43 mm / 1500, mm", 43/1500.0, "0.030", "Carl Zeiss, Camera Lens News 01/07"), .05, "0.0287 was rounded to the customary 0.030, which is d/1440"},
 		{exactly("APS-C 26.8 as d/1440", math.Hypot(22.2, 14.8)/1440, "0.018", "web table of formats"), .04, "the table mixes d/1440 with d/1500"},
+		{exactly("f/2.4, Av", FNumberValue(2.4), "2.52", "photo.SE 19143"), .01, "2.526: the camera cut digits off"},
 		{exactly("1/30 to 1/125 EV", math.Log2(128/32.0), "4", "scantips.com, math page"), .5, "it evaluates the ratio, 4, whose log2 is 2"},
 	} {
 		if r.agrees() {
