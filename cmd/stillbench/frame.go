@@ -7,9 +7,12 @@ import (
 	"io/fs"
 	"os"
 	"strings"
+	"sync"
 	"time"
 
 	"stillbench/exifread"
+	"stillbench/session"
+	"stillbench/store"
 )
 
 // frameJSON is one object of `frame --json`. A value that is not known is null.
@@ -33,6 +36,7 @@ type frameJSON struct {
 	Orientation     *int               `json:"orientation"`
 	Width           *int               `json:"width"`
 	Height          *int               `json:"height"`
+	Sensor          *sensorJSON        `json:"sensor"`
 	Container       *string            `json:"container"`
 	Preview         *previewJSON       `json:"preview"`
 	Missing         []string           `json:"missing,omitempty"`
@@ -44,6 +48,14 @@ type focusDistanceJSON struct {
 	Infinity bool     `json:"infinity"`
 	StepM    *float64 `json:"stepM"`
 	Source   string   `json:"source"`
+}
+
+// sensorJSON is the size of the sensor as the frame lies, before Orientation; source is a
+// tag, or "photographer" for what the log remembers of the camera.
+type sensorJSON struct {
+	WidthMM  float64 `json:"widthMM"`
+	HeightMM float64 `json:"heightMM"`
+	Source   string  `json:"source"`
 }
 
 type previewJSON struct {
@@ -61,9 +73,10 @@ func runFrame(e env, args []string) int {
 		return wrong(e, "frame: name the files to look into")
 	}
 	code = exitDone
+	gear := sync.OnceValue(func() session.Gear { return remembered(e, f.log) })
 	out := make([]frameJSON, 0, len(files))
 	for _, name := range files {
-		fr := readFrame(name)
+		fr := readFrame(name, gear)
 		if fr.Error != nil {
 			fmt.Fprintf(e.stderr, "stillbench: %s: %s\n", name, *fr.Error)
 			code = exitPartly
@@ -88,8 +101,28 @@ func runFrame(e env, args []string) int {
 	return code
 }
 
-// readFrame reads one file into the object that is printed of it.
-func readFrame(name string) frameJSON {
+// remembered is what the log knows of cameras; nothing when there is no log, or it cannot be
+// read: a frame's own metadata is then all there is.
+func remembered(e env, log string) session.Gear {
+	path, err := logPath(log)
+	if err != nil || !isFile(path) {
+		return session.Gear{}
+	}
+	s, err := store.Open(e.ctx, path)
+	if err != nil {
+		return session.Gear{}
+	}
+	defer s.Close()
+	g, err := s.Gear(e.ctx)
+	if err != nil {
+		return session.Gear{}
+	}
+	return g
+}
+
+// readFrame reads one file into the object that is printed of it. gear is asked only for
+// what the file does not tell.
+func readFrame(name string, gear func() session.Gear) frameJSON {
 	fr := frameJSON{File: name}
 	fail := func(err error) frameJSON {
 		s := err.Error()
@@ -112,7 +145,17 @@ func readFrame(name string) frameJSON {
 	if err != nil && !errors.Is(err, exifread.ErrNoMetadata) {
 		return fail(err)
 	}
-	return frameOf(name, m)
+	fr = frameOf(name, m)
+	size, ok := m.SensorSize(nil)
+	if !ok && m.Model != "" {
+		if c, told := gear().Camera(m.Make, m.Model); told {
+			size, ok = m.SensorSize(&exifread.Sensor{WidthMM: c.SensorWidthMM, HeightMM: c.SensorHeightMM})
+		}
+	}
+	if ok {
+		fr.Sensor = &sensorJSON{size.WidthMM, size.HeightMM, size.Source}
+	}
+	return fr
 }
 
 func frameOf(name string, m *exifread.Metadata) frameJSON {
@@ -214,6 +257,9 @@ func printFrame(e env, fr frameJSON) {
 	}
 	if fr.Width != nil && fr.Height != nil {
 		line("size", fmt.Sprintf("%d x %d", *fr.Width, *fr.Height))
+	}
+	if s := fr.Sensor; s != nil {
+		line("sensor", fmt.Sprintf("%.4g x %.4g mm (%s)", s.WidthMM, s.HeightMM, s.Source))
 	}
 	if p := fr.Preview; p != nil {
 		line("largest JPEG", fmt.Sprintf("%d x %d", p.Width, p.Height))
