@@ -54,11 +54,13 @@ type Place struct {
 	depth    *place.Label
 	problems *place.Label
 	caution  *parts.Caution
-	all      []*parts.Caution // every caution, where the drawing stands
-	makers   *place.Label     // what belongs under them
-	showAll  bool
-	foot     *place.Label
-	measure  *measure
+	// remembered says which inputs come from what was told before.
+	remembered *place.Label
+	all        []*parts.Caution // every caution, where the drawing stands
+	makers     *place.Label     // what belongs under them
+	showAll    bool
+	foot       *place.Label
+	measure    *measure
 	// The caps of keys that the row below has no room for in a small window, beside what
 	// they change.
 	sharpKey, measureKey, cautionKey *parts.KeyWord
@@ -72,9 +74,10 @@ func New(h *place.Host) *Place {
 		caution: parts.NewCaution(""), foot: place.NewLabel(),
 		makers: place.NewLabel([]place.Span{{Text: optics.Deference, Role: look.Note}}),
 	}
-	p.problems.Wrap, p.makers.Wrap = true, true
+	p.remembered = place.NewLabel()
+	p.problems.Wrap, p.makers.Wrap, p.remembered.Wrap = true, true, true
 	p.rows = newRows(func(i int) { p.h.Focus(nil); p.choose(i) })
-	p.planning = container.New(place.Layout(p.arrange), p.rows.drawing, p.side.drawing, p.sideName, p.ribbon, p.depth, p.problems, p.caution, p.makers, p.foot)
+	p.planning = container.New(place.Layout(p.arrange), p.rows.drawing, p.side.drawing, p.sideName, p.ribbon, p.depth, p.problems, p.caution, p.remembered, p.makers, p.foot)
 	p.sharpKey = parts.NewKeyWord("K", "", p.nextConvention)
 	p.measureKey = parts.NewKeyWord("M", "", func() { p.measure.start() })
 	p.cautionKey = parts.NewKeyWord("C", "", p.turnCautions)
@@ -262,16 +265,14 @@ func (p *Place) refresh() {
 	for _, problem := range v.Problems {
 		wrong = append(wrong, place.Line(fmt.Sprintf(words.PlanProblemF, present.Capital(problem.Name), problem.Words), look.Base))
 	}
-	notes := []string{v.Note}
-	if v.Ready {
-		notes = append(notes, present.PlanRemembered(p.asked, p.known, p.lens))
-	}
-	for _, note := range notes {
-		if note != "" {
-			wrong = append(wrong, place.Line(note, look.Note))
-		}
+	if v.Note != "" {
+		wrong = append(wrong, place.Line(v.Note, look.Note))
 	}
 	p.problems.Set(wrong...)
+	p.remembered.Set()
+	if text := present.PlanRemembered(p.asked, p.known, p.lens); text != "" {
+		p.remembered.Set([]place.Span{{Text: text, Role: look.Note, Faint: true}})
+	}
 	p.caution.Words = ""
 	if len(v.Cautions) > 0 {
 		p.caution.Words = v.Cautions[0]
@@ -551,8 +552,8 @@ func (p *Place) arrangeAll(x, right, bottom float32, narrow bool) float32 {
 	return top - look.Space8
 }
 
-// arrangeNotes puts what is wrong, or the first caution, below the inputs as far as
-// there is room.
+// arrangeNotes puts what is wrong, the first caution, and what was remembered below the
+// inputs as far as there is room.
 func (p *Place) arrangeNotes(x, y, width, bottom float32) {
 	k := look.Current().Scale
 	wrong := len(p.problems.Lines) > 0
@@ -566,4 +567,10 @@ func (p *Place) arrangeNotes(x, y, width, bottom float32) {
 	place.Put(p.caution, x-3, y, width, high)
 	show(p.cautionKey, p.caution.Visible() && p.rows.narrow)
 	place.Put(p.cautionKey, x, y+34, capRoom, 22)
+	if p.caution.Visible() {
+		y += high + look.Space8
+	}
+	below := y + p.remembered.HeightFor(width)
+	show(p.remembered, len(p.remembered.Lines) > 0 && !p.showAll && below <= bottom+look.Space8)
+	p.remembered.Put(x, y+18, width)
 }

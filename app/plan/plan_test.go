@@ -277,6 +277,10 @@ func TestGearIsRemembered(t *testing.T) {
 	if l, _ := w.desk.Snapshot().Gear.Lens("Vantor 105"); l.PupilMagnification == nil || *l.PupilMagnification != 0.8 || !strings.Contains(w.told, "Vantor 105") {
 		t.Errorf("%+v, told %q", l, w.told)
 	}
+	w.Show(w.desk.Snapshot())
+	if !w.remembered.Visible() || len(w.remembered.Lines) != 1 || !strings.Contains(w.remembered.Lines[0][0].Text, "VTX 2") {
+		t.Errorf("what is remembered is not told: %v", w.remembered.Lines)
+	}
 	again := New(w.host)
 	again.Show(w.desk.Snapshot())
 	if got := again.asked.Text; got[present.PlanSensor] != "23.6 × 15.7 mm" || got[present.PlanLens] != "105 mm, pupil 0.8" {
