@@ -25,6 +25,7 @@ type Input struct {
 	// the words: Right at their end takes it, Down and Up go through the others.
 	Suggest func(typed string) []Suggestion
 
+	drawing  bool
 	offers   []Suggestion
 	offer    int
 	role     look.Role
@@ -92,7 +93,8 @@ func (t inputTheme) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.C
 
 // lookUp asks anew what could be meant.
 func (s *Input) lookUp() {
-	if s.Suggest == nil {
+	// An entry laid out anew tells of its cursor too: then nothing has changed.
+	if s.Suggest == nil || !s.Entry.focused && len(s.offers) == 0 || s.drawing {
 		return
 	}
 	s.offers, s.offer = nil, 0
@@ -210,6 +212,8 @@ const inputLine float32 = 1
 
 func (r *inputRenderer) redraw(size fyne.Size) {
 	p := &r.p
+	r.s.drawing = true
+	defer func() { r.s.drawing = false }()
 	p.begin()
 	if r.scale != p.scale { // the words keep their size of before otherwise
 		r.scale = p.scale
