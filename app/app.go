@@ -85,7 +85,7 @@ func build(a fyne.App, o Options, do func(func())) *App {
 	w.pictures = pictures.New(w.readPicture, do)
 	h := &place.Host{
 		Run: w.run, Log: o.Log, Pictures: w.pictures, Pixels: w.pixels, Focus: w.focus, Say: w.say, Go: w.goTo,
-		Show: w.showSetup, Reopen: w.reopen, Tell: w.tell, Deliver: do, Now: o.Now, Key: w.typedKey, Rune: w.typedRune,
+		Show: w.showSetup, Reopen: w.reopen, WriteDown: w.writeDown, Tell: w.tell, Deliver: do, Now: o.Now, Key: w.typedKey, Rune: w.typedRune,
 	}
 	w.places = []place.Place{table.New(h), stacks.New(h), setups.New(h), plan.New(h)}
 	w.shell = newShell(w)
@@ -150,6 +150,13 @@ func (w *App) open(dir string) {
 			w.take(d, dir)
 		}
 	})
+}
+
+// writeDown opens the setup on the table as text, and comes back from there.
+func (w *App) writeDown(lights []session.Light) {
+	from := w.current
+	w.goTo(place.Setups)
+	w.places[place.Setups].(*setups.Place).WriteDown(lights, func() { w.goTo(from) })
 }
 
 // reopen opens the folder of the session anew.

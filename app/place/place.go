@@ -65,6 +65,9 @@ type Host struct {
 	Show func(setupID int64) bool
 	// Reopen opens the session's folder anew: the log was put back from a copy.
 	Reopen func()
+	// WriteDown opens the setup on the table as text, with these lights, in Setups, and
+	// comes back from there.
+	WriteDown func(lights []session.Light)
 	// Tell shows a sentence until the next key.
 	Tell func(sentence string)
 	// Key and Rune take keys that a field or a drawing with the focus does not use.

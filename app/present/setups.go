@@ -182,6 +182,9 @@ func setupsSentence(q session.SetupQuery, r session.SetupResults) Sentence {
 	}
 	s.Headline += "."
 	s.WhatToDo = fmt.Sprintf(words.OfLoggedF, r.Logged)
+	if r.Meant != "" {
+		s.WhatToDo = fmt.Sprintf(words.MeantF, r.Meant) + " " + s.WhatToDo
+	}
 	switch kinds := byKind(r); {
 	case r.Total == 0:
 		s.WhatToDo += " " + words.NothingFoundAdvice

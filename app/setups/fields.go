@@ -295,7 +295,7 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 		y := 40 + wh
 		f.heights.Hide() // the wheel alone has them
 		kw, kh := least(f.kinds)
-		f.kinds.Pitch = 112
+		f.kinds.Pitch = 118
 		place.Put(f.kinds, left, y, kw, kh)
 		y += kh - look.Space4
 		ow, oh := least(f.only)

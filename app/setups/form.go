@@ -31,6 +31,7 @@ type form struct {
 	names  []*place.Label
 	typed  map[session.SetupField][]string
 	inside bool // a field has the focus
+	back   func()
 }
 
 type formField struct {
@@ -39,13 +40,19 @@ type formField struct {
 	kind session.SetupField // "" when nothing is remembered of it
 }
 
-// writeDown opens the form on a setup, to begin as it is.
+// writeDown opens the form on the setup on the table.
 func (p *Place) writeDown() {
 	if !p.live {
 		p.h.Tell(words.NoSession)
 		return
 	}
-	f := &form{p: p, last: p.onTable, plan: parts.NewLightPlan(formPlan), arc: parts.NewSideArc(), typed: map[session.SetupField][]string{}}
+	p.WriteDown(p.onTable.Lights, func() {})
+}
+
+// WriteDown opens the form on the setup on the table, with these lights; back is called
+// when it is done with.
+func (p *Place) WriteDown(lights []session.Light, back func()) {
+	f := &form{back: back, p: p, last: p.onTable, plan: parts.NewLightPlan(formPlan), arc: parts.NewSideArc(), typed: map[session.SetupField][]string{}}
 	s := p.onTable
 	magnification := ""
 	if s.Magnification != nil {
@@ -66,7 +73,7 @@ func (p *Place) writeDown() {
 		f.texts = append(f.texts, f.field(t.name, t.hint, t.text, t.kind))
 	}
 	f.root = container.New(place.Layout(f.arrange))
-	for _, l := range s.Lights {
+	for _, l := range lights {
 		f.add(l)
 	}
 	p.openLeaf(f)
@@ -235,7 +242,7 @@ func (f *form) actions() []place.Action {
 	if f.last.ID != 0 {
 		out = append(out, place.InMargin(place.Does(fmt.Sprintf(words.FormCorrectF, f.last.ID), func() { f.log(f.last.ID) }, "E")))
 	}
-	return append(out, place.InMargin(place.Does(words.FormLeave, f.p.closeLeaf, place.KeyEscape)))
+	return append(out, place.InMargin(place.Does(words.FormLeave, f.leave, place.KeyEscape)))
 }
 
 func (f *form) another() {
@@ -261,6 +268,11 @@ func (f *form) again() {
 	f.p.h.Say()
 }
 
+func (f *form) leave() {
+	f.p.closeLeaf()
+	f.back()
+}
+
 // log keeps what is typed: as a new setup (id 0), or in place of what was logged.
 func (f *form) log(id int64) {
 	s, wrong := f.read()
@@ -273,7 +285,7 @@ func (f *form) log(id int64) {
 		s = s.Again()
 		s.Notes = notes
 	}
-	f.p.closeLeaf()
+	f.leave()
 	f.p.h.Run(func(ctx context.Context, d place.Desk) error {
 		return d.Edit(ctx, session.Edit{Kind: session.EditSetup, Setup: &s})
 	})

@@ -46,6 +46,13 @@ type page struct {
 	picture *parts.FrameView
 	shots   *pictures.Scope
 	asked   pictures.Want
+	// trial is the last test frame shot under the setup: how its light looked by itself.
+	trial      *parts.FrameView
+	trialName  *place.Label
+	trialDir   string
+	trialFile  string // "" when none is known
+	trialAsked pictures.Want
+	trialShots *pictures.Scope
 }
 
 func newPage(p *Place, found session.FoundSetup, card present.Card) *page {
@@ -60,7 +67,9 @@ func newPage(p *Place, found session.FoundSetup, card present.Card) *page {
 	g.plan.Lights, g.arc.Lights = found.Lights, found.Lights
 	g.plan.Background = found.Background != ""
 	g.picture.Empty = coverWords(card)
-	g.root = container.New(place.Layout(g.arrange), g.here, g.count, g.about, g.plan, g.arc, g.picture)
+	g.trial, g.trialName, g.trialShots = parts.NewFrameView(), place.NewLabel(place.Line(words.TrialOfIt, look.Note)), p.h.Pictures.Scope()
+	g.trial.Empty = words.PictureComing
+	g.root = container.New(place.Layout(g.arrange), g.here, g.count, g.about, g.plan, g.arc, g.picture, g.trial, g.trialName)
 	for i := range g.steps {
 		row := place.NewLabel()
 		row.OnTap = func() { g.goTo(i) }
@@ -109,6 +118,24 @@ func (g *page) set() {
 	g.plan.Refresh()
 	g.arc.Refresh()
 	g.count.Set(place.Line(fmt.Sprintf(words.StepOfF, g.at+1, len(g.steps)), look.Base))
+}
+
+// findTrial looks for the setup's own light trial, off the UI goroutine.
+func (g *page) findTrial() {
+	if g.found.Subject == "" {
+		return
+	}
+	fetch(g.p, g, func(ctx context.Context) ([]session.Shot, error) {
+		return g.p.h.Log.SubjectOverDays(ctx, g.found.Subject)
+	},
+		func(shots []session.Shot) {
+			for _, s := range shots {
+				if s.Setup.ID == g.found.ID && s.Kind == session.KindTest && s.Cover != "" && s.Cover != g.card.Cover {
+					g.trialDir, g.trialFile = s.Dir, s.Cover
+				}
+			}
+			g.root.Refresh()
+		})
 }
 
 // putOnTable logs the setup anew for the session that is open.
@@ -184,11 +211,31 @@ func (g *page) arrange(w, h float32, grid look.Grid) {
 		place.Put(g.picture, aboutX, foot-ah-small.Height-look.Space8, small.Width, small.Height)
 		show(g.picture, g.picture.Visible() && small.Width > 60)
 	}
+	trial := step.Look && g.trialFile != "" && !narrow && y < foot-ah-small.Height-look.Space48
+	show(g.trial, trial)
+	show(g.trialName, trial)
+	if trial {
+		place.Put(g.trial, aboutX, foot-ah-small.Height-look.Space8, small.Width, small.Height)
+		g.trialName.Put(aboutX, foot-ah-small.Height-look.Space16, small.Width)
+	}
 	g.load()
 }
 
 func (g *page) load() {
 	k := g.p.h.Pixels()
+	if size := g.trial.Size(); g.trial.Visible() {
+		want := pictures.Want{Dir: g.trialDir, Name: g.trialFile, W: int(math.Round(float64(size.Width * k))), H: int(math.Round(float64(size.Height * k)))}
+		if want != g.trialAsked {
+			g.trialAsked = want
+			g.trialShots.Want(want, func(img *image.RGBA, err error) {
+				if err != nil {
+					g.trial.Empty = words.NoPicture
+				}
+				g.trial.Picture = img
+				g.trial.Refresh()
+			})
+		}
+	}
 	size := g.picture.Size()
 	want := pictures.Want{
 		Dir: g.card.Dir, Name: g.card.Cover,

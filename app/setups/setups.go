@@ -276,7 +276,9 @@ func (p *Place) lay() {
 // setItUp opens the page by which the setup in focus is built again.
 func (p *Place) setItUp() {
 	p.note()
-	p.openLeaf(newPage(p, p.found[p.at], p.view.Cards[p.at]))
+	g := newPage(p, p.found[p.at], p.view.Cards[p.at])
+	p.openLeaf(g)
+	g.findTrial()
 }
 
 // print writes a setup's page to a PDF file.

@@ -82,3 +82,10 @@ func (p *Place) typeWhy(t present.Trial) {
 		s.Notes = strings.TrimSpace(s.Notes + "\n" + fmt.Sprintf(words.WhyF, name, text))
 	})
 }
+
+// typeNumbers has the lights being moved written down as text.
+func (p *Place) typeNumbers() {
+	lights := p.draft.lights
+	p.leaveDraft()
+	p.h.WriteDown(lights)
+}

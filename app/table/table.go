@@ -454,6 +454,7 @@ func (p *Place) draftActions() []place.Action {
 		place.InMargin(place.Does(words.DraftKind, p.nextKind, "K")),
 		place.InMargin(place.Does(words.DraftDiffuser, p.diffuse, "M")),
 		place.InMargin(place.Does(words.DraftRemove, p.removeLight, place.KeyDelete)),
+		place.InMargin(place.Does(words.DraftNumbers, p.typeNumbers, "N")),
 		place.Does(words.DraftRound, nil, place.KeyLeft, place.KeyRight),
 		place.Does(words.DraftFar, nil, place.KeyUp, place.KeyDown),
 		place.Does(words.DraftHigh, nil, place.KeyPageUp, place.KeyPageDown),

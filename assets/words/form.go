@@ -17,12 +17,11 @@ const (
 	FieldTags     = "tags"
 	FieldTagsHint = "words to find it by, with commas"
 	FieldKind     = "kind"
-	FieldSide     = "round" // degrees
-	FieldHeight   = "up"    // degrees
-	FieldAway     = "away"  // cm
+	FieldSide     = "round °"
+	FieldHeight   = "up °"
+	FieldAway     = "away cm"
 	FieldPower    = "power"
 	FieldColour   = "kelvin"
 	FieldLightF   = "light %d"
 	UnitDeg       = "°"
-	UnitCM        = "cm"
 )

@@ -15,20 +15,19 @@ const (
 
 // Templates.
 const (
-	TemplatesKey   = "templates"
-	TemplatesHead  = "Templates."
-	TemplatesNone  = "No template yet."
-	TemplatesTodo  = "Enter puts one on the table. K keeps this card's setup under a name."
-	KeepTemplate   = "keep this setup"
-	KeepTemplateF  = "Keep %s as a template called" // Setup 9
-	BeginFrom      = "put it on the table"
-	TemplateUsedF  = "Set up from %s: it holds from the next frame on."
-	KeptHint       = "a name"
-	KeptAsF        = "Kept as %s."
-	ForgottenF     = "%s is forgotten."
-	NeverUsed      = "not used yet"
-	UsedF          = "used %s" // 2 May
-	NothingChosenF = "Nothing to keep: %s."
+	TemplatesKey  = "templates"
+	TemplatesHead = "Templates."
+	TemplatesNone = "No template yet."
+	TemplatesTodo = "Enter puts one on the table. K keeps this card's setup under a name."
+	KeepTemplate  = "keep this setup"
+	KeepTemplateF = "Keep %s as a template called" // Setup 9
+	BeginFrom     = "put it on the table"
+	TemplateUsedF = "Set up from %s: it holds from the next frame on."
+	KeptHint      = "a name"
+	KeptAsF       = "Kept as %s."
+	ForgottenF    = "%s is forgotten."
+	NeverUsed     = "not used yet"
+	UsedF         = "used %s" // 2 May
 )
 
 // A subject over its days.
@@ -53,7 +52,6 @@ const (
 	LogHead         = "The setup log."
 	LogTodoF        = "It is kept in %s, and copied once a day."
 	LogMemory       = "It is kept in memory only, and is gone when the program ends."
-	LogCopiesHead   = "Copies"
 	LogNoCopies     = "No copy yet: the first is made on the day after the first setup."
 	CopyDaily       = "daily copy"
 	CopyBeforeF     = "made before restoring"
@@ -91,8 +89,7 @@ const (
 	UpdatedOne      = "%d setup changed later there"
 	UpdatedMany     = "%d setups changed later there"
 	ExportNameF     = "setup log %s" // 2026-05-21
-	ChangeTheLogF   = "%s · %s"
-	LogCopyOfF      = "%s, %s" // 2 May, 14:05
+	LogCopyOfF      = "%s, %s"       // 2 May, 14:05
 	KilobytesF      = "%d kB"
 	MegabytesF      = "%.1f MB"
 	CopyUnknownWhyF = "made before: %s"

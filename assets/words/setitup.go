@@ -28,6 +28,7 @@ const (
 	SubjectWord     = "subject"
 	CameraWord      = "camera"
 	LookWord        = "look"
+	TrialOfIt       = "its light trial"
 )
 
 // What the keys do on that page.

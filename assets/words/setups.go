@@ -20,7 +20,7 @@ const (
 	AWindow            = "a window"
 	NothingFoundAdvice = "Ask for less, or clear it all (C)."
 	RangeF             = "%s to %s"
-	Searching          = "Looking in the log."
+	MeantF             = "Found for “%s”."
 	SearchFailed       = "The log could not be searched."
 )
 

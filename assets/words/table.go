@@ -62,6 +62,7 @@ const (
 	DraftFar      = "farther, nearer"
 	DraftHigh     = "higher, lower"
 	DraftNext     = "the next light"
+	DraftNumbers  = "type numbers"
 	Diffuser      = "diffuser" // as it is written in the log
 	TrialChoose   = "put its light on the table"
 	TrialBefore   = "the trial before"
