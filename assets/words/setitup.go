@@ -37,9 +37,7 @@ const (
 	StepNext    = "next step"
 	StepBefore  = "step before"
 	OnTheTable  = "put it on the table"
-	PrintPage   = "print to PDF"
 	BackToCards = "back to the cards"
 	PutOnTableF = "Set up as %s: it holds from the next frame on." // Setup 9
 	NoSession   = "Open the folder that the pictures arrive in first (Ctrl O)."
-	PrintedF    = "Printed to %s."
 )

@@ -139,11 +139,6 @@ func (l *windowLog) PictureIn(ctx context.Context, dir, name string, maxW, maxH 
 	return desk.PictureIn(ctx, dir, name, maxW, maxH)
 }
 
-// PrintSetup is not there yet.
-func (l *windowLog) PrintSetup(context.Context, session.FoundSetup) (string, error) {
-	return "", session.ErrNotFound
-}
-
 func isFile(path string) bool {
 	st, err := os.Stat(path)
 	return err == nil && st.Mode().IsRegular()
