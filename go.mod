@@ -3,6 +3,7 @@ module stillbench
 go 1.26.0
 
 require (
+	codeberg.org/go-pdf/fpdf v0.12.0
 	fyne.io/fyne/v2 v2.7.1
 	github.com/fsnotify/fsnotify v1.10.1
 	github.com/gen2brain/heic v0.4.5

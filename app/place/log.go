@@ -12,6 +12,9 @@ import (
 type Log interface {
 	Find(ctx context.Context, q session.SetupQuery) (session.SetupResults, error)
 	PictureIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error)
+	// PrintSetup writes the page by which a setup is built again to a PDF file, and gives
+	// its path.
+	PrintSetup(ctx context.Context, s session.FoundSetup) (path string, err error)
 	SubjectOverDays(ctx context.Context, subject string) ([]session.Shot, error)
 	TypedBefore(ctx context.Context, field session.SetupField, typed string, limit int) ([]string, error)
 

@@ -90,7 +90,7 @@ func (g *page) actions() []place.Action {
 	back.Off = g.at == 0
 	set := place.InMargin(place.Does(words.OnTheTable, g.putOnTable, "B"))
 	set.Strong = next.Off
-	out := []place.Action{next, back, set}
+	out := []place.Action{next, back, set, place.InMargin(place.Does(words.PrintPage, g.print, "P"))}
 	return append(out,
 		place.Does("", next.Do, place.KeyRight, place.KeySpace, place.KeyEnter, place.KeyPageDown),
 		place.Does("", back.Do, place.KeyLeft, place.KeyPageUp),
@@ -140,6 +140,9 @@ func (g *page) findTrial() {
 
 // putOnTable logs the setup anew for the session that is open.
 func (g *page) putOnTable() { g.p.putOnTable(g.found.Setup, g.card.Heading) }
+
+// print writes the page to a PDF file.
+func (g *page) print() { g.p.print(g.found) }
 
 // Measures of the page in px at scale 1.
 const (

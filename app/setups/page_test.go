@@ -75,3 +75,12 @@ func TestSetupGoesOnTheTableByOneKey(t *testing.T) {
 		t.Errorf("told %q", w.told)
 	}
 }
+
+func TestPageIsPrinted(t *testing.T) {
+	w := newBench(t)
+	w.keys("P")
+	w.take(1)
+	if len(w.log.Kept.Printed) != 1 || !strings.Contains(w.told, "Setup 1.pdf") {
+		t.Errorf("printed %v, told %q", w.log.Kept.Printed, w.told)
+	}
+}

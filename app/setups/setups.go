@@ -4,6 +4,7 @@ package setups
 
 import (
 	"context"
+	"fmt"
 	"image"
 	"slices"
 	"strings"
@@ -189,6 +190,7 @@ func (p *Place) Actions() []place.Action {
 		place.InMargin(place.Does(side, p.lay, place.KeySpace)),
 		place.Does(words.OnTheTable, func() { p.putOnTable(p.found[p.at].Setup, p.view.Cards[p.at].Heading) }, "B"),
 		place.Does(words.OverDays, p.overDays, "G"),
+		place.Does(words.PrintPage, func() { p.print(p.found[p.at]) }, "P"),
 		place.Does(words.FromCard, nil, place.KeyLeft, place.KeyRight, place.KeyUp, place.KeyDown),
 		place.Does("", func() { p.move(-1) }, place.KeyLeft),
 		place.Does("", func() { p.move(1) }, place.KeyRight),
@@ -277,6 +279,20 @@ func (p *Place) setItUp() {
 	g := newPage(p, p.found[p.at], p.view.Cards[p.at])
 	p.openLeaf(g)
 	g.findTrial()
+}
+
+// print writes a setup's page to a PDF file.
+func (p *Place) print(s session.FoundSetup) {
+	go func() {
+		path, err := p.h.Log.PrintSetup(context.Background(), s)
+		p.h.Deliver(func() {
+			if err != nil {
+				p.h.Tell(present.Failed(err))
+				return
+			}
+			p.h.Tell(fmt.Sprintf(words.PrintedF, path))
+		})
+	}()
 }
 
 // openStacks goes to the stacks shot under the setup in focus.

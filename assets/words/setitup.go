@@ -31,13 +31,18 @@ const (
 	TrialOfIt       = "its light trial"
 )
 
+// LampCaution stands at the foot of the printed page.
+const LampCaution = "Lamps: do not look into a bright LED or a flash from near; lamps get hot, keep dry material away; weight stands that can tip; keep water away from the mains. The makers' instructions and local rules go first."
+
 // What the keys do on that page.
 const (
 	SetItUp     = "set it up like this"
 	StepNext    = "next step"
 	StepBefore  = "step before"
 	OnTheTable  = "put it on the table"
+	PrintPage   = "print to PDF"
 	BackToCards = "back to the cards"
 	PutOnTableF = "Set up as %s: it holds from the next frame on." // Setup 9
 	NoSession   = "Open the folder that the pictures arrive in first (Ctrl O)."
+	PrintedF    = "Printed to %s."
 )

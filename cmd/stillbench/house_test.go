@@ -46,13 +46,17 @@ func TestHouse(t *testing.T) {
 			if o := ours(d); len(o) > 0 {
 				t.Errorf("%s imports nothing of ours, and reaches %v", pkg, o)
 			}
-		case under(pkg, "session/marker"), under(pkg, "session/grouping"), under(pkg, "session/focus"), under(pkg, "session/align"), under(pkg, "session/blend"), under(pkg, "session/figures"):
+		case under(pkg, "session/marker"), under(pkg, "session/grouping"), under(pkg, "session/focus"), under(pkg, "session/align"), under(pkg, "session/blend"), under(pkg, "session/figures"), under(pkg, "session/lighting"):
 			forbid("planes and numbers in, numbers out", func(s string) bool {
 				return slices.Contains(heavy, s) || under(s, "app") || under(s, "store") || under(s, "exifread") || under(s, "session/desk") || under(s, "session/watch")
 			})
 		case under(pkg, "session/desk"):
 			forbid("the desk speaks to the log through its own interface and knows no window", func(s string) bool {
 				return slices.Contains(heavy, s) || under(s, "app") || under(s, "store")
+			})
+		case under(pkg, "session/handoff"):
+			forbid("it takes the types and writes files, and knows no log and no window", func(s string) bool {
+				return slices.Contains(heavy, s) || under(s, "app") || under(s, "store") || under(s, "session/desk")
 			})
 		case under(pkg, "store"):
 			forbid("the log knows the types and no window", func(s string) bool {

@@ -1,13 +1,16 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"image"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"sync"
 	"sync/atomic"
 
@@ -15,8 +18,11 @@ import (
 
 	"stillbench/app"
 	"stillbench/app/place"
+	"stillbench/app/present"
+	"stillbench/assets/words"
 	"stillbench/session"
 	"stillbench/session/desk"
+	"stillbench/session/handoff"
 	"stillbench/store"
 )
 
@@ -28,13 +34,13 @@ var errNoDisplay = errors.New("there is no display to open a window on; the verb
 
 func runWindow(e env, args []string) int {
 	f := newFlags("stillbench")
-	words, code := f.parse(e, args)
+	args, code := f.parse(e, args)
 	if code >= 0 {
 		return code
 	}
 	dir := ""
-	if len(words) > 0 {
-		if dir, code = oneDir(e, "stillbench", words); code >= 0 {
+	if len(args) > 0 {
+		if dir, code = oneDir(e, "stillbench", args); code >= 0 {
 			return code
 		}
 	}
@@ -137,6 +143,65 @@ func (l *windowLog) Find(ctx context.Context, q session.SetupQuery) (session.Set
 // PictureIn decodes the cover of a setup that was found.
 func (l *windowLog) PictureIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error) {
 	return desk.PictureIn(ctx, dir, name, maxW, maxH)
+}
+
+// PrintSetup writes a setup's page into the user's documents.
+func (l *windowLog) PrintSetup(ctx context.Context, s session.FoundSetup) (string, error) {
+	page := handoff.SetupPage{
+		Title: strings.TrimSuffix(fmt.Sprintf(words.SetupF+" · %s", s.ID, s.Subject), " · "),
+		Note:  strings.TrimSpace(s.Logged.Format("2006-01-02") + "  " + s.Notes), Lights: s.Lights, Caution: words.LampCaution,
+	}
+	for _, step := range present.Steps(s) {
+		if !step.Look {
+			page.Steps = append(page.Steps, handoff.Step{What: step.Headline, How: step.WhatToDo})
+		}
+	}
+	if s.Cover != "" {
+		// Without its picture the page still says how.
+		if pic, err := desk.PictureIn(ctx, s.Dir, s.Cover, 1600, 1600); err == nil {
+			page.Picture = pic
+		}
+	}
+	return writePage(page, fmt.Sprintf("Stillbench setup %d", s.ID))
+}
+
+// writePage writes a page under a name that no file has yet.
+func writePage(page handoff.SetupPage, name string) (string, error) {
+	dir, err := os.UserHomeDir()
+	if err != nil {
+		return "", err
+	}
+	if documents := filepath.Join(dir, "Documents"); isFolder(documents) {
+		dir = documents
+	}
+	var b bytes.Buffer
+	if err := page.Write(&b); err != nil {
+		return "", err
+	}
+	for n := 1; ; n++ {
+		path := filepath.Join(dir, name+".pdf")
+		if n > 1 {
+			path = filepath.Join(dir, fmt.Sprintf("%s (%d).pdf", name, n))
+		}
+		f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+		if errors.Is(err, fs.ErrExist) && n < 1000 {
+			continue
+		}
+		if err != nil {
+			return "", err
+		}
+		_, err = f.Write(b.Bytes())
+		if err = errors.Join(err, f.Close()); err != nil {
+			os.Remove(path)
+			return "", fmt.Errorf("%s could not be written, and nothing of it is left: %w", path, err)
+		}
+		return path, nil
+	}
+}
+
+func isFolder(path string) bool {
+	st, err := os.Stat(path)
+	return err == nil && st.IsDir()
 }
 
 func isFile(path string) bool {

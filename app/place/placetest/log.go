@@ -2,6 +2,7 @@ package placetest
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -10,6 +11,8 @@ import (
 
 // Kept is what the invented log holds besides setups, and what was asked of it.
 type Kept struct {
+	// Printed are the setups whose page was asked for.
+	Printed   []int64
 	Shots     []session.Shot
 	Typed     map[session.SetupField][]string
 	Templates []session.Template
@@ -23,6 +26,12 @@ func (d *Desk) locked(fn func()) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	fn()
+}
+
+// PrintSetup gives the path that a page would have.
+func (d *Desk) PrintSetup(_ context.Context, s session.FoundSetup) (string, error) {
+	d.locked(func() { d.Kept.Printed = append(d.Kept.Printed, s.ID) })
+	return fmt.Sprintf("/home/someone/Setup %d.pdf", s.ID), d.Refuse
 }
 
 // SubjectOverDays gives the shots.
