@@ -101,8 +101,8 @@ func drawLight(d *fpdf.Fpdf, number int, l session.Light, x, y, r float64) {
 	nx, ny := at(0, s*2.4)
 	d.Text(nx-d.GetStringWidth(text)/2, ny+1.3, text)
 	if l.DistanceCM != nil && *l.DistanceCM > reach {
-		text := fmt.Sprintf("%.0f cm", *l.DistanceCM)
+		after := nx + d.GetStringWidth(text)/2 + 1
 		d.SetFont(face, "", 7)
-		d.Text(nx-d.GetStringWidth(text)/2, ny+4.6, text)
+		d.Text(after, ny+1.3, fmt.Sprintf("%.0f cm", *l.DistanceCM))
 	}
 }
