@@ -119,6 +119,14 @@ func (t *transfer) at(spectrum uint8, k int, d float64) (ln, slope float64) {
 	return log[i]*(1-f) + log[i+1]*f, sl[i]*(1-f) + sl[i+1]*f
 }
 
+// left is at's ln alone.
+func left(log *[tableEntries]float64, d float64) float64 {
+	x := min(d, maxDiameter) * perPixel
+	i := int(x)
+	f := x - float64(i)
+	return log[i] + f*(log[i+1]-log[i])
+}
+
 // diameter inverts at: the disc that leaves the share exp(ln) of band k.
 func (t *transfer) diameter(spectrum uint8, k int, ln float64) float64 {
 	log := &t.log[spectrum][k]

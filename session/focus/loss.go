@@ -33,7 +33,7 @@ type reading struct {
 }
 
 const (
-	lossTiles = 160
+	lossTiles = 120
 	lossPart  = 3   // of so many readings one is looked at for a start; no multiple of which is bands
 	lossReach = 6.0 // circles of confusion from the frame's place, and from those of its neighbours in time
 )

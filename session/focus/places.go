@@ -58,7 +58,7 @@ const (
 	windowFrames  = 7 // frames on either side of a tile's peak that are compared
 	candidateStep = 0.4
 	usualCost     = 2 // of a residual, where the model holds
-	leadTiles     = 1200
+	leadTiles     = 900
 )
 
 // residualSD is the standard deviation that a residual of ln E is allowed, where the model
@@ -178,13 +178,27 @@ func (p *places) refine() {
 
 // finish places all tiles, and their spectra once they have a place.
 func (p *places) finish() {
-	p.fitTiles()
+	leads := make([]bool, len(p.ev.tiles))
+	for _, k := range p.lead {
+		leads[k] = true
+	}
+	share(len(p.ev.tiles), func(from, to int) {
+		for k := from; k < to; k++ {
+			if !leads[k] {
+				p.fitTile(&p.ev.tiles[k])
+			}
+		}
+	})
 	all := make([]int, len(p.ev.tiles))
 	for k := range all {
 		all[k] = k
 	}
 	p.spectra(all)
-	p.fitTiles()
+	share(len(p.ev.tiles), func(from, to int) {
+		for k := from; k < to; k++ {
+			p.fitTile(&p.ev.tiles[k])
+		}
+	})
 }
 
 // leaveOut fits the frames' places again without leaning on the given ones, and puts these where
@@ -210,7 +224,7 @@ func (p *places) lost(i int) (at, misfit float64) {
 	lo, hi := p.ends()
 	lo, hi = lo-4*p.circle, hi+4*p.circle
 	at, misfit = p.s[i], math.Inf(1)
-	for s := lo; s <= hi; s += candidateStep {
+	for s := lo; s <= hi; s += lostStep * p.circle {
 		if m := p.misfit(i, s); m < misfit {
 			at, misfit = s, m
 		}
@@ -218,11 +232,14 @@ func (p *places) lost(i int) (at, misfit float64) {
 	return at, misfit
 }
 
+// lostStep is from place to place that a frame is looked for at, in circles of confusion.
+const lostStep = 0.5
+
 // misplaced is from how many times the median frame's misfit on a frame is looked for elsewhere.
 const misplaced = 1.25
 
 // lostTiles is how many tiles a misfit is taken from.
-const lostTiles = 300
+const lostTiles = 160
 
 // misfit is how far the frame's energies are from what they would be at a place, up to a
 // factor for each band: mean absolute difference of logarithms.
@@ -239,7 +256,7 @@ func (p *places) misfit(i int, s float64) float64 {
 			if !t.fit.ok || t.fit.cost > 3 || e != e || t.gain[b] != t.gain[b] {
 				continue
 			}
-			lnH, _ := p.t.at(t.spectrum[b], b, math.Abs(s-t.fit.place))
+			lnH := left(&p.t.log[t.spectrum[b]][b], math.Abs(s-t.fit.place))
 			// Nothing is learnt where neither the frame nor the model shows detail.
 			if model := t.gain[b] + lnH; model > float64(f) || e > f {
 				res = append(res, float64(max(e, f))-max(model, float64(f)))
@@ -278,15 +295,6 @@ func (t *tileEvidence) sharpest(n int, skip []bool) int {
 		}
 	}
 	return at
-}
-
-// fitTiles places every tile among the frames as they stand.
-func (p *places) fitTiles() {
-	share(len(p.ev.tiles), func(from, to int) {
-		for k := from; k < to; k++ {
-			p.fitTile(&p.ev.tiles[k])
-		}
-	})
 }
 
 // fitLead places the tiles that lead.
@@ -423,14 +431,16 @@ func (p *places) cost(t *tileEvidence, at float64, from, to int) (float64, int) 
 	var lnH, w [2*windowFrames + 1]float64
 	for b := range bands {
 		sw, sl := 0.0, 0.0
+		log := &p.t.log[t.spectrum[b]][b]
+		ln, floor := t.ln[b*n:(b+1)*n], t.floor[b*n:(b+1)*n]
 		for r := from; r < to; r++ {
 			i := p.order[r]
 			if p.skip[i] {
 				continue
 			}
-			e, f := t.ln[b*n+i], t.floor[b*n+i]
+			e, f := ln[i], floor[i]
 			k := r - from
-			lnH[k], _ = p.t.at(t.spectrum[b], b, math.Abs(p.s[i]-at))
+			lnH[k] = left(log, math.Abs(p.s[i]-at))
 			w[k] = 1 / sq(residualSD(lnH[k]))
 			if e > f { // NaN is not
 				sw += w[k]
@@ -443,7 +453,7 @@ func (p *places) cost(t *tileEvidence, at float64, from, to int) (float64, int) 
 		gain := sl / sw
 		for r := from; r < to; r++ {
 			i := p.order[r]
-			e, f := float64(t.ln[b*n+i]), float64(t.floor[b*n+i])
+			e, f := float64(ln[i]), float64(floor[i])
 			if e != e || p.skip[i] {
 				continue
 			}
