@@ -16,7 +16,7 @@ func TestSides(t *testing.T) {
 		deg  float64
 		want Side
 	}{
-		{0, SideFront}, {-0.0, SideFront}, {22.499999, SideFront}, {22.5, SideFrontRight}, {45, SideFrontRight}, {67.5, SideRight}, {90, SideRight},
+		{0, SideFront}, {math.Copysign(0, -1), SideFront}, {22.499999, SideFront}, {22.5, SideFrontRight}, {45, SideFrontRight}, {67.5, SideRight}, {90, SideRight},
 		{112.5, SideBackRight}, {135, SideBackRight}, {157.5, SideBack}, {180, SideBack}, {202.499, SideBack}, {202.5, SideBackLeft},
 		{247.5, SideLeft}, {270, SideLeft}, {292.5, SideFrontLeft}, {337.499999, SideFrontLeft}, {337.5, SideFront}, {359.999999, SideFront},
 		{360, SideFront}, {382.5, SideFrontRight}, {-22.5, SideFront}, {-22.500001, SideFrontLeft}, {-90, SideLeft}, {-1e-15, SideFront}, {720090, SideRight},
