@@ -67,7 +67,11 @@ func left(t *testing.T, dir string) (names []string) {
 // TestBlendFiles: frames of every kind blend into files of every kind, the frames are as they were,
 // and a file turned by its orientation comes out upright.
 func TestBlendFiles(t *testing.T) {
-	for _, in := range []string{".JPG", ".TIF", ".PNG"} {
+	kinds := []string{".JPG", ".TIF", ".PNG"}
+	if testing.Short() {
+		kinds = kinds[:1] // the race detector makes pixels slow
+	}
+	for _, in := range kinds {
 		dir, out := t.TempDir(), t.TempDir()
 		names := stackFiles(t, dir, in)
 		if in == ".JPG" {
@@ -86,7 +90,11 @@ func TestBlendFiles(t *testing.T) {
 			}
 		}
 		before := hashes(t, dir)
-		for _, ending := range []string{".tif", ".png", ".jpg"} {
+		endings := []string{".tif", ".png", ".jpg"}
+		if testing.Short() {
+			endings = endings[:1]
+		}
+		for _, ending := range endings {
 			depth := ""
 			if ending == ".tif" {
 				depth = filepath.Join(out, "depth.png")
@@ -114,7 +122,7 @@ func TestBlendFiles(t *testing.T) {
 				}
 			}
 		}
-		if got := left(t, out); len(got) != 5 {
+		if got := left(t, out); len(got) != len(endings)+2 {
 			t.Errorf("files are %v", got)
 		}
 		if hashes(t, dir) != before {
@@ -180,6 +188,9 @@ func TestBlendRefuses(t *testing.T) {
 
 // TestBlendFullDisk: on a full disk nothing is left, and the sentence names the file.
 func TestBlendFullDisk(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a whole blend for one error")
+	}
 	disk := t.TempDir()
 	if err := syscall.Mount("tmpfs", disk, "tmpfs", 0, "size=64k"); err != nil {
 		t.Skipf("a file system cannot be mounted here: %v", err)
