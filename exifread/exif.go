@@ -377,7 +377,8 @@ func (t tags) taken() (at time.Time, hasOffset bool) {
 }
 
 // parseTime reads "YYYY:MM:DD HH:MM:SS" (DC-008 section 4.6.4, DateTime). Blanks,
-// zeros and dates that do not exist mean that the time is not known.
+// zeros, dates that do not exist, and those before there was photography (1826) mean that
+// the time is not known.
 func parseTime(s string) (time.Time, bool) {
 	if len(s) < 19 {
 		return time.Time{}, false
@@ -393,7 +394,7 @@ func parseTime(s string) (time.Time, bool) {
 	at := time.Date(v[0], time.Month(v[1]), v[2], v[3], v[4], v[5], 0, time.UTC)
 	y, mo, d := at.Date()
 	h, mi, sec := at.Clock()
-	if v[0] == 0 || [6]int{y, int(mo), d, h, mi, sec} != v {
+	if v[0] < 1826 || [6]int{y, int(mo), d, h, mi, sec} != v {
 		return time.Time{}, false
 	}
 	return at, true
