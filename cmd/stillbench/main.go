@@ -32,6 +32,18 @@ where the lamp stood.
       --depth OUT.png         also write how deep each part lies
       --proof                 at preview size
       --replace               write over files that exist
+  stillbench handoff DIR -o OUT   write the stacks out for the next program, a folder a stack
+      --as WAY                copy (checked by SHA-256), hardlink, symlink, reflink, or move;
+                              without it copy
+      --or-copy               copy where no link can be made
+      --pattern TEXT          names the folders: {date} {time} {subject} {number} {aperture}
+                              {frames} {setup} {side} {height} {session}; "/" for a folder in
+                              a folder. Without it "{date} {number} {subject} {aperture}"
+      --others                markers, singles and tests too
+      --sidecars              write XMP beside the frames; --reject rates those set aside -1
+      --sheet                 a contact sheet (PDF); --paper A4 or Letter
+      --tables                the session as CSV and JSON, a recipe and a list of files a stack
+      --undo                  (with -o OUT alone) move back what was moved there
   stillbench watch DIR        follow a folder, an event a line, until interrupted
   stillbench find [WORDS]     search the setup log
       --from SIDE             front, front-right, right, back-right, back, ...
@@ -88,15 +100,16 @@ type env struct {
 type verb func(e env, args []string) int
 
 var verbs = map[string]verb{
-	"blend": runBlend,
-	"check": runCheck,
-	"demo":  runDemo,
-	"find":  runFind,
-	"frame": runFrame,
-	"group": runGroup,
-	"log":   runLog,
-	"plan":  runPlan,
-	"watch": runWatch,
+	"blend":   runBlend,
+	"check":   runCheck,
+	"demo":    runDemo,
+	"find":    runFind,
+	"frame":   runFrame,
+	"group":   runGroup,
+	"handoff": runHandoff,
+	"log":     runLog,
+	"plan":    runPlan,
+	"watch":   runWatch,
 }
 
 func main() {

@@ -20,6 +20,7 @@ import (
 
 	"stillbench/session"
 	"stillbench/session/grouping"
+	"stillbench/session/handoff"
 	"stillbench/session/watch"
 )
 
@@ -133,7 +134,7 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 	if err := d.remember(ctx); err != nil {
 		return nil, err
 	}
-	w, err := watch.Open(watch.Options{Dir: dir, Extensions: Extensions, Whole: whole, Once: o.Once})
+	w, err := watch.Open(watch.Options{Dir: dir, Leave: handoff.ManifestName, Extensions: Extensions, Whole: whole, Once: o.Once})
 	if err != nil {
 		return nil, err
 	}

@@ -101,8 +101,13 @@ func drawLight(d *fpdf.Fpdf, number int, l session.Light, x, y, r float64) {
 	nx, ny := at(0, s*2.4)
 	d.Text(nx-d.GetStringWidth(text)/2, ny+1.3, text)
 	if l.DistanceCM != nil && *l.DistanceCM > reach {
-		after := nx + d.GetStringWidth(text)/2 + 1
+		beside := d.GetStringWidth(text)/2 + 1
 		d.SetFont(face, "", 7)
-		d.Text(after, ny+1.3, fmt.Sprintf("%.0f cm", *l.DistanceCM))
+		words := fmt.Sprintf("%.0f cm", *l.DistanceCM)
+		at := nx + beside
+		if sin < 0 { // on the left it would lie over the light
+			at = nx - beside - d.GetStringWidth(words)
+		}
+		d.Text(at, ny+1.3, words)
 	}
 }

@@ -195,6 +195,12 @@ func (w *Watcher) list(dir string, how walk) {
 	if w.ctx.Err() != nil {
 		return
 	}
+	if w.left(dir) {
+		if w.folders[dir] != nil {
+			w.drop(dir)
+		}
+		return
+	}
 	f := w.folders[dir]
 	if f == nil {
 		f = &folder{files: map[string]*entry{}}
@@ -256,6 +262,25 @@ func (w *Watcher) list(dir string, how walk) {
 			w.drop(rel)
 		}
 	}
+}
+
+// left reports whether a folder is to be left alone.
+func (w *Watcher) left(dir string) bool {
+	if dir == "" || w.o.Leave == "" {
+		return false
+	}
+	_, err := os.Lstat(filepath.Join(w.abs(dir), w.o.Leave))
+	return err == nil
+}
+
+// leftAbove gives the folder above a path that is to be left alone, "" when none is.
+func (w *Watcher) leftAbove(rel string) string {
+	for up := parent(rel); up != ""; up = parent(up) {
+		if w.left(up) {
+			return up
+		}
+	}
+	return ""
 }
 
 func dirExists(dir string) bool {
@@ -454,6 +479,9 @@ func (w *Watcher) lookAtDue(now time.Time) {
 func (w *Watcher) lookInto(e *entry) {
 	delete(w.due, e)
 	info, err := os.Lstat(w.abs(e.path))
+	if err == nil && w.leftAbove(e.path) != "" {
+		err = fs.ErrNotExist // to all who look
+	}
 	switch {
 	case errors.Is(err, fs.ErrNotExist) && e.missing:
 		if idOf(w.o.Dir) != w.rootID {
@@ -591,6 +619,10 @@ func (w *Watcher) glance(rel string) {
 	delete(w.unhinted, dir)
 	f := w.folders[dir]
 	if f == nil || strings.HasPrefix(path.Base(rel), ".") {
+		return
+	}
+	if up := w.leftAbove(rel); up != "" {
+		w.list(up, walk{kind: scanLost})
 		return
 	}
 	info, err := os.Lstat(w.abs(rel))

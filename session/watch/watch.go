@@ -24,6 +24,9 @@ type Options struct {
 	// Dir is the folder to follow, its subfolders included. Files and folders whose
 	// name begins with a dot are left alone; symbolic links are never followed.
 	Dir string
+	// Leave names a file: a folder below Dir that holds it is left alone, with all below it.
+	// "" means none is.
+	Leave string
 	// Extensions are the endings of the files that count, with the dot, in any case.
 	Extensions []string
 	// Whole says whether the file ends as it should; missing completes the sentence

@@ -486,6 +486,62 @@ func TestEventsAloneSuffice(t *testing.T) {
 	r.until("ready sub/A1.JPG")
 }
 
+// leaving leaves folders alone that hold a file LEAVE.
+func leaving(w *Watcher) {
+	quickly(w)
+	w.o.Leave = "LEAVE"
+}
+
+func TestFoldersToBeLeftAloneAreNotReadIn(t *testing.T) {
+	dir := t.TempDir()
+	for _, n := range []string{"LEAVE", "A1.JPG", "out/LEAVE", "out/A2.JPG", "out/deep/A3.JPG", "other/A4.JPG"} {
+		put(t, filepath.Join(dir, n), "x END")
+		age(t, filepath.Join(dir, n))
+	}
+	synctest.Test(t, func(t *testing.T) {
+		r := start(t, dir, false, func(w *Watcher) { w.o.Leave = "LEAVE" })
+		defer r.stop()
+		// The watched folder itself is read in whatever it holds.
+		want(t, r.drain(), "ready A1.JPG", "ready other/A4.JPG", "scanned 2")
+		r.write("out/deep/A5.JPG", "x END")
+		r.write("out/A6.JPG", "x END")
+		want(t, r.after(time.Minute))
+		// One that is to be left alone from now on takes its files with it ...
+		r.write("other/LEAVE", "")
+		want(t, r.after(time.Minute), "gone other/A4.JPG")
+		// ... and one that is not any more brings them.
+		must(t, os.Remove(filepath.Join(dir, "out", "LEAVE")))
+		want(t, r.after(time.Minute), "ready out/A2.JPG", "ready out/A6.JPG", "ready out/deep/A3.JPG", "ready out/deep/A5.JPG")
+	})
+}
+
+func TestAFolderLeftAloneWhileEventsWork(t *testing.T) {
+	dir := t.TempDir()
+	r := start(t, dir, true, leaving)
+	defer r.stop()
+	r.until("scanned 0")
+	if r.w.hints == nil {
+		t.Skip("this system gives no file events")
+	}
+	// A folder is seen before the file in it that says to leave it alone.
+	must(t, os.Mkdir(filepath.Join(dir, "out"), 0o777))
+	r.write("A1.JPG", "x END")
+	r.until("ready A1.JPG")
+	r.write("out/LEAVE", "")
+	r.write("out/.part/A2.JPG", "x END")
+	must(t, os.Rename(filepath.Join(dir, "out", ".part"), filepath.Join(dir, "out", "stack")))
+	r.write("out/A3.JPG", "x END")
+	r.write("A4.JPG", "x END")
+	r.until("ready A4.JPG")
+	r.write("A5.JPG", "x END")
+	r.until("ready A5.JPG")
+	for _, e := range r.got {
+		if strings.HasPrefix(e.Path, "out/") {
+			t.Errorf("%s was told", words(e))
+		}
+	}
+}
+
 func TestTheFolderIsReplacedWhileEventsWork(t *testing.T) {
 	top := t.TempDir()
 	dir := filepath.Join(top, "in")

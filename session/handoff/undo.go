@@ -1,0 +1,152 @@
+package handoff
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"stillbench/session"
+)
+
+// Undo puts back where they were the files that were moved into out, and takes away the
+// sidecars that were written beside them, where nobody has changed those since. Nothing is
+// written over: where another file stands in the old place, the moved one stays, and a
+// problem says so. It may be stopped, or killed, and called again.
+func Undo(ctx context.Context, out string, progress session.Progress) (Result, error) {
+	out, err := filepath.Abs(out)
+	if err != nil {
+		return Result{}, err
+	}
+	r := Result{Manifest: filepath.Join(out, ManifestName)}
+	fail := func(err error) (Result, error) {
+		r.Sentence = fmt.Sprintf("Nothing was changed: %v.", err)
+		return r, err
+	}
+	if _, err := os.Stat(r.Manifest); err != nil {
+		return fail(fmt.Errorf("nothing was handed on into %s", out))
+	}
+	unlock, err := lock(out)
+	if err != nil {
+		return fail(err)
+	}
+	defer unlock()
+	m, err := ReadManifest(out)
+	if err != nil {
+		return fail(err)
+	}
+	total := 0
+	for _, k := range m.Stacks {
+		if k.moved() {
+			total += len(k.Files)
+		}
+	}
+	if total == 0 {
+		return fail(fmt.Errorf("nothing was moved into %s", out))
+	}
+	done, kept := 0, 0
+	for i := range m.Stacks {
+		k := &m.Stacks[i]
+		if !k.moved() {
+			continue
+		}
+		whole := true
+		for _, f := range k.Files {
+			if err = ctx.Err(); err != nil {
+				break
+			}
+			ferr := f.back(out, *k)
+			if ferr != nil {
+				whole = false
+				kept++
+				r.Problems = append(r.Problems, session.Problem{File: f.To, Sentence: fmt.Sprintf("%s stays where it is: %v.", f.To, ferr)})
+			} else {
+				r.Files++
+			}
+			done++
+			progress.Tell(done, total)
+		}
+		if err != nil {
+			break
+		}
+		if whole {
+			k.takeAway(out)
+			k.State = Undone
+		}
+	}
+	if werr := m.write(out, time.Now()); err == nil {
+		err = werr
+	}
+	r.Sentence = count(r.Files, "file is back where it was", "files are back where they were")
+	if kept > 0 {
+		r.Sentence += fmt.Sprintf("; %d stayed in %s", kept, out)
+	}
+	if err != nil {
+		r.Sentence += ". It was stopped; call it again and it goes on"
+	}
+	r.Sentence += "."
+	return r, err
+}
+
+// moved: files of this folder were moved and not moved back.
+func (k Folder) moved() bool {
+	return k.State != Undone && len(k.Files) > 0 && k.Files[0].As == Move
+}
+
+// at gives where a file of a folder can lie: in place, or in the part that was never renamed.
+func (k Folder) at(out, to string) []string {
+	places := []string{filepath.Join(out, filepath.FromSlash(to))}
+	if rest, ok := strings.CutPrefix(to, k.Folder+"/"); ok {
+		places = append(places, filepath.Join(out, k.partFolder(), filepath.FromSlash(rest)))
+	}
+	return places
+}
+
+// back moves a file back; it is no error when it is there already.
+func (f File) back(out string, k Folder) error {
+	from := string(f.From)
+	for _, p := range k.at(out, f.To) {
+		st, err := os.Lstat(p)
+		if err != nil {
+			continue
+		}
+		if st.Size() != f.Bytes {
+			return errors.New("it was changed since")
+		}
+		if err := os.MkdirAll(filepath.Dir(from), 0o777); err != nil {
+			return fmt.Errorf("%s cannot be made: %w", filepath.Dir(from), bare(err))
+		}
+		if err := renameNew(p, from); errors.Is(err, fs.ErrExist) {
+			return fmt.Errorf("another file is at %s", from)
+		} else if err != nil {
+			return bare(err)
+		}
+		return nil
+	}
+	if _, err := os.Lstat(from); err != nil {
+		return errors.New("it is in neither place any more")
+	}
+	return nil
+}
+
+// takeAway removes what the handoff added to a folder: sidecars as they were written, and
+// folders that are empty then.
+func (k Folder) takeAway(out string) {
+	for _, s := range k.Sidecars {
+		for _, p := range k.at(out, s.To) {
+			if h, err := hashOf(p); err == nil && h == s.SHA256 {
+				os.Remove(p)
+			}
+		}
+	}
+	for _, dir := range []string{k.partFolder(), k.Folder, path.Join(beforeFolder, k.Folder)} {
+		p := filepath.Join(out, filepath.FromSlash(dir))
+		os.Remove(filepath.Join(p, asideFolder))
+		removeEmpty(out, p)
+	}
+}
