@@ -58,6 +58,11 @@ func checkAny(t *testing.T, data []byte) {
 	if got, most := allocated()-before, uint64(len(data)+16<<20); got > most {
 		t.Errorf("Whole allocated %d bytes for a file of %d", got, len(data))
 	}
+	before = allocated()
+	Profile(bytes.NewReader(data), int64(len(data)))
+	if got, most := allocated()-before, uint64(len(data)+16<<20); got > most {
+		t.Errorf("Profile allocated %d bytes for a file of %d", got, len(data))
+	}
 	if ok != (what == "") {
 		t.Errorf("Whole: %v with %q", ok, what)
 	}

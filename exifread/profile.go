@@ -2,127 +2,117 @@ package exifread
 
 import (
 	"bytes"
+	"cmp"
 	"compress/zlib"
 	"encoding/binary"
 	"io"
-	"sort"
+	"slices"
 )
 
 // maxProfile is the longest colour profile that is taken: display and printer profiles have
 // a few megabytes at most.
-const maxProfile = 8 << 20
+const maxProfile = 4 << 20
 
-// Profile gives the ICC colour profile in a whole JPEG, PNG or TIFF file; nil when there is none
-// that can be read. Where it stands: ICC.1:2010 annex B (JPEG's APP2 segments, TIFF's
-// tag 34675), PNG (iCCP).
-func Profile(data []byte) []byte {
-	var p []byte
-	switch {
-	case bytes.HasPrefix(data, []byte{0xFF, 0xD8}):
-		p = jpegProfile(data)
-	case bytes.HasPrefix(data, []byte("\x89PNG\r\n\x1a\n")):
-		p = pngProfile(data)
-	case bytes.HasPrefix(data, []byte("II*\x00")), bytes.HasPrefix(data, []byte("MM\x00*")):
-		p = tiffProfile(data)
+// Profile gives the ICC colour profile of a JPEG, PNG or TIFF of size bytes; nil when there
+// is none that can be read. Where it stands: ICC.1:2010 annex B (JPEG's APP2 segments, TIFF's
+// tag 34675), PNG third edition section 11.3.2.3 (iCCP).
+func Profile(r io.ReaderAt, size int64) []byte {
+	src := newSource(r, size)
+	kind, err := detect(src)
+	if err != nil {
+		return nil
 	}
-	// A profile begins with its own length, and has "acsp" at byte 36.
-	if len(p) < 128 || len(p) > maxProfile || string(p[36:40]) != "acsp" || int64(binary.BigEndian.Uint32(p)) != int64(len(p)) {
+	var p []byte
+	switch kind {
+	case jpegFile:
+		p = jpegProfile(src)
+	case pngFile:
+		p = pngProfile(src)
+	case tiffFile:
+		p = tiffProfile(src)
+	}
+	// A profile begins with its own length, and has "acsp" at byte 36 (section 7.2).
+	if len(p) < 128 || string(p[36:40]) != "acsp" || int64(binary.BigEndian.Uint32(p)) != int64(len(p)) {
 		return nil
 	}
 	return p
 }
 
 // jpegProfile joins the numbered pieces.
-func jpegProfile(data []byte) []byte {
+func jpegProfile(src *source) []byte {
 	const name = "ICC_PROFILE\x00"
 	type piece struct {
 		number byte
-		data   []byte
+		extent
 	}
 	var pieces []piece
-	src := newSource(bytes.NewReader(data), int64(len(data)))
-	err := segments(src, 2, int64(len(data)), func(s segment) bool {
-		if s.marker == 0xDA {
-			return false
-		}
-		if s.marker != 0xE2 || s.end() > int64(len(data)) {
+	// What stands before damage is still good: the profile's own length tells if it is all.
+	_ = segments(src, 2, src.size, func(s segment) bool {
+		const head = len(name) + 2 // the piece's number and how many there are
+		if s.marker != markAPP2 || s.length < head {
 			return true
 		}
-		if body := data[s.off:s.end()]; bytes.HasPrefix(body, []byte(name)) && len(body) >= len(name)+2 {
-			pieces = append(pieces, piece{body[len(name)], body[len(name)+2:]})
+		if raw, err := src.bytes(s.off, head); err == nil && bytes.HasPrefix(raw, []byte(name)) {
+			pieces = append(pieces, piece{raw[len(name)], extent{s.off + int64(head), int64(s.length - head)}})
 		}
 		return true
 	})
-	if err != nil && len(pieces) == 0 {
-		return nil
-	}
-	sort.SliceStable(pieces, func(i, j int) bool { return pieces[i].number < pieces[j].number })
-	var out []byte
+	slices.SortStableFunc(pieces, func(a, b piece) int { return cmp.Compare(a.number, b.number) })
+	var parts []extent
 	for _, p := range pieces {
-		out = append(out, p.data...)
+		parts = append(parts, p.extent)
+	}
+	out, err := src.gather(parts, maxProfile)
+	if err != nil {
+		return nil
 	}
 	return out
 }
 
-func pngProfile(data []byte) []byte {
-	for off := 8; off+8 <= len(data); {
-		n := int64(binary.BigEndian.Uint32(data[off:]))
-		if n > int64(len(data)-off-8) {
-			return nil
+// pngProfile inflates what follows the profile's name and the number of the method.
+func pngProfile(src *source) []byte {
+	var at chunk
+	_ = chunks(src, func(c chunk) {
+		if c.kind == "iCCP" {
+			at = c
 		}
-		body := data[off+8 : off+8+int(n)]
-		switch string(data[off+4 : off+8]) {
-		case "iCCP":
-			// Name, 0, method 0, zlib.
-			i := bytes.IndexByte(body, 0)
-			if i < 0 || i+2 > len(body) {
-				return nil
-			}
-			z, err := zlib.NewReader(bytes.NewReader(body[i+2:]))
-			if err != nil {
-				return nil
-			}
-			out, err := io.ReadAll(io.LimitReader(z, maxProfile+1))
-			if err != nil {
-				return nil
-			}
-			return out
-		case "IDAT":
-			return nil
-		}
-		if off += 12 + int(n); off < 0 {
-			return nil
-		}
+	})
+	if at.length == 0 || at.length > maxProfile {
+		return nil
 	}
-	return nil
+	raw, err := src.bytes(at.off, int(at.length))
+	if err != nil {
+		return nil
+	}
+	i := bytes.IndexByte(raw, 0)
+	if i < 0 || i+2 > len(raw) {
+		return nil
+	}
+	z, err := zlib.NewReader(bytes.NewReader(raw[i+2:]))
+	if err != nil {
+		return nil
+	}
+	defer z.Close()
+	out := make([]byte, maxProfile)
+	n, _ := io.ReadFull(z, out) // what is missing, the profile's own length tells
+	return out[:n]
 }
 
-func tiffProfile(data []byte) []byte {
-	var o binary.ByteOrder = binary.LittleEndian
-	if len(data) < 8 {
+func tiffProfile(src *source) []byte {
+	const tagProfile = 34675
+	b, first, err := header(src, 0, src.size)
+	if err != nil {
 		return nil
 	}
-	if data[0] == 'M' {
-		o = binary.BigEndian
-	}
-	at := int64(o.Uint32(data[4:]))
-	if at+2 > int64(len(data)) {
+	// A directory cut short may still have the tag.
+	dir, _, _ := newDirReader().read(b, first)
+	e, ok := dir.find(tagProfile)
+	if !ok {
 		return nil
 	}
-	n := int64(o.Uint16(data[at:]))
-	for i := range n {
-		e := at + 2 + 12*i
-		if e+12 > int64(len(data)) {
-			return nil
-		}
-		if o.Uint16(data[e:]) != 34675 {
-			continue
-		}
-		length, off := int64(o.Uint32(data[e+4:])), int64(o.Uint32(data[e+8:]))
-		if length > maxProfile || off+length > int64(len(data)) {
-			return nil
-		}
-		return data[off : off+length]
+	out, err := dir.value(e, maxProfile)
+	if err != nil {
+		return nil
 	}
-	return nil
+	return out
 }

@@ -104,7 +104,7 @@ func TestFilesReadBack(t *testing.T) {
 			}
 		}
 		if f.name != "big.tif" {
-			if got := exifread.Profile(data); !bytes.Equal(got, c.Profile) {
+			if got := exifread.Profile(bytes.NewReader(data), int64(len(data))); !bytes.Equal(got, c.Profile) {
 				t.Errorf("%s: a profile of %d bytes came back as %d", f.name, len(c.Profile), len(got))
 			}
 			m, err := exifread.Read(bytes.NewReader(data), int64(len(data)))

@@ -324,16 +324,5 @@ func (b *blendFile) carried() (session.Meta, []byte, error) {
 	if p := b.meta.Preview; p != nil && p.Length > 0 {
 		off, n = p.Offset, p.Length
 	}
-	// A profile stands before the pixels, but in a TIFF.
-	if b.meta.Container != "tiff" {
-		n = min(n, 16<<20)
-	}
-	if n < 0 || n > maxPicture {
-		return *b.meta, nil, nil
-	}
-	data := make([]byte, n)
-	if _, err := f.ReadAt(data, off); err != nil && !errors.Is(err, io.EOF) {
-		return session.Meta{}, nil, err
-	}
-	return *b.meta, exifread.Profile(data), nil
+	return *b.meta, exifread.Profile(io.NewSectionReader(f, off, n), n), nil
 }
