@@ -48,8 +48,9 @@ func (x *extractor) canonSensitivity(auto, base uint32) {
 	if b <= 0 || b > 1000 || math.Abs(a) > 500 {
 		return
 	}
-	iso := math.Exp2(b/32) * 100 / 32 * math.Exp2(a/32)
-	setIfNil(&x.m.ISO, int(math.Round(iso)))
+	if iso := int(math.Round(math.Exp2(b/32) * 100 / 32 * math.Exp2(a/32))); iso > 0 {
+		setIfNil(&x.m.ISO, iso)
+	}
 }
 
 // between makes a distance of two limits in whole centimetres, in any order; 0
