@@ -28,8 +28,20 @@ type wanted struct {
 	id      int64
 	frames  []session.Frame // without those set aside
 	numbers []int           // what each is called, those set aside counted
-	options focus.Options
-	key     string // tells it from everything that is judged otherwise
+	// pictures tell each frame, as it is called, from all others: by its bytes, and where
+	// another file stands for it by that.
+	pictures []string
+	options  focus.Options
+	key      string // tells it from everything that is judged otherwise
+}
+
+// add puts a frame behind the others.
+func (w *wanted) add(f session.Frame, number int) {
+	picture := fmt.Sprint(number, " ", f.Fingerprint)
+	if by := shownBy(f); by != f.Name {
+		picture += " " + by
+	}
+	w.frames, w.numbers, w.pictures = append(w.frames, f), append(w.numbers, number), append(w.pictures, picture)
 }
 
 // checked is a verdict that was found of what was wanted.
@@ -89,8 +101,7 @@ func (c *checker) want(frames []session.Frame, groups []session.Group, t terms) 
 		w := wanted{id: g.ID}
 		for i, fp := range g.Frames {
 			if f := frames[at[fp]]; !f.SetAside {
-				w.frames = append(w.frames, f)
-				w.numbers = append(w.numbers, i+1)
+				w.add(f, i+1)
 			}
 		}
 		w.options = t.of(g, w.frames)
@@ -132,20 +143,17 @@ func keyOf(w wanted) string {
 	h := sha256.New()
 	o := w.options
 	fmt.Fprintln(h, session.CheckVersion, o.CircleOfConfusion, o.Magnification, o.SensorMM, o.Wanted)
-	for i, f := range w.frames {
-		fmt.Fprintln(h, w.numbers[i], f.Fingerprint)
+	for _, p := range w.pictures {
+		fmt.Fprintln(h, p)
 	}
 	return hex.EncodeToString(h.Sum(nil)[:20])
 }
 
-// accept takes in a verdict; false when it is not wanted any more.
+// accept takes in a verdict; false when it is not wanted now. It is kept all the same: an
+// undo may want it back, and it is not sent a second time.
 func (c *checker) accept(v checked) bool {
-	i := slices.IndexFunc(c.wish, func(w wanted) bool { return w.id == v.id })
-	if i < 0 {
-		return false
-	}
 	c.found[v.id] = v
-	return true
+	return slices.ContainsFunc(c.wish, func(w wanted) bool { return w.id == v.id })
 }
 
 // busy: a stack waits for its verdict.
@@ -167,9 +175,10 @@ func (c *checker) all() map[int64]*session.Check {
 
 // stackSoFar is a stack that frames can still join.
 type stackSoFar struct {
-	id     int64
-	frames []string
-	stack  *focus.Stack
+	id       int64
+	pictures []string // of those that were added, as in wanted
+	stack    *focus.Stack
+	holes    bool // one of them could not be decoded
 }
 
 // run judges stacks until the context ends.
@@ -206,7 +215,7 @@ func (c *checker) run(ctx context.Context) {
 			}
 			continue
 		}
-		k := slices.IndexFunc(kept, func(s *stackSoFar) bool { return s.id == w.id && isPrefix(s.frames, w.frames) })
+		k := slices.IndexFunc(kept, func(s *stackSoFar) bool { return s.id == w.id && s.begins(w) })
 		var s *stackSoFar
 		if k >= 0 {
 			s = kept[k]
@@ -220,9 +229,9 @@ func (c *checker) run(ctx context.Context) {
 			out := slices.IndexFunc(kept, func(o *stackSoFar) bool { return o.id != list[len(list)-1].id })
 			kept = slices.Delete(kept, out, out+1)
 		}
-		if len(s.frames) < len(w.frames) {
-			c.add(s, w.frames[len(s.frames)], w.numbers[len(s.frames)])
-			if len(s.frames) < len(w.frames) {
+		if n := len(s.pictures); n < len(w.frames) {
+			c.add(s, w, n)
+			if n+1 < len(w.frames) {
 				continue // look for a newer wish between two frames
 			}
 		}
@@ -232,8 +241,9 @@ func (c *checker) run(ctx context.Context) {
 			return
 		}
 		// Kept even while the session closes. Where the log does not take it, it is found
-		// again the next time.
-		if len(w.frames) > 0 {
+		// again the next time. So is one that lacks a frame: the card may only have been
+		// pulled out for a moment.
+		if len(w.frames) > 0 && !s.holes {
 			_ = c.log.SaveCheck(context.WithoutCancel(ctx), w.frames[0].Fingerprint, w.key, v.check)
 		}
 	}
@@ -249,20 +259,35 @@ func (c *checker) send(ctx context.Context, v checked) bool {
 	}
 }
 
-// add decodes a frame and adds it to the stack. A frame that cannot be decoded is left
-// out of the verdict: grouping has told of it.
-func (c *checker) add(s *stackSoFar, f session.Frame, number int) {
-	s.frames = append(s.frames, f.Fingerprint)
-	if pic, err := c.decode(f); err == nil {
-		s.stack.Add(focus.Frame{Fingerprint: f.Fingerprint, Number: number, Picture: pic, Meta: f.Meta})
+// add decodes frame i of a stack and adds it. A frame that cannot be decoded is left out
+// of the verdict: grouping has told of it.
+func (c *checker) add(s *stackSoFar, w wanted, i int) {
+	s.pictures = append(s.pictures, w.pictures[i])
+	f := w.frames[i]
+	pic, err := c.decode(f)
+	if err != nil {
+		s.holes = true
+		return
 	}
+	s.stack.Add(focus.Frame{Fingerprint: f.Fingerprint, Number: w.numbers[i], Picture: pic, Meta: f.Meta})
+}
+
+// begins: the stack holds the first of what is wanted, and nothing else.
+func (s *stackSoFar) begins(w wanted) bool {
+	return len(s.pictures) <= len(w.pictures) && slices.Equal(s.pictures, w.pictures[:len(s.pictures)])
+}
+
+// shownBy is the file whose picture stands for a frame: of a raw file without one, the
+// first that goes with it.
+func shownBy(f session.Frame) string {
+	if f.Meta.Preview == nil && len(f.Pairs) > 0 {
+		return f.Pairs[0]
+	}
+	return f.Name
 }
 
 func (c *checker) decode(f session.Frame) (*plane.RGB, error) {
-	name := f.Name
-	if f.Meta.Preview == nil && len(f.Pairs) > 0 {
-		name = f.Pairs[0]
-	}
+	name := shownBy(f)
 	path := filepath.Join(c.dir, filepath.FromSlash(name))
 	m := f.Meta
 	if name != f.Name {
@@ -281,17 +306,4 @@ func (c *checker) decode(f session.Frame) (*plane.RGB, error) {
 		return nil, err
 	}
 	return decode(h, st.Size(), m, checkSide)
-}
-
-// isPrefix: the stack holds the first of these frames, and no others.
-func isPrefix(have []string, frames []session.Frame) bool {
-	if len(have) > len(frames) {
-		return false
-	}
-	for i, fp := range have {
-		if frames[i].Fingerprint != fp {
-			return false
-		}
-	}
-	return true
 }

@@ -12,8 +12,7 @@ func TestCoveredIsNotSaidOfAStackThatLostAFrameOrIsHeldToMore(t *testing.T) {
 	of := func(area session.Area, fps ...string) wanted {
 		w := wanted{id: 1, options: focus.Options{Wanted: area}}
 		for i, fp := range fps {
-			w.frames = append(w.frames, session.Frame{Fingerprint: fp})
-			w.numbers = append(w.numbers, i+1)
+			w.add(session.Frame{Fingerprint: fp}, i+1)
 		}
 		w.key = keyOf(w)
 		return w
@@ -34,6 +33,61 @@ func TestCoveredIsNotSaidOfAStackThatLostAFrameOrIsHeldToMore(t *testing.T) {
 	} {
 		if got := (checked{c.was, &session.Check{Verdict: c.verdict}}).holdsFor(c.is); got != c.holds {
 			t.Errorf("%s: %v", c.what, got)
+		}
+	}
+}
+
+// A verdict that comes while its stack is no stack is there when an undo makes it one again.
+func TestVerdictThatIsNotWantedForAMomentIsNotLost(t *testing.T) {
+	c := newChecker("", nil)
+	frames := []session.Frame{{Fingerprint: "a"}, {Fingerprint: "b"}}
+	stack := []session.Group{{ID: 1, Kind: session.KindStack, Frames: []string{"a", "b"}}}
+	test := []session.Group{{ID: 1, Kind: session.KindTest, Frames: []string{"a", "b"}}}
+	c.want(frames, stack, terms{})
+	w := (<-c.in)[0]
+	c.want(frames, test, terms{})
+	verdict := &session.Check{Verdict: session.VerdictGap}
+	if c.accept(checked{w, verdict}) || len(c.all()) != 0 {
+		t.Error("a verdict is said of what is no stack")
+	}
+	c.want(frames, stack, terms{})
+	if c.busy() || c.all()[1] != verdict {
+		t.Errorf("the stack is there again: busy %v, verdicts %v", c.busy(), c.all())
+	}
+}
+
+// What a verdict follows from besides the frames' bytes: what they are called, and the file
+// that stands for a raw file without a picture.
+func TestStackIsBegunAnewWhereItsPicturesDiffer(t *testing.T) {
+	of := func(first int, frames ...session.Frame) wanted {
+		var w wanted
+		for i, f := range frames {
+			w.add(f, first+i)
+		}
+		w.key = keyOf(w)
+		return w
+	}
+	raw := session.Frame{Fingerprint: "r", Name: "R.CR2"}
+	paired := raw
+	paired.Pairs = []string{"R.JPG"}
+	previewed := paired
+	previewed.Meta.Preview = &session.Preview{Length: 1}
+	other := session.Frame{Fingerprint: "o", Name: "O.CR2"}
+	for _, c := range []struct {
+		what     string
+		was, is  wanted
+		same, on bool
+	}{
+		{"the same", of(1, raw), of(1, raw), true, true},
+		{"a frame joined", of(1, raw), of(1, raw, other), false, true},
+		{"a frame left", of(1, raw, other), of(1, raw), false, false},
+		{"they are called otherwise", of(2, raw, other), of(1, raw, other), false, false},
+		{"a file with a picture came", of(1, raw), of(1, paired), false, false},
+		{"the raw file has its own", of(1, previewed), of(1, session.Frame{Fingerprint: "r", Name: "R.CR2", Meta: previewed.Meta}), true, true},
+	} {
+		s := stackSoFar{pictures: c.was.pictures}
+		if same, on := c.was.key == c.is.key, s.begins(c.is); same != c.same || on != c.on {
+			t.Errorf("%s: same verdict %v, goes on %v", c.what, same, on)
 		}
 	}
 }

@@ -3,10 +3,12 @@ package desk_test
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -38,12 +40,14 @@ func settle(t testing.TB, d *desk.Desk) {
 // spoil makes every picture in dir undecodable without changing its size, time or how it
 // ends, so that only a decode can notice: its frame header (SOF, ITU-T T.81 B.2.2) says
 // zero columns.
-func spoil(t *testing.T, dir string) {
+// mend puts the pictures back.
+func spoil(t *testing.T, dir string) (mend func()) {
 	t.Helper()
 	names, err := filepath.Glob(filepath.Join(dir, "*.JPG"))
 	if err != nil || len(names) == 0 {
 		t.Fatal(names, err)
 	}
+	originals := map[string]string{}
 	for _, name := range names {
 		info, err := os.Stat(name)
 		if err != nil {
@@ -65,8 +69,16 @@ func spoil(t *testing.T, dir string) {
 		if err := os.Chtimes(spoilt, info.ModTime(), info.ModTime()); err != nil {
 			t.Fatal(err)
 		}
-		if err := os.Rename(spoilt, name); err != nil {
+		originals[name] = filepath.Join(t.TempDir(), "original")
+		if err := errors.Join(os.Link(name, originals[name]), os.Rename(spoilt, name)); err != nil {
 			t.Fatal(err)
+		}
+	}
+	return func() {
+		for name, original := range originals {
+			if err := os.Rename(original, name); err != nil {
+				t.Fatal(err)
+			}
 		}
 	}
 }
@@ -92,7 +104,7 @@ func TestReopenedSessionDecodesNothingForItsVerdicts(t *testing.T) {
 	}
 	d.Close()
 	log.Close()
-	spoil(t, dir)
+	mend := spoil(t, dir)
 
 	d = judged(t, dir, openStore(t, path))
 	after := d.Snapshot()
@@ -112,6 +124,15 @@ func TestReopenedSessionDecodesNothingForItsVerdicts(t *testing.T) {
 	settle(t, d)
 	if got := counts(d.Snapshot()); got != "too-few of 0, too-few of 0, " {
 		t.Errorf("held to another circle of confusion: %s", got)
+	}
+	d.Close()
+
+	// A verdict that lacks a frame is not kept: when the pictures can be read again it is
+	// found anew.
+	mend()
+	s := judged(t, dir, openStore(t, path)).Snapshot()
+	if got := counts(s); strings.Contains(got, "of 0") {
+		t.Errorf("with the pictures back: %s", got)
 	}
 }
 
