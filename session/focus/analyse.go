@@ -24,11 +24,11 @@ type analysis struct {
 func (s *Stack) analyse(o *Options) *analysis {
 	n := len(s.frames)
 	a := &analysis{reference: n / 2}
-	a.moves, a.aligned = align.Solve(n, n/2, s.links)
+	a.moves, a.aligned = align.Solve(n, n/2, s.chain.Links)
 	if count(a.aligned) <= n/2 && n > 1 {
 		// The middle frame fits the fewer: it is the odd one out.
 		for i := range n {
-			if moves, aligned := align.Solve(n, i, s.links); count(aligned) > count(a.aligned) {
+			if moves, aligned := align.Solve(n, i, s.chain.Links); count(aligned) > count(a.aligned) {
 				a.reference, a.moves, a.aligned = i, moves, aligned
 			}
 		}
@@ -96,7 +96,7 @@ func (s *Stack) evidence(a *analysis) *evidence {
 	ev := &evidence{n: n}
 	ref := s.frames[a.reference]
 	all := make([]*tileEvidence, a.tw*a.th)
-	share(a.th, func(from, to int) {
+	plane.Share(a.th, func(from, to int) {
 		for ty := from; ty < to; ty++ {
 			for tx := range a.tw {
 				at := ty*a.tw + tx

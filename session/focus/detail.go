@@ -3,7 +3,6 @@ package focus
 import (
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
 	"sync"
 
@@ -49,9 +48,9 @@ func measure(luma *plane.Plane) *detail {
 		if min(level.W, level.H) < 8 {
 			break
 		}
-		low := binomial(level)
+		low := plane.Binomial(nil, level)
 		side := max(1, cell>>k)
-		share(d.h, func(cy0, cy1 int) {
+		plane.Share(d.h, func(cy0, cy1 int) {
 			for cy := cy0; cy < cy1; cy++ {
 				d.cells(level, low, k, side, cy)
 			}
@@ -220,40 +219,6 @@ var whiteNoise = sync.OnceValue(func() (w struct{ mean, quiet [maps]float64 }) {
 	return w
 })
 
-// binomial blurs by [1 4 6 4 1]/16 along either axis, edges repeated.
-func binomial(src *plane.Plane) *plane.Plane {
-	w, h := src.W, src.H
-	across, out := plane.New(w, h), plane.New(w, h)
-	share(h, func(y0, y1 int) {
-		for y := y0; y < y1; y++ {
-			s, t := src.Row(y), across.Row(y)
-			edge := func(x int) {
-				at := func(i int) float32 { return s[min(max(i, 0), w-1)] }
-				t[x] = (at(x-2) + at(x+2) + 4*(at(x-1)+at(x+1)) + 6*at(x)) * (1.0 / 16)
-			}
-			for x := 0; x < min(2, w); x++ {
-				edge(x)
-			}
-			for x := 2; x < w-2; x++ {
-				t[x] = (s[x-2] + s[x+2] + 4*(s[x-1]+s[x+1]) + 6*s[x]) * (1.0 / 16)
-			}
-			for x := max(w-2, 2); x < w; x++ {
-				edge(x)
-			}
-		}
-	})
-	share(h, func(y0, y1 int) {
-		row := func(y int) []float32 { return across.Row(min(max(y, 0), h-1)) }
-		for y := y0; y < y1; y++ {
-			a, b, c, d, e, o := row(y-2), row(y-1), row(y), row(y+1), row(y+2), out.Row(y)
-			for x := range o {
-				o[x] = (a[x] + e[x] + 4*(b[x]+d[x]) + 6*c[x]) * (1.0 / 16)
-			}
-		}
-	})
-	return out
-}
-
 // halve keeps every second pixel of every second row.
 func halve(src *plane.Plane) *plane.Plane {
 	out := plane.New((src.W+1)/2, (src.H+1)/2)
@@ -283,18 +248,4 @@ func box3(src []float32, w, h int) []float32 {
 		}
 	}
 	return out
-}
-
-// share calls do for bands of 0..n on all processors.
-func share(n int, do func(from, to int)) {
-	workers := runtime.GOMAXPROCS(0)
-	if workers == 1 || n < 2*workers {
-		do(0, n)
-		return
-	}
-	var wg sync.WaitGroup
-	for k := range workers {
-		wg.Go(func() { do(n*k/workers, n*(k+1)/workers) })
-	}
-	wg.Wait()
 }

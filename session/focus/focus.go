@@ -55,7 +55,8 @@ var ErrEmpty = errors.New("the frame has no picture")
 // once.
 type Stack struct {
 	frames []*frame
-	links  []align.Link
+	chain  align.Chain
+	newest *align.Frame
 	floors floors
 }
 
@@ -68,19 +69,11 @@ type frame struct {
 	full        float64 // full-size pixels a working pixel
 	detail      *detail
 	light       *light
-	align       *align.Frame // nil once no more frames will be laid on it
 	// elsewhere are the parts that lie elsewhere than in the frame before, and pitch
 	// the distance of parts side by side.
 	elsewhere []align.Part
 	pitch     float64
 }
-
-// How many of the newest frames the next one is laid on, and how many are kept
-// for one that fits none of those.
-const (
-	linksPerFrame = 2
-	keptToAlign   = 4
-)
 
 // Add takes the next frame in. Its cost does not depend on how many there are. The picture is
 // not kept. A frame whose shape differs from the first's is taken in and reported as
@@ -102,7 +95,11 @@ func (s *Stack) Add(f Frame) error {
 	luma := p.Luma()
 	n.detail = measure(luma)
 	n.light = expose(p)
-	n.align = align.Prepare(luma)
+	laid := align.Prepare(luma)
+	if l := s.chain.Add(laid); l != nil {
+		n.elsewhere, n.pitch = align.Elsewhere(s.newest, laid, l.Move), laid.Pitch()
+	}
+	s.newest = laid
 	quiet := n.detail.quiet()
 	if len(s.frames) == 0 {
 		s.floors = quiet
@@ -110,51 +107,7 @@ func (s *Stack) Add(f Frame) error {
 		s.floors.quieter(quiet)
 	}
 	s.frames = append(s.frames, n)
-	s.link()
 	return nil
-}
-
-// link lays the newest frame on those before it: on the two before, or, where these do not
-// take it, on older ones that are still kept.
-func (s *Stack) link() {
-	to := len(s.frames) - 1
-	made := 0
-	for from := to - 1; from >= max(0, to-keptToAlign) && made < linksPerFrame; from-- {
-		a, b := s.frames[from], s.frames[to]
-		if a.w != b.w || a.h != b.h {
-			continue
-		}
-		pair, err := align.Measure(a.align, b.align, s.guess(from, to))
-		if err != nil {
-			continue
-		}
-		s.links = append(s.links, align.Link{From: from, To: to, Pair: pair})
-		made++
-		if from == to-1 {
-			b.elsewhere, b.pitch = align.Elsewhere(a.align, b.align, pair.Move), b.align.Pitch()
-		}
-	}
-	if old := to - keptToAlign; old >= 0 {
-		s.frames[old].align = nil
-	}
-}
-
-// guess chains the links from one frame to the one after it and on to the newest, where there are.
-func (s *Stack) guess(from, to int) *plane.Similarity {
-	var first, second *align.Link
-	for i := len(s.links) - 1; i >= 0; i-- {
-		switch l := &s.links[i]; {
-		case l.From == from && l.To == to-1:
-			first = l
-		case l.From == to-1 && l.To == to:
-			second = l
-		}
-	}
-	if first == nil || second == nil {
-		return nil
-	}
-	m := first.Move.Then(second.Move)
-	return &m
 }
 
 // circle is the largest blur that counts as sharp, in pixels of working size.

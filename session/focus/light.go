@@ -23,7 +23,7 @@ func expose(p *plane.RGB) *light {
 		l.rgb[c] = make([]float32, l.w*l.h)
 	}
 	counts := make([][3]int, l.h)
-	share(l.h, func(from, to int) {
+	plane.Share(l.h, func(from, to int) {
 		for cy := from; cy < to; cy++ {
 			for cx := range l.w {
 				var sum [3]float32

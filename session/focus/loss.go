@@ -3,6 +3,8 @@ package focus
 import (
 	"math"
 	"slices"
+
+	"stillbench/session/plane"
 )
 
 // A frame blurred by movement is weaker in every tile than a lens in focus anywhere would
@@ -250,7 +252,7 @@ func (p *places) findBlurred() map[int]loss {
 	sound := make([]bool, n) // after a second look
 	for range n/3 + 1 {
 		all := make([]loss, n)
-		share(n, func(from, to int) {
+		plane.Share(n, func(from, to int) {
 			for i := from; i < to; i++ {
 				if !p.skip[i] {
 					all[i] = p.lossOf(i)

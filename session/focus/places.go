@@ -3,6 +3,8 @@ package focus
 import (
 	"math"
 	"slices"
+
+	"stillbench/session/plane"
 )
 
 // The places of the frames are found from the pixels alone, in pixels of blur diameter at
@@ -129,13 +131,13 @@ func (p *places) relocate() bool {
 	}
 	step := (p.s[p.order[n-1]] - p.s[p.order[0]]) / float64(n-1)
 	to, fits := slices.Clone(p.s), make([]float64, n)
-	share(n, func(from, until int) {
+	plane.Share(n, func(from, until int) {
 		for i := from; i < until; i++ {
 			fits[i] = p.misfit(i, p.s[i])
 		}
 	})
 	usual := median(fits)
-	share(n, func(from, until int) {
+	plane.Share(n, func(from, until int) {
 		for i := from; i < until; i++ {
 			if fits[i] < misplaced*usual {
 				continue
@@ -182,7 +184,7 @@ func (p *places) finish() {
 	for _, k := range p.lead {
 		leads[k] = true
 	}
-	share(len(p.ev.tiles), func(from, to int) {
+	plane.Share(len(p.ev.tiles), func(from, to int) {
 		for k := from; k < to; k++ {
 			if !leads[k] {
 				p.fitTile(&p.ev.tiles[k])
@@ -194,7 +196,7 @@ func (p *places) finish() {
 		all[k] = k
 	}
 	p.spectra(all)
-	share(len(p.ev.tiles), func(from, to int) {
+	plane.Share(len(p.ev.tiles), func(from, to int) {
 		for k := from; k < to; k++ {
 			p.fitTile(&p.ev.tiles[k])
 		}
@@ -299,7 +301,7 @@ func (t *tileEvidence) sharpest(n int, skip []bool) int {
 
 // fitLead places the tiles that lead.
 func (p *places) fitLead() {
-	share(len(p.lead), func(from, to int) {
+	plane.Share(len(p.lead), func(from, to int) {
 		for _, k := range p.lead[from:to] {
 			p.fitTile(&p.ev.tiles[k])
 		}
@@ -308,7 +310,7 @@ func (p *places) fitLead() {
 
 // followLead places the tiles that lead again, once they are near where they belong.
 func (p *places) followLead() {
-	share(len(p.lead), func(from, to int) {
+	plane.Share(len(p.lead), func(from, to int) {
 		for _, k := range p.lead[from:to] {
 			p.fitNear(&p.ev.tiles[k])
 		}

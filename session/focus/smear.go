@@ -5,6 +5,7 @@ import (
 	"sync"
 
 	"stillbench/session"
+	"stillbench/session/plane"
 )
 
 // Movement during the exposure smears a frame along one direction, which defocus never
@@ -49,7 +50,7 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 	// One-sidedness of every tile in every frame, by band.
 	side := s.sidedness(a)
 	after := make([][smearNeighbour]lack, n) // by rank: held against each of the next ranks
-	share(n, func(from, to int) {
+	plane.Share(n, func(from, to int) {
 		for r := from; r < to; r++ {
 			for q := r + 1; q <= min(r+smearNeighbour, n-1); q++ {
 				after[r][q-r-1] = a.lackOf(side, p.order[r], p.order[q])
@@ -123,7 +124,7 @@ func (s *Stack) sidedness(a *analysis) [][][smearBands][2]float64 {
 	cx, cy := float64(ref.w-1)/2, float64(ref.h-1)/2
 	tiles := a.places.ev.tiles
 	out := make([][][smearBands][2]float64, len(tiles))
-	share(len(tiles), func(from, to int) {
+	plane.Share(len(tiles), func(from, to int) {
 		for k := from; k < to; k++ {
 			t := &tiles[k]
 			out[k] = make([][smearBands][2]float64, len(a.in))

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"os"
 	"runtime/debug"
-	"slices"
 	"strconv"
 	"testing"
 	"time"
@@ -101,7 +100,7 @@ func BenchmarkJoin(b *testing.B) {
 // copyOf is a stack that can take in a frame without the other noticing.
 func copyOf(s *Stack) *Stack {
 	c := *s
-	c.links = slices.Clone(s.links)
+	c.chain = s.chain.Clone()
 	c.frames = nil
 	for _, f := range s.frames {
 		g := *f

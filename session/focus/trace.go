@@ -89,7 +89,7 @@ func slope(p *plane.Plane, x, y int) float32 {
 func (t *tracer) marks() []float32 {
 	d := t.d
 	each := func(do func(i, x0, y0, x1, y1 int)) {
-		share(d.h, func(from, to int) {
+		plane.Share(d.h, func(from, to int) {
 			for cy := from; cy < to; cy++ {
 				for cx := range d.w {
 					do(cy*d.w+cx, cx*cell, cy*cell, min((cx+1)*cell, t.fine.W), min((cy+1)*cell, t.fine.H))

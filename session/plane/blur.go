@@ -37,7 +37,7 @@ func Blur(dst, src *Plane, sigma float64) *Plane {
 		panic(badSigma)
 	}
 	if dst != src {
-		dst = sized(dst, src.W, src.H)
+		dst = Sized(dst, src.W, src.H)
 		copy(dst.Pix, src.Pix)
 	}
 	switch {
@@ -167,4 +167,39 @@ func blurBox(p *Plane, b box) {
 			}
 		}
 	})
+}
+
+// Binomial blurs by [1 4 6 4 1]/16 along either axis, edges repeated. dst may be src.
+func Binomial(dst, src *Plane) *Plane {
+	w, h := src.W, src.H
+	across := New(w, h)
+	Share(h, func(y0, y1 int) {
+		for y := y0; y < y1; y++ {
+			s, t := src.Row(y), across.Row(y)
+			edge := func(x int) {
+				at := func(i int) float32 { return s[min(max(i, 0), w-1)] }
+				t[x] = (at(x-2) + at(x+2) + 4*(at(x-1)+at(x+1)) + 6*at(x)) * (1.0 / 16)
+			}
+			for x := 0; x < min(2, w); x++ {
+				edge(x)
+			}
+			for x := 2; x < w-2; x++ {
+				t[x] = (s[x-2] + s[x+2] + 4*(s[x-1]+s[x+1]) + 6*s[x]) * (1.0 / 16)
+			}
+			for x := max(w-2, 2); x < w; x++ {
+				edge(x)
+			}
+		}
+	})
+	dst = Sized(dst, w, h)
+	Share(h, func(y0, y1 int) {
+		row := func(y int) []float32 { return across.Row(min(max(y, 0), h-1)) }
+		for y := y0; y < y1; y++ {
+			a, b, c, d, e, o := row(y-2), row(y-1), row(y), row(y+1), row(y+2), dst.Row(y)
+			for x := range o {
+				o[x] = (a[x] + e[x] + 4*(b[x]+d[x]) + 6*c[x]) * (1.0 / 16)
+			}
+		}
+	})
+	return dst
 }

@@ -46,9 +46,9 @@ func New(w, h int) *Plane {
 // Row is the y-th row, W values that share memory with the plane.
 func (p *Plane) Row(y int) []float32 { return p.Pix[y*p.W : (y+1)*p.W] }
 
-// sized returns dst if it is w x h, else a plane of that size that reuses dst's memory
+// Sized returns dst if it is w x h, else a plane of that size that reuses dst's memory
 // where there is enough. Its contents are undefined.
-func sized(dst *Plane, w, h int) *Plane {
+func Sized(dst *Plane, w, h int) *Plane {
 	if dst == nil {
 		return New(w, h)
 	}
@@ -191,6 +191,21 @@ func rows(h, w int, do func(y0, y1 int)) {
 	var wg sync.WaitGroup
 	for i := range n {
 		wg.Go(func() { do(h*i/n, h*(i+1)/n) })
+	}
+	wg.Wait()
+}
+
+// Share calls do for stretches that together make up 0..n, at once on all processors where there
+// are enough.
+func Share(n int, do func(from, to int)) {
+	workers := runtime.GOMAXPROCS(0)
+	if workers == 1 || n < 2*workers {
+		do(0, n)
+		return
+	}
+	var wg sync.WaitGroup
+	for k := range workers {
+		wg.Go(func() { do(n*k/workers, n*(k+1)/workers) })
 	}
 	wg.Wait()
 }

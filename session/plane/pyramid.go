@@ -39,7 +39,7 @@ func LaplacianPyramid(dst Pyramid, src *Plane, levels int) Pyramid {
 			reuse = dst[k]
 		}
 		if k == len(g)-1 {
-			out[k] = sized(reuse, g[k].W, g[k].H)
+			out[k] = Sized(reuse, g[k].W, g[k].H)
 			copy(out[k].Pix, g[k].Pix)
 			break
 		}
@@ -52,7 +52,7 @@ func LaplacianPyramid(dst Pyramid, src *Plane, levels int) Pyramid {
 func (p Pyramid) Collapse(dst *Plane) *Plane {
 	last := p[len(p)-1]
 	if len(p) == 1 {
-		dst = sized(dst, last.W, last.H)
+		dst = Sized(dst, last.W, last.H)
 		copy(dst.Pix, last.Pix)
 		return dst
 	}
@@ -70,7 +70,7 @@ func (p Pyramid) Collapse(dst *Plane) *Plane {
 // with the first.
 func Down(dst, src *Plane) *Plane {
 	w, h := (src.W+1)/2, (src.H+1)/2
-	dst = sized(dst, w, h)
+	dst = Sized(dst, w, h)
 	rows(h, 2*src.W, func(y0, y1 int) {
 		pad := make([]float32, src.W+4)
 		column := make([]float32, src.W)
@@ -102,7 +102,7 @@ func up(dst, src *Plane, w, h int, base *Plane, sign float32) *Plane {
 	if (w+1)/2 != src.W || (h+1)/2 != src.H {
 		panic(badUp)
 	}
-	dst = sized(dst, w, h)
+	dst = Sized(dst, w, h)
 	// A coarse neighbour beyond the first mirrors to the second, as the zeros between
 	// do; beyond the last it is the last again.
 	before := func(i, n int) int { return min(max(i, -i), n-1) }

@@ -40,7 +40,7 @@ func (s span) weight(i int) float32 {
 // the source that it covers. It panics if w or h is less than 1 or more than the source's.
 func Reduce(dst, src *Plane, w, h int) *Plane {
 	checkReduce(src.W, src.H, w, h)
-	dst = sized(dst, w, h)
+	dst = Sized(dst, w, h)
 	xs, ys := spans(src.W, w), spans(src.H, h)
 	rows(h, src.W*src.H/h, func(y0, y1 int) {
 		column := make([]float32, src.W)

@@ -81,7 +81,7 @@ func Warp(dst, src *Plane, s Similarity) *Plane {
 	if !(s.Scale > 0) || !(math.Abs(s.Turn) <= math.Pi/4) {
 		panic(badTurn)
 	}
-	dst = sized(dst, src.W, src.H)
+	dst = Sized(dst, src.W, src.H)
 	if src.W == 0 || src.H == 0 {
 		return dst
 	}
