@@ -310,6 +310,53 @@ func TestLeftOut(t *testing.T) {
 	}
 }
 
+// TestBorders: shifted and turned copies of one picture blend to it right up to the edges, where not
+// all of them reach: nothing is darkened or doubled.
+func TestBorders(t *testing.T) {
+	flat := relief.New(relief.Fine, 320, 240, 8, func(x, y float64) float64 { return 0 })
+	var frames []*plane.RGB
+	for i := range 5 {
+		f := float64(i - 2)
+		frames = append(frames, flat.Shoot(relief.Shot{Move: plane.Similarity{Scale: 1 + 0.01*f, Turn: 0.005 * f, DX: 4.4 * f, DY: -3.7 * f}}))
+	}
+	for _, c := range Characters {
+		got, want := run(t, c, frames).Picture.To8().Luma(), frames[2].Luma()
+		sum, n := 0.0, 0
+		for y := range want.H {
+			for x := range want.W {
+				if x >= 12 && x < want.W-12 && y >= 12 && y < want.H-12 {
+					continue
+				}
+				d := float64(got.Pix[y*want.W+x] - want.Pix[y*want.W+x])
+				sum += d * d
+				n++
+			}
+		}
+		if p := -10 * math.Log10(sum/float64(n)); p < 40 {
+			t.Errorf("%s: the borders are within %.1f dB", c, p)
+		} else {
+			t.Logf("%s: the borders are within %.1f dB", c, p)
+		}
+	}
+}
+
+// TestTinyFrames: pictures too small for levels of detail blend, without a depth map.
+func TestTinyFrames(t *testing.T) {
+	for _, size := range [][2]int{{1, 1}, {3, 200}, {20, 20}} {
+		p := plane.NewRGB(size[0], size[1])
+		for i := range p.Pix {
+			p.Pix[i] = 77
+		}
+		r, err := Run(t.Context(), Job{Sources: sources([]*plane.RGB{p})})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r.Depth != nil || r.Character != Surfaces || r.Picture.W != size[0] || r.Picture.H != size[1] || r.Picture.Pix[0] != 77*257 {
+			t.Errorf("%v: %+v", size, r)
+		}
+	}
+}
+
 // TestTouchUp: inside its area a touch-up is the frame it was taken from, outside nothing changes.
 func TestTouchUp(t *testing.T) {
 	m := makeUp(relief.Fine, 30, 320, 240, 100)

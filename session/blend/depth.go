@@ -118,7 +118,7 @@ func (d *depthFinder) result() *Depth {
 // cells that a gleam or a grain misled fall back in line, edges stay.
 func (o *Depth) median() {
 	was := slices.Clone(o.Frame)
-	bands(o.H, func(y0, y1 int) {
+	plane.Share(o.H, func(y0, y1 int) {
 		var near []float32
 		for y := y0; y < y1; y++ {
 			for x := range o.W {

@@ -93,7 +93,7 @@ func WriteSure(out io.Writer, d *Depth, w, h, orientation int) error {
 
 func writeGrey(out io.Writer, w, h, orientation int, value func(x, y int) float32) error {
 	p := plane.NewRGB16(w, h)
-	bands(h, func(y0, y1 int) {
+	plane.Share(h, func(y0, y1 int) {
 		for y := y0; y < y1; y++ {
 			for x := range w {
 				p.Pix[3*(y*w+x)] = uint16(min(max(value(x, y), 0), 1)*65535 + 0.5)

@@ -62,7 +62,7 @@ func (l *laid) planes(y0, y1 int) (rgb [3]*plane.Plane) {
 	w, _ := l.pixels.Size()
 	for c := range rgb {
 		p := plane.New(w, y1-y0)
-		bands(p.H, func(a, b int) {
+		plane.Share(p.H, func(a, b int) {
 			at := 3*(y0+a)*w + c
 			out := p.Pix[a*w : b*w]
 			if q := l.pixels.RGB16; q != nil {
@@ -92,7 +92,7 @@ func (l *laid) cover(y0, y1 int) *plane.Plane {
 	w, h := l.pixels.Size()
 	out := plane.New(w, y1-y0)
 	cx, cy := float64(w-1)/2, float64(h-1)/2
-	bands(out.H, func(a, b int) {
+	plane.Share(out.H, func(a, b int) {
 		for y := a; y < b; y++ {
 			row := out.Row(y)
 			for x := range row {

@@ -3,41 +3,8 @@ package blend
 import (
 	"math"
 
-	"stillbench/session/align"
 	"stillbench/session/plane"
 )
-
-// How many of the newest frames the next one is laid on, and how many are kept for one that
-// fits none of those.
-const (
-	linksPerFrame = 2
-	keptToAlign   = 4
-)
-
-// chain lays frames on each other as they come.
-type chain struct {
-	frames []*align.Frame // nil for those no longer needed
-	links  []align.Link
-}
-
-// add lays the next frame on those before it.
-func (c *chain) add(luma *plane.Plane) {
-	c.frames = append(c.frames, align.Prepare(luma))
-	to := len(c.frames) - 1
-	made := 0
-	for from := to - 1; from >= max(0, to-keptToAlign) && made < linksPerFrame; from-- {
-		if c.frames[from].W != c.frames[to].W || c.frames[from].H != c.frames[to].H {
-			continue
-		}
-		if pair, err := align.Measure(c.frames[from], c.frames[to], nil); err == nil {
-			c.links = append(c.links, align.Link{From: from, To: to, Pair: pair})
-			made++
-		}
-	}
-	if old := to - keptToAlign; old >= 0 {
-		c.frames[old] = &align.Frame{W: c.frames[old].W, H: c.frames[old].H}
-	}
-}
 
 // small is a frame's light at a size where focus hardly matters, to tell its brightness by.
 type small [3]*plane.Plane
@@ -46,12 +13,7 @@ type small [3]*plane.Plane
 const smallSide = 192
 
 func smallOf(p *plane.RGB) small {
-	k := min(1, smallSide/float64(max(p.W, p.H)))
-	w, h := max(1, int(float64(p.W)*k+0.5)), max(1, int(float64(p.H)*k+0.5))
-	if w < p.W || h < p.H {
-		p = plane.ReduceRGB(nil, p, w, h)
-	}
-	return small(p.Linear())
+	return small(within(p, smallSide).Linear())
 }
 
 // A difference in brightness below leastEV cannot be told from breathing and noise; above

@@ -11,7 +11,7 @@ import (
 // Frames are laid on the first; what Run makes of the same frames lies on the middle one.
 type Proof struct {
 	character Character
-	chain     chain
+	chain     align.Chain
 	fuser     *fuser
 	first     small
 }
@@ -27,7 +27,7 @@ func (p *Proof) Add(pic *plane.RGB) error {
 	}
 	s := smallOf(pic)
 	if p.fuser == nil {
-		p.chain.add(pic.Luma())
+		p.chain.Add(align.Prepare(pic.Luma()))
 		p.fuser, p.first = newFuser(pic.W, pic.H, p.character), s
 		p.fuser.depth = newDepthFinder(p.fuser)
 		p.fuser.add(lay(Pixels{RGB: pic}, plane.Identity, [3]float32{1, 1, 1}))
@@ -36,9 +36,9 @@ func (p *Proof) Add(pic *plane.RGB) error {
 	if pic.W != p.fuser.w || pic.H != p.fuser.h {
 		return ErrSize
 	}
-	p.chain.add(pic.Luma())
-	n := len(p.chain.frames)
-	moves, aligned := align.Solve(n, 0, p.chain.links)
+	p.chain.Add(align.Prepare(pic.Luma()))
+	n := p.chain.Len()
+	moves, aligned := align.Solve(n, 0, p.chain.Links)
 	if !aligned[n-1] {
 		return ErrUnlaid
 	}
@@ -62,7 +62,7 @@ func (p *Proof) Picture() *plane.RGB {
 	}
 	rgb := p.fuser.picture()
 	out := plane.NewRGB(p.fuser.w, p.fuser.h)
-	bands(out.H, func(y0, y1 int) {
+	plane.Share(out.H, func(y0, y1 int) {
 		for c := range rgb {
 			for i := y0 * out.W; i < y1*out.W; i++ {
 				out.Pix[3*i+c] = uint8(min(max(rgb[c].Pix[i], 0), 1)*255 + 0.5)

@@ -29,7 +29,8 @@ const WorkSide = 2048
 // Job is one blend.
 type Job struct {
 	// Sources in time order. One frame alone is allowed.
-	Sources   []Source
+	Sources []Source
+	// Character "" takes the one that suits.
 	Character Character
 	// Touches are put over the blend in their order.
 	Touches []session.Touch
@@ -63,7 +64,10 @@ type Result struct {
 	Used      []Used
 	LeftOut   []LeftOut
 	Character Character
-	// Depth by the order of Used.
+	// Suits is the character that suits the frames, and Why the reason.
+	Suits Character
+	Why   string
+	// Depth is nil for pictures too small to have one. It goes by the order of Used.
 	Depth *Depth
 }
 
@@ -78,7 +82,6 @@ const (
 // soon after ctx does, with ErrNoFrames when no frame could be read, and with the error of a
 // touch-up that names a frame which is not in the blend.
 func Run(ctx context.Context, j Job) (*Result, error) {
-	r := &Result{Character: j.Character}
 	done, total := 0, len(j.Sources)*(alignSteps+fuseSteps)+len(j.Touches)*fuseSteps+fuseSteps
 	step := func(n int) {
 		done += n
@@ -88,13 +91,14 @@ func Run(ctx context.Context, j Job) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.LeftOut = b.leftOut
-	step(alignSteps*len(j.Sources) + fuseSteps*len(b.leftOut) - done)
-	if err := b.fuse(ctx, j, r, step); err != nil {
-		return nil, err
+	r := &Result{Character: j.Character, LeftOut: b.leftOut}
+	if r.Suits, r.Why = Suggest(b.proof.Depth()); r.Character == "" {
+		r.Character = r.Suits
 	}
-	if ctx.Err() != nil {
-		return nil, ctx.Err()
+	b.proof = nil
+	step(fuseSteps * len(b.leftOut))
+	if err := b.fuse(ctx, r, step); err != nil {
+		return nil, err
 	}
 	if b.fuser.depth != nil {
 		r.Depth = b.fuser.depth.result()
@@ -113,17 +117,23 @@ type blending struct {
 	sources   []Source
 	small     []small
 	moves     []plane.Similarity // at working size
-	workW     int
+	workW     []int              // width of each at working size
 	reference int
 	leftOut   []LeftOut
+	proof     *Proof // made small on the way, to tell which character suits
 	fuser     *fuser
 }
 
-// layAll decodes every frame at working size and lays them on the middle one.
+// proofSide is the long side of a Run's own proof: the size that Suggest goes by.
+const proofSide = 480
+
+// layAll decodes every frame at working size and lays them on the middle one. Frames that do
+// not lie on it, or are of another size than most, are left out.
 func layAll(ctx context.Context, j Job, step func()) (*blending, error) {
-	b := &blending{}
-	var c chain
-	var full [][2]int
+	b := &blending{proof: NewProof(Surfaces)}
+	var all blending // before any is left out for how it lies
+	var c align.Chain
+	var sizes [][2]int
 	next := ahead(len(j.Sources), func(i int) (*plane.RGB, error) { return j.Sources[i].Work() })
 	defer next.stop()
 	for i := range j.Sources {
@@ -136,65 +146,81 @@ func layAll(ctx context.Context, j Job, step func()) (*blending, error) {
 			step()
 			continue
 		}
-		size := [2]int{max(pic.FullW, pic.W), max(pic.FullH, pic.H)}
-		if long := max(pic.W, pic.H); long > WorkSide {
-			k := WorkSide / float64(long)
-			pic = plane.ReduceRGB(nil, pic, max(1, int(float64(pic.W)*k+0.5)), max(1, int(float64(pic.H)*k+0.5)))
-		}
-		b.sources = append(b.sources, j.Sources[i])
-		b.small = append(b.small, smallOf(pic))
-		full = append(full, size)
-		c.add(pic.Luma())
+		sizes = append(sizes, [2]int{max(pic.FullW, pic.W), max(pic.FullH, pic.H)})
+		pic = within(pic, WorkSide)
+		all.sources, all.small = append(all.sources, j.Sources[i]), append(all.small, smallOf(pic))
+		c.Add(align.Prepare(pic.Luma()))
+		all.workW = append(all.workW, pic.W)
+		_ = b.proof.Add(within(pic, proofSide)) // one that does not fit is told of below
 		step()
 	}
-	n := len(b.sources)
-	if n == 0 {
+	if len(all.sources) == 0 {
 		return nil, errors.Join(append([]error{ErrNoFrames}, reasons(b.leftOut)...)...)
 	}
-	// The size that most have is the size of the blend.
-	count := map[[2]int]int{}
-	for _, s := range full {
-		count[s]++
-	}
-	size := full[n/2]
-	for s, k := range count {
-		if k > count[size] {
-			size = s
-		}
-	}
-	sound := func(l align.Link) bool { return full[l.From] == size && full[l.To] == size }
-	links := slices.DeleteFunc(slices.Clone(c.links), func(l align.Link) bool { return !sound(l) })
-	// The middle frame, unless most others lie on another than on it.
+	size := mostOften(sizes)
 	var aligned []bool
-	for _, m := range fromMiddle(n) {
-		if full[m] != size {
+	all.reference, all.moves, aligned = reference(sizes, size, c.Links)
+	for i, s := range all.sources {
+		if i == all.reference {
+			b.reference = len(b.sources)
+		}
+		if aligned[i] {
+			b.sources, b.small = append(b.sources, s), append(b.small, all.small[i])
+			b.moves, b.workW = append(b.moves, all.moves[i]), append(b.workW, all.workW[i])
 			continue
 		}
-		moves, joined := align.Solve(n, m, links)
+		err := ErrUnlaid
+		if sizes[i] != size {
+			err = ErrSize
+		}
+		b.leftOut = append(b.leftOut, LeftOut{s.Name, err})
+	}
+	return b, nil
+}
+
+// within reduces a picture to a long side of at most side pixels.
+func within(p *plane.RGB, side int) *plane.RGB {
+	k := float64(side) / float64(max(p.W, p.H))
+	if k >= 1 {
+		return p
+	}
+	return plane.ReduceRGB(nil, p, max(1, int(float64(p.W)*k+0.5)), max(1, int(float64(p.H)*k+0.5)))
+}
+
+// mostOften is the size that most frames have; of two as frequent, that of the frame nearer the
+// middle.
+func mostOften(sizes [][2]int) [2]int {
+	count := map[[2]int]int{}
+	for _, s := range sizes {
+		count[s]++
+	}
+	best := sizes[len(sizes)/2]
+	for _, i := range fromMiddle(len(sizes)) {
+		if count[sizes[i]] > count[best] {
+			best = sizes[i]
+		}
+	}
+	return best
+}
+
+// reference is the frame of that size that the others are laid on, and how they lie: the
+// middle one, unless most lie on another than on it.
+func reference(sizes [][2]int, size [2]int, links []align.Link) (at int, moves []plane.Similarity, aligned []bool) {
+	n := len(sizes)
+	links = slices.DeleteFunc(slices.Clone(links), func(l align.Link) bool { return sizes[l.From] != size || sizes[l.To] != size })
+	for _, i := range fromMiddle(n) {
+		if sizes[i] != size {
+			continue
+		}
+		m, joined := align.Solve(n, i, links)
 		if aligned == nil || trues(joined) > trues(aligned) {
-			b.reference, b.moves, aligned = m, moves, joined
+			at, moves, aligned = i, m, joined
 		}
 		if 2*trues(aligned) >= n {
 			break
 		}
 	}
-	b.workW = c.frames[b.reference].W
-	kept := &blending{workW: b.workW, leftOut: b.leftOut}
-	for i := range b.sources {
-		if i == b.reference {
-			kept.reference = len(kept.sources)
-		}
-		if !aligned[i] {
-			err := ErrUnlaid
-			if full[i] != size {
-				err = ErrSize
-			}
-			kept.leftOut = append(kept.leftOut, LeftOut{b.sources[i].Name, err})
-			continue
-		}
-		kept.sources, kept.small, kept.moves = append(kept.sources, b.sources[i]), append(kept.small, b.small[i]), append(kept.moves, b.moves[i])
-	}
-	return kept, nil
+	return at, moves, aligned
 }
 
 // fromMiddle lists 0..n-1 from the middle outwards.
@@ -229,15 +255,15 @@ func reasons(out []LeftOut) (errs []error) {
 // frame lays the i-th frame's pixels on the reference.
 func (b *blending) frame(i int, p Pixels) (*laid, Used) {
 	w, _ := p.Size()
-	k := float64(w) / float64(b.workW)
+	k := float64(w) / float64(b.workW[i])
 	move := b.moves[i]
 	move.DX, move.DY = move.DX*k, move.DY*k
-	gain := gainOf(b.small[b.reference], b.small[i], b.moves[i], b.workW)
+	gain := gainOf(b.small[b.reference], b.small[i], b.moves[i], b.workW[i])
 	return lay(p, move, gain), Used{Name: b.sources[i].Name, Move: move, Gain: gain}
 }
 
 // fuse adds every frame to the pyramid, each decoded while the one before is worked on.
-func (b *blending) fuse(ctx context.Context, j Job, r *Result, step func(int)) error {
+func (b *blending) fuse(ctx context.Context, r *Result, step func(int)) error {
 	next := ahead(len(b.sources), func(i int) (Pixels, error) { return b.sources[i].Full() })
 	defer next.stop()
 	for i, s := range b.sources {
@@ -258,7 +284,7 @@ func (b *blending) fuse(ctx context.Context, j Job, r *Result, step func(int)) e
 			continue
 		}
 		if b.fuser == nil {
-			b.fuser = newFuser(w, h, j.Character)
+			b.fuser = newFuser(w, h, r.Character)
 			b.fuser.depth = newDepthFinder(b.fuser)
 		}
 		fr, used := b.frame(i, p)
@@ -269,7 +295,7 @@ func (b *blending) fuse(ctx context.Context, j Job, r *Result, step func(int)) e
 		r.Used = append(r.Used, used)
 		step(fuseSteps)
 	}
-	return nil
+	return ctx.Err()
 }
 
 // queue decodes one thing ahead of the one that is worked on.

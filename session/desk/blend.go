@@ -43,9 +43,6 @@ type Blended struct {
 	*blend.Result
 	// W x H is the size of the picture in Out, upright.
 	W, H int
-	// Suits and Why are the character that suits the stack, and the reason.
-	Suits blend.Character
-	Why   string
 	// FarFirst: the frames begin with the farthest.
 	FarFirst bool
 	// DepthSure is the path of the second file of the depth map, "" without one.
@@ -76,21 +73,17 @@ func Blend(ctx context.Context, j BlendJob) (*Blended, error) {
 			}
 		}
 	}
+	if filepath.Clean(j.Depth) == filepath.Clean(j.Out) || filepath.Clean(sure) == filepath.Clean(j.Out) {
+		return nil, fmt.Errorf("%w: the blend and its depth map cannot both be %s", session.ErrInvalid, j.Out)
+	}
 	if j.Depth != "" && !strings.EqualFold(filepath.Ext(j.Depth), ".png") {
 		return nil, fmt.Errorf("%w: a depth map is a .png, and %s is none", session.ErrInvalid, j.Depth)
 	}
 	if !slices.Contains([]string{".tif", ".tiff", ".png", ".jpg", ".jpeg"}, strings.ToLower(filepath.Ext(j.Out))) {
 		return nil, fmt.Errorf("%w: a blend is written as .tif, .png or .jpg, and %s is none of them", session.ErrInvalid, j.Out)
 	}
-	character := j.Character
-	if character == "" {
-		var err error
-		if character, err = suiting(ctx, paths, session.Progress(func(done, total int) { j.Progress.Tell(done, 5*total) })); err != nil {
-			return nil, err
-		}
-	}
 	files := make([]*blendFile, len(paths))
-	job := blend.Job{Character: character, Touches: j.Touches, Progress: j.Progress}
+	job := blend.Job{Character: j.Character, Touches: j.Touches, Progress: j.Progress}
 	for i, path := range paths {
 		f := &blendFile{path: path}
 		files[i] = f
@@ -111,7 +104,6 @@ func Blend(ctx context.Context, j BlendJob) (*Blended, error) {
 		return nil, err
 	}
 	out := &Blended{Result: r, FarFirst: farFirst(r)}
-	out.Suits, out.Why = blend.Suggest(r.Depth)
 	// The reference tells how the picture is to be held and read.
 	middle := files[slices.Index(j.Files, r.Used[r.Reference].Name)]
 	meta, profile, err := middle.carried()
@@ -123,6 +115,9 @@ func Blend(ctx context.Context, j BlendJob) (*Blended, error) {
 		Description: fmt.Sprintf("Focus stack of %d frames", len(r.Used)),
 	}
 	o := orientation(meta)
+	if j.Depth != "" && r.Depth == nil {
+		return nil, fmt.Errorf("%w: the pictures are too small for a depth map", session.ErrInvalid)
+	}
 	if j.Depth != "" {
 		w, h := r.Picture.W, r.Picture.H
 		if err := writeWhole(j.Depth, j.Replace, func(f *os.File) error {
@@ -153,28 +148,6 @@ func Blend(ctx context.Context, j BlendJob) (*Blended, error) {
 		return nil, err
 	}
 	return out, nil
-}
-
-// suiting makes a small proof to find the character that suits.
-func suiting(ctx context.Context, paths []string, p session.Progress) (blend.Character, error) {
-	const side = 1000
-	proof := blend.NewProof(blend.Surfaces)
-	for i, path := range paths {
-		if ctx.Err() != nil {
-			return "", ctx.Err()
-		}
-		if pic, err := (&blendFile{path: path}).reduced(side); err == nil {
-			// A frame that does not lie on the others is told of by the blend itself.
-			_ = proof.Add(pic)
-		}
-		p.Tell(i+1, len(paths))
-	}
-	d := proof.Depth()
-	if d == nil {
-		return blend.Surfaces, nil
-	}
-	c, _ := blend.Suggest(d)
-	return c, nil
 }
 
 // farFirst goes by breathing: focused nearer, a lens that is moved out draws larger.
