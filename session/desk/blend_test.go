@@ -189,7 +189,7 @@ func TestBlendRefuses(t *testing.T) {
 // TestBlendFullDisk: on a full disk nothing is left, and the sentence names the file.
 func TestBlendFullDisk(t *testing.T) {
 	if testing.Short() {
-		t.Skip("a whole blend for one error")
+		t.Skip("the race detector makes pixels slow; the whole suite runs it")
 	}
 	disk := t.TempDir()
 	if err := syscall.Mount("tmpfs", disk, "tmpfs", 0, "size=64k"); err != nil {

@@ -129,19 +129,24 @@ func (p *RGB) Oriented(orientation int) *RGB {
 		out.W, out.H = p.H, p.W
 		out.FullW, out.FullH = p.FullH, p.FullW
 	}
-	start, dx, dy := stepsOf(orientation, out.W, out.H)
-	rows(p.H, p.W, func(y0, y1 int) {
+	turn(out.Pix, p.Pix, p.W, p.H, orientation, out.W, out.H)
+	return out
+}
+
+// turn copies a picture of w x h pixels to where an orientation puts them in one of toW x toH.
+func turn[T uint8 | uint16](to, from []T, w, h, orientation, toW, toH int) {
+	start, dx, dy := stepsOf(orientation, toW, toH)
+	rows(h, w, func(y0, y1 int) {
 		for y := y0; y < y1; y++ {
 			at := start + y*dy
-			row := p.Pix[3*y*p.W : 3*(y+1)*p.W]
+			row := from[3*y*w : 3*(y+1)*w]
 			for i := 0; i < len(row); i += 3 {
-				d := out.Pix[3*at : 3*at+3]
+				d := to[3*at : 3*at+3]
 				d[0], d[1], d[2] = row[i], row[i+1], row[i+2]
 				at += dx
 			}
 		}
 	})
-	return out
 }
 
 // stepsOf tells where the stored pixel (0, 0) goes in an oriented picture of w x h, and the

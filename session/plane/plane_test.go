@@ -364,3 +364,22 @@ func TestSimilarity(t *testing.T) {
 	near(t, "a then b, x", x, x1, 1e-12)
 	near(t, "a then b, y", y, y1, 1e-12)
 }
+
+// TestOrientedDeep: 16 bits are turned as 8 bits are.
+func TestOrientedDeep(t *testing.T) {
+	for o := range 10 {
+		p, q := NewRGB(5, 3), NewRGB16(5, 3)
+		for i := range p.Pix {
+			p.Pix[i], q.Pix[i] = uint8(i), uint16(i)
+		}
+		a, b := p.Oriented(o), q.Oriented(o)
+		if a.W != b.W || a.H != b.H {
+			t.Fatalf("orientation %d: %d x %d and %d x %d", o, a.W, a.H, b.W, b.H)
+		}
+		for i := range a.Pix {
+			if uint16(a.Pix[i]) != b.Pix[i] {
+				t.Fatalf("orientation %d: value %d is %d and %d", o, i, a.Pix[i], b.Pix[i])
+			}
+		}
+	}
+}

@@ -46,18 +46,7 @@ func (p *RGB16) Oriented(orientation int) *RGB16 {
 		w, h = h, w
 	}
 	out := NewRGB16(w, h)
-	start, dx, dy := stepsOf(orientation, w, h)
-	rows(p.H, p.W, func(y0, y1 int) {
-		for y := y0; y < y1; y++ {
-			at := start + y*dy
-			row := p.Pix[3*y*p.W : 3*(y+1)*p.W]
-			for i := 0; i < len(row); i += 3 {
-				d := out.Pix[3*at : 3*at+3]
-				d[0], d[1], d[2] = row[i], row[i+1], row[i+2]
-				at += dx
-			}
-		}
-	})
+	turn(out.Pix, p.Pix, p.W, p.H, orientation, w, h)
 	return out
 }
 
