@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"stillbench/session"
+	"stillbench/session/plane"
 )
 
 // Measures is what one frame's light does.
@@ -98,7 +99,7 @@ func pictureOf(f *session.Figures) (p picture, ok bool) {
 	}
 	p = picture{w: f.SmallW, h: f.SmallH, rgb: make([]float64, len(f.Small)), luma: make([]float64, f.SmallW*f.SmallH)}
 	for i, v := range f.Small {
-		p.rgb[i] = linear[v]
+		p.rgb[i] = float64(plane.Linear8(v))
 	}
 	for i := range p.luma { // IEC 61966-2-1, ITU-R BT.709
 		p.luma[i] = 0.2126*p.rgb[3*i] + 0.7152*p.rgb[3*i+1] + 0.0722*p.rgb[3*i+2]
@@ -127,19 +128,6 @@ func (p *picture) half() picture {
 
 // ev is a pixel's luminance in stops, white 0.
 func (p *picture) ev(i int) float64 { return math.Log2(max(p.luma[i], darkest)) }
-
-// linear is sRGB's decoding (IEC 61966-2-1).
-var linear = func() (t [256]float64) {
-	for i := range t {
-		v := float64(i) / 255
-		if v <= 0.04045 {
-			t[i] = v / 12.92
-		} else {
-			t[i] = math.Pow((v+0.055)/1.055, 2.4)
-		}
-	}
-	return t
-}()
 
 // spread is half the distance from the 16th to the 84th percentile.
 func spread(v []float64) float64 { return (percentile(v, 0.84) - percentile(v, 0.16)) / 2 }
