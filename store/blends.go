@@ -3,38 +3,70 @@ package store
 import (
 	"context"
 	"database/sql"
-	"fmt"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"stillbench/session"
 )
 
-// RecordBlend notes that a stack of a session, known by its group, was blended into a file.
-// A file that is noted already is noted anew. What became of the file later is not watched.
-func (s *Store) RecordBlend(ctx context.Context, sessionID, group int64, file string, made time.Time) error {
-	return s.changeSession(ctx, sessionID, "note a blend", func(tx *sql.Tx) error {
+// RecordBlend notes that frames, known by their fingerprints, were blended into a file, for
+// every stack in the log that holds all of them; it is no error when there is none. A file
+// that is noted already is noted anew. What became of the file later is not watched.
+func (s *Store) RecordBlend(ctx context.Context, frames []string, file string, made time.Time) error {
+	return s.change(ctx, "note a blend", func(tx *sql.Tx) error {
 		file, err := filepath.Abs(file)
 		if err != nil {
 			return err
 		}
-		var frame string
-		var setup sql.NullInt64
-		err = tx.QueryRowContext(ctx, `SELECT f.fingerprint, g.setup_id FROM group_frames gf
-			JOIN frame_groups g ON g.session_id = gf.session_id AND g.id = gf.group_id
-			JOIN frames f ON f.id = gf.frame_id
-			WHERE gf.session_id = ? AND gf.group_id = ? ORDER BY gf.place LIMIT 1`, sessionID, group).Scan(&frame, &setup)
+		stacks, err := stacksOf(ctx, tx, frames)
 		if err != nil {
-			return fmt.Errorf("group %d of the session: %w", group, err)
-		}
-		if err := insertBlend(ctx, tx, sessionID, frame, session.Blend{File: file, Made: made}); err != nil {
 			return err
 		}
-		if setup.Valid {
-			return sumUpOne(ctx, tx, setup.Int64)
+		for _, k := range stacks {
+			if err := insertBlend(ctx, tx, k.session, k.first, session.Blend{File: file, Made: made}); err != nil {
+				return err
+			}
+			if !k.setup.Valid {
+				continue
+			}
+			if err := sumUpOne(ctx, tx, k.setup.Int64); err != nil {
+				return err
+			}
 		}
 		return nil
 	})
+}
+
+// stackOf is a stack of some session.
+type stackOf struct {
+	session int64
+	setup   sql.NullInt64
+	first   string // fingerprint of its first frame
+}
+
+// stacksOf finds the stacks, in all sessions, that hold all of some frames.
+func stacksOf(ctx context.Context, tx *sql.Tx, frames []string) ([]stackOf, error) {
+	frames = slices.Compact(slices.Sorted(slices.Values(frames)))
+	list, err := jsonText(nonNil(frames))
+	if err != nil {
+		return nil, err
+	}
+	var out []stackOf
+	err = each(ctx, tx, `SELECT g.session_id, g.setup_id,
+			(SELECT a.fingerprint FROM group_frames b JOIN frames a ON a.id = b.frame_id
+				WHERE b.session_id = g.session_id AND b.group_id = g.id ORDER BY b.place LIMIT 1)
+		FROM frames f
+		JOIN group_frames gf ON gf.frame_id = f.id
+		JOIN frame_groups g ON g.session_id = gf.session_id AND g.id = gf.group_id
+		WHERE f.fingerprint IN (SELECT value FROM json_each(?)) AND g.kind = 'stack'
+		GROUP BY g.session_id, g.id HAVING count(*) = ?`, []any{list, len(frames)}, func(scan func(...any) error) error {
+		var k stackOf
+		err := scan(&k.session, &k.setup, &k.first)
+		out = append(out, k)
+		return err
+	})
+	return out, err
 }
 
 // insertBlend notes a blend of the stack that begins with a frame.

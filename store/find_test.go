@@ -59,7 +59,7 @@ func TestFindAgainstReading(t *testing.T) {
 	}
 	for _, g := range groups {
 		if g.ID%3 == 0 {
-			if err := s.RecordBlend(t.Context(), id, g.ID, fmt.Sprintf("/b/%d.tif", g.ID), day); err != nil {
+			if err := s.RecordBlend(t.Context(), g.Frames, fmt.Sprintf("/b/%d.tif", g.ID), day); err != nil {
 				t.Fatal(err)
 			}
 		}

@@ -33,7 +33,7 @@ func richLog(t testing.TB, s *Store, seed uint64, n int) {
 		day := time.Date(2026, 5, 1+i, 10, 0, 0, r.IntN(1e9), time.FixedZone("", 3600*(r.IntN(20)-10)))
 		var frames []session.Frame
 		for j := range 6 {
-			f := frame(j, 4+float64(j), day.Add(time.Duration(j)*time.Minute))
+			f := frame(10*i+j, 4+float64(j), day.Add(time.Duration(j)*time.Minute))
 			f.Pairs = []string{text() + ".JPG"}
 			f.Gone, f.SetAside = r.IntN(2) == 0, r.IntN(2) == 0
 			f.Meta.Lens, f.Meta.ISO = text(), ptr(100)
@@ -77,7 +77,7 @@ func richLog(t testing.TB, s *Store, seed uint64, n int) {
 		if err := s.SaveGroups(t.Context(), id, groups); err != nil {
 			t.Fatal(err)
 		}
-		if err := s.RecordBlend(t.Context(), id, 7, fmt.Sprintf("/blends/%d \"%d\".tif", seed, i), day); err != nil {
+		if err := s.RecordBlend(t.Context(), groups[1].Frames, fmt.Sprintf("/blends/%d \"%d\".tif", seed, i), day); err != nil {
 			t.Fatal(err)
 		}
 		v := setups[0]

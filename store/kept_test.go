@@ -210,9 +210,9 @@ func TestSubjectOverDays(t *testing.T) {
 		return id
 	}
 	shoot("/c", 9, "seed pod", session.KindSingle)
-	a := shoot("/a", 2, "Pine  cone", session.KindTest, session.KindMarker, session.KindStack)
+	shoot("/a", 2, "Pine  cone", session.KindTest, session.KindMarker, session.KindStack)
 	shoot("/b", 5, "pine-CÖNE", session.KindStack)
-	if err := s.RecordBlend(t.Context(), a, 3, "/blends/one.tif", day(3)); err != nil {
+	if err := s.RecordBlend(t.Context(), []string{"fp0221", "fp0222"}, "/blends/one.tif", day(3)); err != nil {
 		t.Fatal(err)
 	}
 	shots, err := s.SubjectOverDays(t.Context(), "pine cone!")
@@ -272,7 +272,7 @@ func TestBlends(t *testing.T) {
 	set(group(1, v.ID, "fp0000", "fp0001", "fp0002"), group(2, v.ID, "fp0003", "fp0004", "fp0005"))
 	blended(0)
 	for _, file := range []string{"/b/one.tif", "/b/one.tif", "/b/two.tif"} {
-		if err := s.RecordBlend(t.Context(), id, 2, file, day); err != nil {
+		if err := s.RecordBlend(t.Context(), []string{"fp0004", "fp0005"}, file, day); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -285,7 +285,13 @@ func TestBlends(t *testing.T) {
 	}
 	set(group(1, v.ID, "fp0000", "fp0001"), group(7, v.ID, "fp0002"), group(9, 0, "fp0003", "fp0004", "fp0005"))
 	blended(0)
-	if err := s.RecordBlend(t.Context(), id, 44, "/b/three.tif", day); !errors.Is(err, session.ErrNotFound) {
-		t.Errorf("a group that is not there: %v", err)
+	// What is not of one stack, or not known at all, is of none.
+	for _, frames := range [][]string{{"fp0001", "fp0003"}, {"fp0003", "unknown"}, {"fp0002", "fp0003", "fp0003"}, nil} {
+		if err := s.RecordBlend(t.Context(), frames, "/b/three.tif", day); err != nil {
+			t.Error(err)
+		}
+	}
+	if again, err := s.Blends(t.Context(), id); err != nil || !reflect.DeepEqual(again, got) {
+		t.Errorf("%+v, %v", again, err)
 	}
 }

@@ -83,6 +83,11 @@ func runBlend(e env, args []string) int {
 	case err != nil:
 		return failed(e, err)
 	}
+	if !j.Proof {
+		if err := noteBlend(e, f.log, j.Out, r); err != nil {
+			fmt.Fprintf(e.stderr, "stillbench: %s is written, but the setup log was not told of it: %v\n", j.Out, err)
+		}
+	}
 	for _, o := range r.LeftOut {
 		fmt.Fprintf(e.stderr, "stillbench: %s is left out: %v\n", o.Name, o.Err)
 		code = exitPartly
@@ -101,6 +106,29 @@ func runBlend(e env, args []string) int {
 		fmt.Fprintf(e.stdout, "%s would suit: %s.\n", suits, r.Why)
 	}
 	return code
+}
+
+// noteBlend has the log note of which stack a blend is, where there is a log and it knows
+// the frames.
+func noteBlend(e env, log, out string, r *desk.Blended) error {
+	path, err := logPath(log)
+	if err != nil || !isFile(path) {
+		return err
+	}
+	var frames []string
+	for _, u := range r.Used {
+		fp, err := desk.Fingerprint(u.Name)
+		if err != nil {
+			return err
+		}
+		frames = append(frames, fp)
+	}
+	s, err := openLog(e.ctx, path)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	return s.RecordBlend(e.ctx, frames, out, s.Now())
 }
 
 func blendOf(j desk.BlendJob, r *desk.Blended) blendJSON {

@@ -48,6 +48,20 @@ func fingerprint(r io.ReaderAt, size int64) (string, error) {
 	return hex.EncodeToString(h.Sum(nil)[:20]), nil
 }
 
+// Fingerprint gives that by which the log knows the bytes of a file.
+func Fingerprint(path string) (string, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	st, err := f.Stat()
+	if err != nil {
+		return "", err
+	}
+	return fingerprint(f, st.Size())
+}
+
 // wholeHash is SHA-256 over all bytes of a file.
 func wholeHash(path string) (string, error) {
 	f, err := os.Open(path)
