@@ -259,6 +259,9 @@ func newCatalogue(rev int64, pages map[int64]facetPage, modifiers []string, modi
 		}
 		c.lights = append(c.lights, f.lights...)
 		for _, l := range f.lights {
+			if int(l.modifier) >= len(modifiers) {
+				return nil, errIndex
+			}
 			c.inCell[l.cell].add(i)
 			c.atHeight[int(l.cell)%len(session.Heights)].add(i)
 			c.ofKind[l.kind].add(i)

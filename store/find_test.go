@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"reflect"
@@ -553,4 +554,25 @@ func TestSearchWhileWriting(t *testing.T) {
 	}
 	close(done)
 	wg.Wait()
+}
+
+// TestDamagedIndex: records that cannot be, as a failing disk may leave them, end in an error.
+func TestDamagedIndex(t *testing.T) {
+	for what, f := range map[string]facet{
+		"a modifier that is not there": {lights: []facetLight{{modifier: 7}}},
+		"no kind of light":             {lights: []facetLight{{kind: uint8(len(facetKinds))}}},
+	} {
+		s, err := OpenInMemory(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer s.Close()
+		logSetup(t, s, newSession(t, s, "/p"), session.Setup{Subject: "cone"})
+		if err := s.change(t.Context(), "damage", func(tx *sql.Tx) error { return facetPages.put(t.Context(), tx, 1, f.record()) }); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := s.FindSetups(t.Context(), session.SetupQuery{}); !errors.Is(err, errIndex) {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
 }

@@ -262,6 +262,7 @@ func TestImportRefuses(t *testing.T) {
 		"a wrong angle": strings.Replace(good, `"azimuthDeg":0,`, `"azimuthDeg":720,`, 1),
 		"a wrong kind":  strings.Replace(good, `"kind":"single"`, `"kind":"heap"`, 1),
 		"a wrong time":  strings.Replace(good, `"logged":"2026`, `"logged":"26`, 1),
+		"a wrong use":   strings.Replace(good, `"used":"20`, `"used":"`, 1), // of a template: they come before searches
 	}
 	for i := 1; i < 12; i++ {
 		bad[fmt.Sprint("cut at ", i, "/12")] = good[:i*len(good)/12]

@@ -316,6 +316,11 @@ func (m *merger) kept(ctx context.Context, tx *sql.Tx, r keptRecord) error {
 		if err != nil {
 			return err
 		}
+		if t.Used != nil {
+			if _, err := parseTime(*t.Used); err != nil {
+				return err
+			}
+		}
 		v, err := t.Setup.setup()
 		if err != nil {
 			return err
