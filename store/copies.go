@@ -43,6 +43,9 @@ func (s *Store) CopyDaily(ctx context.Context) (string, error) {
 }
 
 func (s *Store) prune() error {
+	if err := s.log.sweep(s.Now()); err != nil {
+		return err
+	}
 	copies, err := s.Copies()
 	if err != nil {
 		return err
@@ -61,6 +64,25 @@ func (s *Store) prune() error {
 			if err := os.Remove(c.Path); err != nil {
 				return err
 			}
+		}
+	}
+	return nil
+}
+
+// sweep removes what was left of copies when a program was killed while it made one. None
+// takes a day to make.
+func (d *database) sweep(now time.Time) error {
+	entries, err := os.ReadDir(d.copies())
+	if err != nil {
+		return err
+	}
+	for _, e := range entries {
+		info, err := e.Info()
+		if err != nil || !e.IsDir() || !strings.HasPrefix(e.Name(), partPrefix) || now.Sub(info.ModTime()) < 24*time.Hour {
+			continue
+		}
+		if err := os.RemoveAll(filepath.Join(d.copies(), e.Name())); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -127,7 +149,7 @@ func Replace(ctx context.Context, path, copy string) (aside string, err error) {
 	} else if whole {
 		return "", d.explain(what, fmt.Errorf("%w: the log is not damaged", session.ErrInvalid))
 	}
-	dir, err := os.MkdirTemp(filepath.Dir(path), ".part")
+	dir, err := os.MkdirTemp(filepath.Dir(path), partPrefix)
 	if err != nil {
 		return "", d.explain(what, err)
 	}
@@ -297,10 +319,13 @@ func (d *database) copyTo(ctx context.Context, name string) (string, error) {
 	return path, vacuumInto(ctx, d.path, path)
 }
 
+// partPrefix begins the names of folders for what is not complete yet.
+const partPrefix = ".part"
+
 // vacuumInto writes a database as it is at one moment to another file, which has its name
 // only when it is complete. Writers go on meanwhile.
 func vacuumInto(ctx context.Context, from, to string) error {
-	part, err := os.MkdirTemp(filepath.Dir(to), ".part")
+	part, err := os.MkdirTemp(filepath.Dir(to), partPrefix)
 	if err != nil {
 		return err
 	}

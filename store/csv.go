@@ -53,7 +53,7 @@ func (s *Store) ExportCSV(ctx context.Context, dir string, p session.Progress) e
 		if err := os.MkdirAll(dir, 0o777); err != nil {
 			return err
 		}
-		part, err := os.MkdirTemp(dir, ".part")
+		part, err := os.MkdirTemp(dir, partPrefix)
 		if err != nil {
 			return err
 		}

@@ -123,7 +123,7 @@ func (s *Store) ExportTo(ctx context.Context, path string, p session.Progress) e
 		return s.ExportCSV(ctx, path, p)
 	}
 	fail := func(err error) error { return fmt.Errorf("export to %s: %w", path, err) }
-	f, err := os.CreateTemp(filepath.Dir(path), ".part")
+	f, err := os.CreateTemp(filepath.Dir(path), partPrefix)
 	if err != nil {
 		return fail(err)
 	}

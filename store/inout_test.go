@@ -450,3 +450,32 @@ func TestCopies(t *testing.T) {
 		t.Error("a copy that was refused changed the log")
 	}
 }
+
+// TestKilledCopiesAreSweptAway: what a program left that was killed while it copied the log
+// is gone after a day; a copy that is being made is left alone.
+func TestKilledCopiesAreSweptAway(t *testing.T) {
+	s := newLog(t)
+	copies := filepath.Join(filepath.Dir(s.Path()), "setups-copies")
+	for name, age := range map[string]time.Duration{".part1": 25 * time.Hour, ".part2": time.Hour, "mine": 25 * time.Hour} {
+		dir := filepath.Join(copies, name)
+		at := time.Now().Add(-age)
+		if err := errors.Join(os.MkdirAll(dir, 0o777), os.WriteFile(filepath.Join(dir, "half.db"), nil, 0o666), os.Chtimes(dir, at, at)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	path, err := s.CopyDaily(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	entries, err := os.ReadDir(copies)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	for _, e := range entries {
+		names = append(names, e.Name())
+	}
+	if want := []string{".part2", "mine", filepath.Base(path)}; !slices.Equal(names, want) {
+		t.Errorf("left %q, want %q", names, want)
+	}
+}
