@@ -74,6 +74,7 @@ type Desk struct {
 	away     string // why the folder cannot be seen, "" when it can
 	logFault string // why the last write to the log failed, "" when it did not
 	stale    bool   // something changed since the last snapshot
+	adrift   bool   // the log was restored, and could not be read since (see reopen)
 	shown    exposures
 	groups   []session.Group
 	inLog    []session.Group        // the groups as the log holds them
@@ -509,6 +510,9 @@ func (d *Desk) regroup() {
 
 // save writes to the log what it does not hold yet.
 func (d *Desk) save(ctx context.Context) error {
+	if d.adrift {
+		return session.ErrRestored
+	}
 	var fresh []session.Frame
 	here := map[string]bool{}
 	for _, f := range d.shown.frames {

@@ -15,6 +15,9 @@ import (
 // not there) is an error that says so and changes nothing.
 func (d *Desk) Edit(ctx context.Context, e session.Edit) error {
 	return d.do(ctx, func() error {
+		if d.adrift {
+			return session.ErrRestored
+		}
 		if err := d.prepare(&e); err != nil {
 			return err
 		}
@@ -56,6 +59,9 @@ func (d *Desk) do(ctx context.Context, fn func() error) error {
 }
 
 func (d *Desk) setUndone(ctx context.Context, e *session.Edit, undone bool) error {
+	if d.adrift {
+		return session.ErrRestored
+	}
 	if e == nil {
 		return nil
 	}

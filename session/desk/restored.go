@@ -13,15 +13,22 @@ func (d *Desk) Reload(ctx context.Context) error {
 	return d.do(ctx, func() error { return d.reopen(ctx) })
 }
 
-// reopen opens the session in the log again. It belongs to the desk's goroutine.
+// reopen opens the session in the log again. It belongs to the desk's goroutine. Until all
+// is read that the log holds now, nothing may be written to it: numbers of what was there
+// before mean something else now.
 func (d *Desk) reopen(ctx context.Context) error {
+	d.adrift = true
 	s, err := d.log.OpenSession(ctx, d.o.Dir)
 	if err != nil {
 		return err
 	}
 	d.session = s
 	d.saved = map[string]savedFrame{}
-	return d.remember(ctx)
+	if err := d.remember(ctx); err != nil {
+		return err
+	}
+	d.adrift = false
+	return nil
 }
 
 // afterRestore reopens the session when an error says that the log was put back from a copy,

@@ -1,8 +1,10 @@
 package desk_test
 
 import (
+	"context"
 	"errors"
 	"path/filepath"
+	"sync/atomic"
 	"testing"
 
 	"stillbench/session"
@@ -74,5 +76,65 @@ func TestRestoredUnderneath(t *testing.T) {
 	}
 	if err := edit("at once"); err != nil {
 		t.Error(err)
+	}
+}
+
+// faulty is a log whose edits cannot be read for a while.
+type faulty struct {
+	desk.Log
+	fails atomic.Bool
+}
+
+func (f *faulty) Edits(ctx context.Context, sessionID int64) ([]session.Edit, error) {
+	if f.fails.Load() {
+		return nil, errors.New("the disk does not read")
+	}
+	return f.Log.Edits(ctx, sessionID)
+}
+
+// TestRestoredAndUnreadable: as long as a restored log cannot be read, nothing is written to
+// it: what is done and undone would be that of the log before.
+func TestRestoredAndUnreadable(t *testing.T) {
+	s := openStore(t, filepath.Join(t.TempDir(), "setups.db"))
+	early, err := s.CopyDaily(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	log := &faulty{Log: s}
+	d, err := desk.Open(t.Context(), desk.Options{Dir: t.TempDir(), Log: log})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer d.Close()
+	edit := func(subject string) error {
+		return d.Edit(t.Context(), session.Edit{Kind: session.EditSetup, Setup: &session.Setup{Subject: subject}})
+	}
+	if err := edit("before"); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Restore(t.Context(), early, nil); err != nil {
+		t.Fatal(err)
+	}
+	log.fails.Store(true)
+	for range 2 {
+		if err := edit("lost"); !errors.Is(err, session.ErrRestored) {
+			t.Errorf("an edit that cannot be of the log as it is: %v", err)
+		}
+		if err := d.Undo(t.Context()); !errors.Is(err, session.ErrRestored) {
+			t.Errorf("undone what is not there: %v", err)
+		}
+	}
+	log.fails.Store(false)
+	if err := d.Reload(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if err := edit("after"); err != nil {
+		t.Fatal(err)
+	}
+	if err := d.Undo(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if s := d.Snapshot(); len(s.Setups) != 0 || s.Undo != "" {
+		t.Errorf("all undone: %+v, and yet to undo: %q", s.Setups, s.Undo)
 	}
 }
