@@ -8,43 +8,59 @@ import (
 	"sync"
 )
 
-// catalogues are what searches go by, as one log had it last. What is handed out never
-// changes; several searches may use it at once.
+// catalogues are what searches filter by, as one log had it last; wordIndexes what they look
+// words up in. What is handed out never changes; several searches may use it at once. The
+// locks are taken before a transaction begins, so that the log never looks older than it did,
+// that of the words first.
 type catalogues struct {
 	sync.Mutex
-	epoch  string
-	facets map[int64]facetPage
-	list   *catalogue
-	words  map[int64][]byte
-	index  *wordIndex
+	epoch string
+	pages map[int64]facetPage
+	list  *catalogue
 }
 
-// of gives the catalogue, and the index of words where they are asked for, of the state that
-// tx sees. The lock is held, and was taken before tx began: the log never looks older than
-// it did.
-func (c *catalogues) of(ctx context.Context, tx *sql.Tx, worded bool) (*catalogue, *wordIndex, error) {
+type wordIndexes struct {
+	sync.Mutex
+	epoch string
+	pages map[int64][]byte
+	index *wordIndex
+}
+
+// of gives the catalogue of the state that tx sees.
+func (c *catalogues) of(ctx context.Context, tx *sql.Tx) (*catalogue, error) {
 	var epoch string
-	var facets, words int64
-	if err := tx.QueryRowContext(ctx, `SELECT epoch, facets, words FROM search_state`).Scan(&epoch, &facets, &words); err != nil {
-		return nil, nil, err
+	var rev int64
+	if err := tx.QueryRowContext(ctx, `SELECT epoch, facets FROM search_state`).Scan(&epoch, &rev); err != nil {
+		return nil, err
 	}
 	if epoch != c.epoch {
-		c.epoch, c.facets, c.list, c.words, c.index = epoch, map[int64]facetPage{}, nil, map[int64][]byte{}, nil
+		c.epoch, c.pages, c.list = epoch, map[int64]facetPage{}, nil
 	}
-	if c.list == nil || c.list.rev != facets {
-		if err := c.refreshFacets(ctx, tx, facets); err != nil {
-			return nil, nil, err
-		}
+	if c.list != nil && c.list.rev == rev {
+		return c.list, nil
 	}
-	if worded && (c.index == nil || c.index.rev != words) {
-		if err := c.refreshWords(ctx, tx, words); err != nil {
-			return nil, nil, err
-		}
-	}
-	return c.list, c.index, nil
+	err := c.refresh(ctx, tx, rev)
+	return c.list, err
 }
 
-func (c *catalogues) refreshFacets(ctx context.Context, tx *sql.Tx, rev int64) error {
+// of gives the index of the state that tx sees.
+func (w *wordIndexes) of(ctx context.Context, tx *sql.Tx) (*wordIndex, error) {
+	var epoch string
+	var rev int64
+	if err := tx.QueryRowContext(ctx, `SELECT epoch, words FROM search_state`).Scan(&epoch, &rev); err != nil {
+		return nil, err
+	}
+	if epoch != w.epoch {
+		w.epoch, w.pages, w.index = epoch, map[int64][]byte{}, nil
+	}
+	if w.index != nil && w.index.rev == rev {
+		return w.index, nil
+	}
+	err := w.refresh(ctx, tx, rev)
+	return w.index, err
+}
+
+func (c *catalogues) refresh(ctx context.Context, tx *sql.Tx, rev int64) error {
 	since := int64(-1)
 	if c.list != nil {
 		since = c.list.rev
@@ -56,7 +72,7 @@ func (c *catalogues) refreshFacets(ctx context.Context, tx *sql.Tx, rev int64) e
 			p.records = append(p.records, data)
 			return nil
 		})
-		c.facets[page] = p
+		c.pages[page] = p
 		return err
 	})
 	if err != nil {
@@ -78,20 +94,20 @@ func (c *catalogues) refreshFacets(ctx context.Context, tx *sql.Tx, rev int64) e
 	if err != nil {
 		return err
 	}
-	list, err := newCatalogue(rev, c.facets, modifiers, modifier)
+	list, err := newCatalogue(rev, c.pages, modifiers, modifier)
 	if err == nil {
 		c.list = list
 	}
 	return err
 }
 
-func (c *catalogues) refreshWords(ctx context.Context, tx *sql.Tx, rev int64) error {
+func (w *wordIndexes) refresh(ctx context.Context, tx *sql.Tx, rev int64) error {
 	since := int64(-1)
-	if c.index != nil {
-		since = c.index.rev
+	if w.index != nil {
+		since = w.index.rev
 	}
 	err := wordPages.changed(ctx, tx, since, func(page int64, records []byte) error {
-		c.words[page] = records
+		w.pages[page] = records
 		return nil
 	})
 	if err != nil {
@@ -116,9 +132,9 @@ func (c *catalogues) refreshWords(ctx context.Context, tx *sql.Tx, rev int64) er
 		}
 		terms, numbers = append(terms, term), append(numbers, v)
 	}
-	index, err := newWordIndex(rev, c.words, terms, numbers)
+	index, err := newWordIndex(ctx, rev, w.pages, terms, numbers)
 	if err == nil {
-		c.index = index
+		w.index = index
 	}
 	return err
 }

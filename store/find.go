@@ -6,6 +6,7 @@ import (
 	"database/sql"
 	"encoding/json"
 	"slices"
+	"sync"
 
 	"stillbench/session"
 )
@@ -17,18 +18,26 @@ import (
 func (s *Store) FindSetups(ctx context.Context, q session.SetupQuery) (session.SetupResults, error) {
 	var out session.SetupResults
 	words := phrases(q.Words)
-	s.catalogues.Lock()
-	locked := true
-	unlock := func() {
-		if locked {
-			s.catalogues.Unlock()
-			locked = false
-		}
+	unlock := sync.OnceFunc(s.catalogues.Unlock)
+	unlockWords := func() {}
+	if len(words) > 0 {
+		s.wordIndexes.Lock()
+		unlockWords = sync.OnceFunc(s.wordIndexes.Unlock)
 	}
+	defer unlockWords()
+	s.catalogues.Lock()
 	defer unlock()
 	err := s.view(ctx, "search", func(tx *sql.Tx) error {
-		list, index, err := s.catalogues.of(ctx, tx, len(words) > 0)
+		list, err := s.catalogues.of(ctx, tx)
 		unlock()
+		if err != nil {
+			return err
+		}
+		var index *wordIndex
+		if len(words) > 0 {
+			index, err = s.wordIndexes.of(ctx, tx)
+			unlockWords()
+		}
 		if err != nil {
 			return err
 		}
@@ -64,7 +73,29 @@ func (s *Store) FindSetups(ctx context.Context, q session.SetupQuery) (session.S
 		out.Setups, err = page(ctx, tx, list, pick(found, q.Order, first, last, score), score)
 		return err
 	})
+	if err == nil && len(words) == 0 {
+		s.looked.Do(s.readyWords)
+	}
 	return out, err
+}
+
+// readyWords makes the index of words behind the back of whoever has looked at the log for the
+// first time: words are what is searched for next. Close waits for it, and ends it.
+func (s *Store) readyWords() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.open.Err() != nil {
+		return // Close no longer waits
+	}
+	s.work.Go(func() {
+		s.wordIndexes.Lock()
+		defer s.wordIndexes.Unlock()
+		// Where it fails, the search that needs it says so.
+		_ = s.view(s.open, "search", func(tx *sql.Tx) error {
+			_, err := s.wordIndexes.of(s.open, tx)
+			return err
+		})
+	})
 }
 
 func holdsAll(parts []holders, id int64) bool {

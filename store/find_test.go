@@ -576,3 +576,37 @@ func TestDamagedIndex(t *testing.T) {
 		}
 	}
 }
+
+// TestWordsAreReadyAfterTheFirstLook: who looks at the log does not wait for the index of
+// words, and who then types does not either. Close waits for whoever makes it.
+func TestWordsAreReadyAfterTheFirstLook(t *testing.T) {
+	s := newLog(t)
+	logSetup(t, s, newSession(t, s, "/p"), session.Setup{Subject: "cone"})
+	s.wordIndexes.Lock() // it takes its time
+	find(t, s, session.SetupQuery{})
+	find(t, s, session.SetupQuery{})
+	s.wordIndexes.Unlock()
+	s.work.Wait()
+	index := s.wordIndexes.index
+	if index == nil || len(index.terms) != 1 {
+		t.Fatalf("the index is %+v", index)
+	}
+	if r := find(t, s, session.SetupQuery{Words: "cone"}); r.Total != 1 || s.wordIndexes.index != index {
+		t.Errorf("found %d; the index made anew: %v", r.Total, s.wordIndexes.index != index)
+	}
+
+	for range 20 {
+		other, err := Open(t.Context(), s.Path())
+		if err != nil {
+			t.Fatal(err)
+		}
+		find(t, other, session.SetupQuery{})
+		if err := other.Close(); err != nil {
+			t.Error(err)
+		}
+		other.readyWords() // by a search that was on its way: too late
+		if !other.wordIndexes.TryLock() {
+			t.Error("the index is being made after Close")
+		}
+	}
+}

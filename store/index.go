@@ -48,8 +48,9 @@ type wordIndex struct {
 	held    int               // how many setups there are
 }
 
-// newWordIndex makes an index of pages; terms come in ascending order with their numbers.
-func newWordIndex(rev int64, pages map[int64][]byte, terms []string, numbers []uint64) (*wordIndex, error) {
+// newWordIndex makes an index of pages; terms come in ascending order with their numbers. It
+// gives up when the context ends.
+func newWordIndex(ctx context.Context, rev int64, pages map[int64][]byte, terms []string, numbers []uint64) (*wordIndex, error) {
 	w := &wordIndex{rev: rev, terms: terms, number: make(map[uint64]uint32, len(terms)), from: make([]uint32, len(terms)+1)}
 	top := uint64(0)
 	for i, n := range numbers {
@@ -72,6 +73,9 @@ func newWordIndex(rev int64, pages map[int64][]byte, terms []string, numbers []u
 	// each goes through all words, in the order of the setups.
 	each := func(fn func(id uint32, term uint32, weight uint16)) error {
 		for _, page := range order {
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
 			err := eachRecord(page, pages[page], func(id int64, data []byte) error {
 				r := recordReader{b: data}
 				w.records[id] = data

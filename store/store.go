@@ -31,9 +31,15 @@ type Store struct {
 	// Now is the clock; set it before first use.
 	Now func() time.Time
 
-	log        *database
-	figures    *database
-	catalogues catalogues
+	log         *database
+	figures     *database
+	catalogues  catalogues
+	wordIndexes wordIndexes
+
+	looked sync.Once       // when a search has looked at the log
+	open   context.Context // until Close
+	ended  context.CancelFunc
+	work   sync.WaitGroup // what is done until then on the side
 
 	mu     sync.Mutex
 	opened map[int64]string // by session: the epoch of the log when it was opened
@@ -65,6 +71,7 @@ func OpenInMemory(ctx context.Context) (*Store, error) { return open(ctx, "", bu
 // open opens the log at an absolute path, or in memory where path is "".
 func open(ctx context.Context, path string, busy time.Duration) (*Store, error) {
 	s := &Store{Now: time.Now, opened: map[int64]string{}}
+	s.open, s.ended = context.WithCancel(context.Background())
 	var err error
 	if s.log, err = openDatabase(ctx, path, logKind, busy); err != nil {
 		return nil, err
@@ -76,7 +83,13 @@ func open(ctx context.Context, path string, busy time.Duration) (*Store, error) 
 }
 
 // Close closes the log. Nothing waits to be written.
-func (s *Store) Close() error { return errors.Join(s.figures.close(), s.log.close()) }
+func (s *Store) Close() error {
+	s.mu.Lock()
+	s.ended()
+	s.mu.Unlock()
+	s.work.Wait()
+	return errors.Join(s.figures.close(), s.log.close())
+}
 
 // Path is the log's file, "" for a log in memory.
 func (s *Store) Path() string { return s.log.path }
