@@ -59,27 +59,39 @@ func (l *windowLog) ExportTo(ctx context.Context, path string, p session.Progres
 }
 
 func (l *windowLog) ImportFrom(ctx context.Context, path string, p session.Progress) (session.Merged, error) {
-	return l.now.Load().ImportFrom(ctx, path, p)
+	m, err := l.now.Load().ImportFrom(ctx, path, p)
+	if err == nil {
+		err = l.follow(ctx)
+	}
+	return m, err
 }
 
 func (l *windowLog) Merge(ctx context.Context, path string, p session.Progress) (session.Merged, error) {
-	return l.now.Load().Merge(ctx, path, p)
+	m, err := l.now.Load().Merge(ctx, path, p)
+	if err == nil {
+		err = l.follow(ctx)
+	}
+	return m, err
 }
 
 func (l *windowLog) Copies(context.Context) ([]session.LogCopy, error) {
 	return l.now.Load().Copies()
 }
 
-// Restore puts a copy back, and has the session that is open go on with it.
 func (l *windowLog) Restore(ctx context.Context, path string, p session.Progress) error {
 	if err := l.now.Load().Restore(ctx, path, p); err != nil {
 		return err
 	}
+	return l.follow(ctx)
+}
+
+// follow has the session that is open go on with what the log holds now: edits and setups of
+// it may have been brought in, or gone. What is in the log is in it, whatever ctx says by now.
+func (l *windowLog) follow(ctx context.Context) error {
 	d := l.live.Load()
 	if d == nil {
 		return nil
 	}
-	// Once it is back, it is back: what is shown must follow.
 	if err := d.Reload(context.WithoutCancel(ctx)); err != nil && !errors.Is(err, desk.ErrClosed) {
 		return err
 	}

@@ -7,8 +7,9 @@ import (
 	"stillbench/session"
 )
 
-// Reload takes in what the log holds now, after it was put back from a copy: edits and
-// setups are those of the copy, and the frames in the folder are grouped anew by them.
+// Reload takes in what the log holds now, after it was put back from a copy or another log
+// was merged into it: edits and setups are those of the log, and the frames in the folder
+// are grouped anew by them.
 func (d *Desk) Reload(ctx context.Context) error {
 	return d.do(ctx, func() error { return d.reopen(ctx) })
 }
