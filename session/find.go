@@ -39,7 +39,7 @@ type SetupQuery struct {
 	ApertureMin float64 `json:"apertureMin,omitempty"`
 	ApertureMax float64 `json:"apertureMax,omitempty"`
 	// ShutterMin and ShutterMax bound the exposure times really shot with, in seconds; 0 is
-	// open. A hundredth is allowed for rounding: 1/60 s is found by 0.0167 too.
+	// open. They are taken exactly: who asks in round numbers allows for what cameras round.
 	ShutterMin float64 `json:"shutterMin,omitempty"`
 	ShutterMax float64 `json:"shutterMax,omitempty"`
 	// MagnificationMin and Max bound the magnification; 0 is open.
