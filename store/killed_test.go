@@ -6,7 +6,6 @@ import (
 	"io"
 	"math/rand/v2"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"syscall"
@@ -82,15 +81,7 @@ func TestKilledBringers(t *testing.T) {
 	}
 	// bring runs the other program and kills it after a time; 0 lets it end.
 	bring := func(path, what, from string, after time.Duration) (took time.Duration) {
-		cmd := exec.Command(os.Args[0])
-		cmd.Env = append(os.Environ(), "STILLBENCH_STORE_ROLE=bringer", "STILLBENCH_STORE_LOG="+path, "STILLBENCH_STORE_WHAT="+what, "STILLBENCH_STORE_FROM="+from)
-		out, err := cmd.StdoutPipe()
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := cmd.Start(); err != nil {
-			t.Fatal(err)
-		}
+		cmd, out := startOther(t, "bringer", path, "STILLBENCH_STORE_WHAT="+what, "STILLBENCH_STORE_FROM="+from)
 		first := make([]byte, len("begun\n"))
 		if _, err := io.ReadFull(out, first); err != nil {
 			t.Fatal(err)

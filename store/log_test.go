@@ -357,15 +357,7 @@ func TestKilledWriters(t *testing.T) {
 		var killed []*exec.Cmd
 		lines := make(chan string, 100000)
 		for range 2 {
-			cmd := exec.Command(os.Args[0])
-			cmd.Env = append(os.Environ(), "STILLBENCH_STORE_ROLE=writer", "STILLBENCH_STORE_LOG="+path)
-			out, err := cmd.StdoutPipe()
-			if err != nil {
-				t.Fatal(err)
-			}
-			if err := cmd.Start(); err != nil {
-				t.Fatal(err)
-			}
+			cmd, out := startOther(t, "writer", path)
 			killed = append(killed, cmd)
 			go func() {
 				for sc := bufio.NewScanner(out); sc.Scan(); {
@@ -422,6 +414,22 @@ func TestKilledWriters(t *testing.T) {
 	healthy(t, path)
 }
 
+// startOther starts another program (this one, see TestMain) that plays a role with a log, and
+// gives what it says.
+func startOther(t *testing.T, role, path string, more ...string) (*exec.Cmd, io.Reader) {
+	t.Helper()
+	cmd := exec.Command(os.Args[0])
+	cmd.Env = append(os.Environ(), append(more, "STILLBENCH_STORE_ROLE="+role, "STILLBENCH_STORE_LOG="+path)...)
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	return cmd, out
+}
+
 // opener opens a log, which brings it up to date, until it is killed.
 func opener(path string) {
 	s, err := store.Open(ctx, path)
@@ -455,15 +463,7 @@ func TestKilledInMigration(t *testing.T) {
 		if err := os.WriteFile(path, old, 0o666); err != nil {
 			t.Fatal(err)
 		}
-		cmd := exec.Command(os.Args[0])
-		cmd.Env = append(os.Environ(), "STILLBENCH_STORE_ROLE=opener", "STILLBENCH_STORE_LOG="+path)
-		out, err := cmd.StdoutPipe()
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := cmd.Start(); err != nil {
-			t.Fatal(err)
-		}
+		cmd, out := startOther(t, "opener", path)
 		// from the moment that SQLite first touches the log, a little later each time
 		for begun := time.Now(); time.Since(begun) < 5*time.Second; time.Sleep(100 * time.Microsecond) {
 			if _, err := os.Stat(path + "-wal"); err == nil {
