@@ -84,13 +84,12 @@ func (d *Desk) source(ctx context.Context, fingerprint string) (session.Frame, e
 	if !ok {
 		return f, fmt.Errorf("%w: that frame is not in this session any more", session.ErrNotFound)
 	}
-	if f.Meta.Preview == nil && len(f.Pairs) > 0 {
-		// A RAW without a picture that can be decoded is shown by its pair.
-		m, err := metaOfFile(d.abs(f.Pairs[0]))
+	if by := shownBy(f); by != f.Name {
+		m, err := metaOfFile(d.abs(by))
 		if err != nil {
 			return f, err
 		}
-		f.Name, f.Meta = f.Pairs[0], m
+		f.Name, f.Meta = by, m
 	}
 	return f, nil
 }
