@@ -54,7 +54,6 @@ const (
 	NeverSharpSpecks  = "specks only"
 	NeverSharpNothing = "nothing"
 	AtSpot            = "at the spot, one to one"
-	WholeFrame        = "whole"
 	SameSpot          = "the same spot"
 	InEachFrame       = "in each frame"
 	OtherSetup        = "other setup"

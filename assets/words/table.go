@@ -11,7 +11,6 @@ const (
 	HoldAsideF        = "%s, %s so far, %s." // ..., 1 set aside
 	QuietF            = "Quiet for %s."      // 12 minutes
 	QuietStackF       = "%s has %s. Go on, or hold a hand over the lens to begin the next."
-	QuietOther        = "Hold a hand over the lens to begin a stack."
 	AsLeftF           = "%s, %s."
 	AsLeftAdvice      = "As the folder was found. Shoot on, or hold a hand over the lens to begin a stack."
 	MarkerSeen        = "Begin the stack."
