@@ -22,7 +22,7 @@ func lay(p Pixels, move plane.Similarity, gain [3]float32) *laid {
 }
 
 // rows gives R, G and B of the rows y0..y1 as they lie on the others, resampled once from
-// the file's own pixels (Lanczos-3), and where the frame has a picture there: 1 inside, 0 outside;
+// the file's own pixels (Lanczos-4), and where the frame has a picture there: 1 inside, 0 outside;
 // nil means everywhere.
 func (l *laid) rows(y0, y1 int) (rgb [3]*plane.Plane, cover *plane.Plane) {
 	w, h := l.pixels.Size()
@@ -83,7 +83,7 @@ func (l *laid) planes(y0, y1 int) (rgb [3]*plane.Plane) {
 }
 
 // rim is how far from the edge a pixel must lie to be resampled from pixels inside alone.
-const rim = 3
+const rim = 4
 
 func insideBy(u float64, n int) bool { return u >= rim && u <= float64(n-1)-rim }
 

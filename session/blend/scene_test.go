@@ -1,6 +1,7 @@
 package blend
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 
@@ -11,6 +12,10 @@ import (
 // tabletop shoots an invented scene, in which parts hide each other, in 16 frames by the thin
 // lens, and once by a pinhole: the true all-sharp picture.
 func tabletop(kind scene.Kind, seed uint64) madeUp {
+	key := fmt.Sprint(kind, seed)
+	if m, ok := made.Load(key); ok {
+		return m.(madeUp)
+	}
 	v := scene.New(kind, seed).View(scene.ViewOptions{W: 480, H: 320, FieldMM: 50})
 	m := madeUp{truth: v.Shoot(scene.Shot{Steady: true})}
 	z := slices.Clone(v.Depth().Pix)
@@ -22,6 +27,7 @@ func tabletop(kind scene.Kind, seed uint64) madeUp {
 			FNumber: 8, FocusMM: near + (far-near)*float64(i)/(frames-1), Steady: true, ISO: 200, Seed: uint64(i),
 		}))
 	}
+	made.Store(key, m)
 	return m
 }
 

@@ -331,7 +331,7 @@ func TestWarp(t *testing.T) {
 				worst = math.Max(worst, math.Abs(float64(got.Pix[y*w+x]-want.Pix[y*w+x])))
 			}
 		}
-		// Periods of 8 pixels and more: Lanczos-3 keeps them to within a percent.
+		// Periods of 8 pixels and more: Lanczos-4 keeps them to within a percent.
 		near(t, "warped wave", worst, 0, 0.01)
 		if s == Identity {
 			near(t, "identity", worst, 0, 0)
