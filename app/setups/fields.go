@@ -48,7 +48,7 @@ func newFields(h *place.Host, ask func(), pass func(*fyne.KeyEvent)) *fields {
 			ask()
 		}
 	}
-	for _, n := range []string{words.WordsField, words.LightFrom, words.HeightName, words.MadeBy, words.Through, words.ShotWith, words.SizeAndDay, words.Only} {
+	for _, n := range []string{words.WordsField, words.LightFrom, words.HeightName, words.MadeBy, words.ModifierName, words.ShotWith, words.ShotAt, words.Only} {
 		f.names = append(f.names, place.NewLabel(place.Line(n, look.Base)))
 	}
 	f.words = parts.NewInput(look.Typed, words.WordsHint, "")

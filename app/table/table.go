@@ -142,6 +142,9 @@ func (p *Place) refresh() {
 	for _, o := range []fyne.CanvasObject{p.frame, p.setup, p.editor, p.notes} {
 		show(o, !trial) // before the first frame as well: the light can be logged
 	}
+	if p.field != nil {
+		p.setup.Hide() // the field stands in its place
+	}
 	show(p.caption, !trial && v.Mode != present.TableEmpty)
 	show(p.trials.body, trial)
 	show(p.ribbon.Drawing, !trial && len(v.RibbonName) > 0)

@@ -33,7 +33,7 @@ const (
 	PlanAskBoth      = "What will be shot?"
 	PlanAskSize      = "How wide is the field?"
 	PlanAskDepth     = "How deep is the subject?"
-	PlanAskAdvice    = "Tell how wide the field is and how deep the subject (F), and the aperture and the frames follow."
+	PlanAskAdvice    = "Tell how wide the field is and how deep the subject (F): aperture and frames follow."
 	PlanCannot       = "That cannot be planned."
 	PlanProblemF     = "%s: %s"                           // the input, what is wrong with it
 	PlanAnswerF      = "%s, %d frames, %s apart."         // f/9, 28 frames, 0.44 mm apart.

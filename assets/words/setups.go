@@ -31,9 +31,8 @@ const (
 	LightFrom      = "light from"
 	HeightName     = "height"
 	MadeBy         = "made by"
-	Through        = "through" // what stands before the light
 	ShotWith       = "shot with"
-	SizeAndDay     = "size, day"
+	ShotAt         = "shot at"
 	Only           = "only"
 	ApertureName   = "aperture"
 	ShutterName    = "shutter"
