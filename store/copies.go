@@ -163,8 +163,15 @@ func Replace(ctx context.Context, path, copy string) (aside string, err error) {
 	}
 	aside = strings.TrimSuffix(path, filepath.Ext(path)) + "-damaged-" + time.Now().Format("2006-01-02-150405") + filepath.Ext(path)
 	// What lies beside the damaged file belongs to it: it would be read into the copy.
-	for _, end := range []string{"-wal", "-shm", "-journal", ""} {
+	for _, end := range []string{"-wal", "-shm", "-journal"} {
 		if err := os.Rename(path+end, aside+end); err != nil && !os.IsNotExist(err) {
+			return "", d.explain(what, err)
+		}
+	}
+	// A second name, where there can be one: whoever comes now finds the damaged log or the
+	// copy, and does not begin an empty one.
+	if os.Link(path, aside) != nil {
+		if err := os.Rename(path, aside); err != nil {
 			return "", d.explain(what, err)
 		}
 	}
