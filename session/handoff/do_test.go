@@ -509,3 +509,49 @@ func TestTables(t *testing.T) {
 		}
 	}
 }
+
+// TestEditedManifest: a manifest that was tampered with moves nothing to where it never was, and a
+// link put into the folder leads no move elsewhere.
+func TestEditedManifest(t *testing.T) {
+	s, out := bench(t), filepath.Join(t.TempDir(), "out")
+	handOn(t, s, out, Options{As: Move})
+	before := look(t, out)
+	path := filepath.Join(out, ManifestName)
+	whole, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	elsewhere := t.TempDir()
+	for what, change := range map[string][2]string{
+		"a file from elsewhere": {filepath.Join(s.Dir, "A0002.JPG"), filepath.Join(elsewhere, "A0002.JPG")},
+		"a file that climbs":    {`"to": "2026-05-16 01 pine cone f10/A0002.JPG"`, `"to": "../A0002.JPG"`},
+		"a kind with a path":    {`"kind": "stack"`, `"kind": "x/../../../` + filepath.Base(elsewhere) + `"`},
+	} {
+		edited := strings.Replace(string(whole), change[0], change[1], 1)
+		if edited == string(whole) {
+			t.Fatalf("%s: nothing to edit", what)
+		}
+		if err := os.WriteFile(path, []byte(edited), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		if r, err := Undo(context.Background(), out, nil); !errors.Is(err, ErrForeign) || r.Files != 0 {
+			t.Errorf("%s: %+v, %v", what, r, err)
+		}
+		if !maps.Equal(look(t, out), before) || len(look(t, elsewhere)) != 0 {
+			t.Errorf("%s: files were moved", what)
+		}
+	}
+	if err := os.WriteFile(path, whole, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	folder := filepath.Join(out, "2026-05-16 01 pine cone f10")
+	moved := filepath.Join(elsewhere, "moved")
+	if err := errors.Join(os.Rename(folder, moved), os.Symlink(moved, folder)); err != nil {
+		t.Fatal(err)
+	}
+	linked := look(t, moved)
+	r, err := Undo(context.Background(), out, nil)
+	if err != nil || r.Files != 3 || len(r.Problems) != 5 || !maps.Equal(look(t, moved), linked) {
+		t.Errorf("through a link: %d files, %d problems, %v", r.Files, len(r.Problems), err)
+	}
+}

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 	"unicode/utf8"
 )
@@ -166,13 +167,36 @@ func ReadManifest(dir string) (*Manifest, error) {
 		return nil, fmt.Errorf("%s %w", path, ErrForeign)
 	}
 	for _, k := range m.Stacks {
-		for _, name := range append(k.names(), k.Folder) {
-			if !filepath.IsLocal(filepath.FromSlash(name)) {
+		// The kind is part of a folder's name, as the paths are.
+		for _, name := range append(k.names(), k.Folder, k.partFolder()) {
+			if !filepath.IsLocal(filepath.FromSlash(name)) || strings.Contains(k.Kind, "/") {
 				return nil, fmt.Errorf("%s %w: it leads out of its folder", path, ErrForeign)
+			}
+		}
+		for _, f := range k.Files {
+			if !within(string(k.Session), string(f.From)) {
+				return nil, fmt.Errorf("%s %w: %s was never in %s", path, ErrForeign, f.From, k.Session)
 			}
 		}
 	}
 	return &m, nil
+}
+
+// within reports whether a path is that of something below a folder; both are absolute.
+func within(dir, path string) bool {
+	rel, err := filepath.Rel(dir, path)
+	return err == nil && rel != "." && filepath.IsLocal(rel)
+}
+
+// reallyIn reports whether a path in out, its links followed, still lies in out: a link put
+// into the folder must not lead a move or a removal elsewhere.
+func reallyIn(out, path string) bool {
+	top, err := filepath.EvalSymlinks(out)
+	if err != nil {
+		return false
+	}
+	dir, err := filepath.EvalSymlinks(filepath.Dir(path))
+	return err == nil && (dir == top || within(top, dir))
 }
 
 // names are all paths of a folder's files, relative to the folder handed on to.

@@ -115,6 +115,9 @@ func (f File) back(out string, k Folder) error {
 		if err != nil {
 			continue
 		}
+		if !reallyIn(out, p) {
+			return fmt.Errorf("a link leads from %s to another folder", out)
+		}
 		if st.Size() != f.Bytes {
 			return errors.New("it was changed since")
 		}
@@ -139,7 +142,7 @@ func (f File) back(out string, k Folder) error {
 func (k Folder) takeAway(out string) {
 	for _, s := range k.Sidecars {
 		for _, p := range k.at(out, s.To) {
-			if h, err := hashOf(p); err == nil && h == s.SHA256 {
+			if h, err := hashOf(p); err == nil && h == s.SHA256 && reallyIn(out, p) {
 				os.Remove(p)
 			}
 		}
