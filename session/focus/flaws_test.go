@@ -65,7 +65,7 @@ func TestKnockedFrameOfTheDemo(t *testing.T) {
 		if !(*c.Frames[2].Place < *c.Frames[4].Place && *c.Frames[4].Place < *c.Frames[5].Place) {
 			t.Errorf("frames 4, 6 and 7 stand at %.2f, %.2f, %.2f", *c.Frames[2].Place, *c.Frames[4].Place, *c.Frames[5].Place)
 		}
-		if c.Headline != "Set frame 5 aside." || !strings.Contains(c.Advice, "Frame 6 holds the same focus") {
+		if c.Headline != "Set frame 5 aside." || !strings.Contains(c.Advice, "frame 6 holds the same focus") {
 			t.Errorf("up to frame 7: %q, %q", c.Headline, c.Advice)
 		}
 	}

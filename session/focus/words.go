@@ -81,7 +81,7 @@ func (s *Stack) sayBlurred(c *session.Check) {
 	n, pixels := s.frames[first].number, c.Frames[first].BlurPixels
 	if double >= 0 {
 		c.Headline = fmt.Sprintf("Set frame %d aside.", n)
-		c.Advice = fmt.Sprintf("Frame %d is blurred by movement, about %.0f pixels. Frame %d holds the same focus: set frame %d aside.", n, pixels, s.frames[double].number, n)
+		c.Advice = fmt.Sprintf("Frame %d is blurred by movement, about %.0f pixels; frame %d holds the same focus.", n, pixels, s.frames[double].number)
 		return
 	}
 	c.Headline = fmt.Sprintf("Shoot frame %d again.", n)
