@@ -99,28 +99,30 @@ func PlanOf(a PlanAsked) Plan {
 		out.Inputs[f] = PlanInput{Name: planFieldNames[f], Hint: planHints[f], Reckoned: field >= PlanFieldWidth && field <= PlanDistance && field != a.Size}
 	}
 	reckon(&out, a, r.in)
-	if asked(a, &out) {
-		return out
-	}
 	p, errs := optics.MakePlan(r.in)
 	for _, e := range errs {
 		f, known := fieldOf[e.Field]
 		if !known {
 			f = PlanDepth
 		}
-		r.complain(f, e.Problem)
+		// What is missing is asked for, and is no mistake.
+		size := f >= PlanFieldWidth && f <= PlanDistance && a.Text[a.Size] == ""
+		if !size && (f != PlanDepth || a.Text[PlanDepth] != "") {
+			r.complain(f, e.Problem)
+		}
 	}
 	if out.Problems = r.problems; len(out.Problems) > 0 {
 		out.Headline = words.PlanCannot
 		out.WhatToDo = fmt.Sprintf(words.PlanProblemF, Capital(out.Problems[0].Name), out.Problems[0].Words)
 		return out
 	}
-	out.fill(a, r.in, p)
+	if !asked(a, &out) {
+		out.fill(a, r.in, p)
+	}
 	return out
 }
 
-// asked asks for what is missing before there can be a plan; what is wrong otherwise
-// comes after.
+// asked asks for what is missing before there can be a plan.
 func asked(a PlanAsked, out *Plan) bool {
 	size, depth := a.Text[a.Size] == "", a.Text[PlanDepth] == ""
 	switch {

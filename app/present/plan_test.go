@@ -97,6 +97,16 @@ func TestPlanAsksBeforeItComplains(t *testing.T) {
 	if p := PlanOf(a); p.Ready || len(p.Problems) > 0 || p.Headline == "" {
 		t.Errorf("%+v", p.Sentence)
 	}
+	// What is wrong is told all the same, while something else is still missing.
+	a.Text[PlanSensor] = "1236 x 24"
+	if p := PlanOf(a); len(p.Problems) != 1 || p.Problems[0].Field != PlanSensor || !strings.Contains(p.WhatToDo, "1236") {
+		t.Errorf("%+v, %v", p.Sentence, p.Problems)
+	}
+	a = PlanAsked{Size: PlanMagnification}
+	a.Text[PlanSensor], a.Text[PlanLens] = "36 x 24", "-100 mm"
+	if p := PlanOf(a); len(p.Problems) != 1 || p.Problems[0].Field != PlanLens {
+		t.Errorf("%+v, %v", p.Sentence, p.Problems)
+	}
 }
 
 func TestEveryWrongFieldIsNamed(t *testing.T) {
