@@ -14,6 +14,7 @@ import (
 type LightLine struct {
 	Title string // "LED panel, diffuser"
 	Where string // "back-left · high · 40 cm · 40 W"
+	Place string // "back-left · high · 40 cm"
 }
 
 // Lights puts lights into words.
@@ -28,13 +29,14 @@ func Lights(lights []session.Light) []LightLine {
 		if l.DistanceCM != nil {
 			where = append(where, Distance(*l.DistanceCM))
 		}
+		place := strings.Join(where, " · ")
 		if l.Power != "" {
 			where = append(where, l.Power)
 		}
 		if l.ColourK != nil {
 			where = append(where, fmt.Sprintf("%d K", *l.ColourK))
 		}
-		out[i] = LightLine{Title: Capital(title), Where: strings.Join(where, " · ")}
+		out[i] = LightLine{Title: Capital(title), Where: strings.Join(where, " · "), Place: place}
 	}
 	return out
 }

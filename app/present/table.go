@@ -256,10 +256,10 @@ func (b book) trials(last int) []Trial {
 		t.Title = Capital(words.NoLights)
 		if len(lines) > 0 {
 			t.Title = lines[0].Title
-			t.Where = append(t.Where, lines[0].Where)
+			t.Where = append(t.Where, lines[0].Place)
 		}
-		for _, l := range lines[min(1, len(lines)):] {
-			t.Where = append(t.Where, l.Title+" · "+l.Where)
+		for i := 1; i < len(lines); i++ {
+			t.Where = append(t.Where, lines[i].Title+" · "+string(t.Setup.Lights[i].Side()))
 		}
 		t.Where = append(t.Where, filepath.Base(f.Name)+", "+t.Lines[0])
 		out = append(out, t)

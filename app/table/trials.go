@@ -47,7 +47,7 @@ type trial struct {
 
 // The radius of a trial's light plan.
 const (
-	planRadius  float32 = 78
+	planRadius  float32 = 72
 	smallRadius float32 = 48 // in a small window
 )
 
@@ -201,7 +201,7 @@ func (t *trials) arrange(w, h float32, g look.Grid) {
 		x := g.ContentX + float32(i)*(width+apart)
 		place.Put(c.frame, x, look.Space12, width, high)
 		place.Put(c.key, x, below+36, width, 22)
-		c.where.Put(x+31, below+76, width-2*radius-31-look.Space24)
+		c.where.Put(x+31, below+76, width-2*radius-31-look.Space8)
 		c.plan.Radius = radius
 		size := c.plan.MinSize()
 		k := look.Current().Scale

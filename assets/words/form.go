@@ -4,7 +4,7 @@ package words
 const (
 	WriteDown     = "write a setup down"
 	FormHead      = "What stands on the table?"
-	FormTodo      = "It begins as the last one. ↓ and ↑ go from field to field, → takes what is offered."
+	FormTodo      = "It begins as the last one. ↓ and ↑ go from field to field, → takes what is offered, Enter twice logs it."
 	FormTodoKeysF = "Enter logs it from the next frame on; E corrects setup %d." // its number
 	FormTodoKeys  = "Enter logs it."
 	FormLog       = "log it"
