@@ -127,15 +127,14 @@ func asked(a PlanAsked, out *Plan) bool {
 	size, depth := a.Text[a.Size] == "", a.Text[PlanDepth] == ""
 	switch {
 	case size && depth:
-		out.Headline = words.PlanAskBoth
+		out.Headline, out.WhatToDo = words.PlanAskBoth, words.PlanAskBothTodo
 	case size:
-		out.Headline = words.PlanAskSize
+		out.Headline, out.WhatToDo = words.PlanAskSize, words.PlanAskSizeTodo
 	case depth:
-		out.Headline = words.PlanAskDepth
+		out.Headline, out.WhatToDo = words.PlanAskDepth, words.PlanAskDepthTodo
 	default:
 		return false
 	}
-	out.WhatToDo = words.PlanAskAdvice
 	return true
 }
 

@@ -33,7 +33,9 @@ const (
 	PlanAskBoth      = "What will be shot?"
 	PlanAskSize      = "How wide is the field?"
 	PlanAskDepth     = "How deep is the subject?"
-	PlanAskAdvice    = "Tell how wide the field is and how deep the subject (F): aperture and frames follow."
+	PlanAskBothTodo  = "Tell how wide the field is and how deep the subject (F): the rest follows."
+	PlanAskSizeTodo  = "Tell its width, the magnification or the distance (F): the rest follows."
+	PlanAskDepthTodo = "Tell it in millimetres (F): aperture and frames follow."
 	PlanCannot       = "That cannot be planned."
 	PlanProblemF     = "%s: %s"                           // the input, what is wrong with it
 	PlanAnswerF      = "%s, %d frames, %s apart."         // f/9, 28 frames, 0.44 mm apart.
