@@ -123,16 +123,16 @@ func (s *Store) ExportTo(ctx context.Context, path string, p session.Progress) e
 		return s.ExportCSV(ctx, path, p)
 	}
 	fail := func(err error) error { return fmt.Errorf("export to %s: %w", path, err) }
-	f, err := os.CreateTemp(filepath.Dir(path), partPrefix)
+	part, err := os.MkdirTemp(filepath.Dir(path), partPrefix)
 	if err != nil {
 		return fail(err)
 	}
-	defer os.Remove(f.Name()) // after it was renamed there is nothing of that name
-	err = s.Export(ctx, f, p)
-	if err == nil {
-		err = f.Chmod(0o644)
+	defer os.RemoveAll(part)
+	f, err := os.Create(filepath.Join(part, filepath.Base(path))) // as the user's umask has it
+	if err != nil {
+		return fail(err)
 	}
-	if err == nil {
+	if err = s.Export(ctx, f, p); err == nil {
 		err = f.Sync()
 	}
 	if err = errors.Join(err, f.Close()); err != nil {
