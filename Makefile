@@ -53,6 +53,12 @@ lint:
 bench: test-packages
 	$(GO) test -tags $(TAGS) -run '^$$' -bench . -benchtime 3x -timeout 60m ./session/... ./exifread/... ./store/... ./cmd/...
 
+# The long form of the tests that kill the program and drop damaged files, with other
+# random numbers every time.
+.PHONY: torture
+torture: test-packages
+	$(GO) test -count=1 -v -tags $(TAGS) -timeout 60m -run 'TestKilled|TestDamaged' ./cmd/stillbench -torture
+
 # Every fuzz target for FUZZ each, one after the other.
 .PHONY: fuzz
 fuzz:
