@@ -63,6 +63,36 @@ func TestRealWindow(t *testing.T) {
 	s.until("open again", picture.showsFrame)
 	s.signal(syscall.SIGTERM)
 	s.ends("SIGTERM")
+
+	s.noNetwork(bin, dir)
+}
+
+// noNetwork goes through the places once more while the system writes down every socket: there
+// is the screen's and the session bus's, and none that leads off the machine.
+func (s *smoke) noNetwork(bin, dir string) {
+	if err := exec.Command("strace", "-o", os.DevNull, "true").Run(); err != nil {
+		s.t.Logf("the window's sockets are not looked at: strace: %v", err)
+		return
+	}
+	trace := filepath.Join(s.t.TempDir(), "trace")
+	s = startOn(s.t, "strace", "-f", "-qq", "-e", "trace=socket,connect,bind", "-o", trace, bin, dir)
+	s.until("open under strace", picture.showsFrame)
+	for _, to := range []int{2, 3, 4} {
+		s.keys(fmt.Sprint(to))
+		s.until(fmt.Sprintf("place %d under strace", to), func(p picture) bool { return p.place() == to })
+	}
+	s.keys("ctrl+q")
+	s.ends("Ctrl Q under strace")
+	data, err := os.ReadFile(trace)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	if !bytes.Contains(data, []byte("AF_UNIX")) {
+		s.t.Error("not even the screen's socket was seen")
+	}
+	if bytes.Contains(data, []byte("AF_INET")) {
+		s.t.Errorf("the window asks for the network:\n%s", data)
+	}
 }
 
 // split opens the first stack, goes two frames on, splits it there, and undoes that.
