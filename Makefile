@@ -59,6 +59,11 @@ bench: test-packages
 torture: test-packages
 	$(GO) test -count=1 -v -tags $(TAGS) -timeout 60m -run 'TestKilled|TestDamaged' ./cmd/stillbench -torture
 
+# Two hours of shooting, compressed in time, with the window open.
+.PHONY: soak
+soak: test-packages
+	xvfb-run -a -s "-screen 0 1600x1000x24" $(GO) test -count=1 -v -tags $(TAGS) -timeout 60m -run TestSoak ./cmd/stillbench -soak
+
 # Every fuzz target for FUZZ each, one after the other.
 .PHONY: fuzz
 fuzz:
@@ -72,6 +77,39 @@ PREFIX ?= /usr/local
 .PHONY: install
 install: build
 	install -Dm755 bin/stillbench $(DESTDIR)$(PREFIX)/bin/stillbench
+	install -Dm644 assets/desktop/stillbench.desktop $(DESTDIR)$(PREFIX)/share/applications/stillbench.desktop
+	install -Dm644 assets/icons/stillbench.svg $(DESTDIR)$(PREFIX)/share/icons/hicolor/scalable/apps/stillbench.svg
+	for n in 16 24 32 48 64 128 256 512; do \
+		install -Dm644 assets/icons/stillbench-$$n.png $(DESTDIR)$(PREFIX)/share/icons/hicolor/$${n}x$$n/apps/stillbench.png || exit 1; \
+	done
+	install -Dm644 LICENSE $(DESTDIR)$(PREFIX)/share/doc/stillbench/copyright
+	cat assets/fonts/LICENCE.txt >> $(DESTDIR)$(PREFIX)/share/doc/stillbench/copyright
+	install -Dm644 README.md $(DESTDIR)$(PREFIX)/share/doc/stillbench/README.md
+
+# A tarball and a .deb in out/, named by the commit they are made of. What the .deb depends
+# on is read from the program itself.
+VERSION = $(shell git show -s --format=0.1~%cd.%h --date=format:%Y%m%d)
+ARCH = $(shell dpkg --print-architecture)
+.PHONY: package
+package: build
+	@.ci/packages dpkg-dev
+	rm -rf out/package && mkdir -p out/package/debian
+	$(MAKE) install DESTDIR=out/package/root PREFIX=/usr
+	tar -C out/package/root/usr --owner=0 --group=0 --sort=name --mtime=@$(shell git show -s --format=%ct) -czf out/stillbench-$(VERSION)-linux-$(ARCH).tar.gz .
+	printf 'Source: stillbench\n\nPackage: stillbench\nArchitecture: any\n' > out/package/debian/control
+	mkdir -p out/package/root/DEBIAN
+	cd out/package && printf 'Package: stillbench\nVersion: %s\nArchitecture: %s\nMaintainer: the Stillbench project <stillbench@localhost>\nSection: graphics\nPriority: optional\nDepends: %s\nRecommends: libheif1\nInstalled-Size: %s\nDescription: stands beside the camera while focus stacks are shot\n Watches the folder in which the pictures arrive, groups frames into stacks, says\n whether a stack is whole, keeps a log of the light, and blends.\n' \
+		'$(VERSION)' '$(ARCH)' "$$(dpkg-shlibdeps -O root/usr/bin/stillbench 2>/dev/null | sed 's/^shlibs:Depends=//')" "$$(du -sk root/usr | cut -f1)" > root/DEBIAN/control
+	dpkg-deb --root-owner-group --build out/package/root out/stillbench_$(VERSION)_$(ARCH).deb
+	rm -rf out/package
+
+# Two clones in two folders must give one program, to the byte.
+.PHONY: reproducible
+reproducible: build-packages
+	rm -rf out/twice && git clone -q . out/twice/a && git clone -q . out/twice/b/b
+	for d in a b/b; do (cd out/twice/$$d && $(GO) build -tags $(TAGS) -o bin/stillbench ./cmd/stillbench) || exit 1; done
+	cmp out/twice/a/bin/stillbench out/twice/b/b/bin/stillbench
+	rm -rf out/twice
 
 .PHONY: build-packages
 build-packages:
