@@ -340,11 +340,19 @@ func (w *App) pixels() float32 { return w.window.Canvas().Scale() }
 // readPicture is the loader's source.
 func (w *App) readPicture(ctx context.Context, want pictures.Want) (*image.RGBA, error) {
 	if want.Dir != "" {
+		if want.Covers {
+			if img, err := w.o.Log.ProofIn(ctx, want.Dir, want.Name, want.W, want.H); err == nil {
+				return img, nil
+			}
+		}
 		return w.o.Log.PictureIn(ctx, want.Dir, want.Name, want.W, want.H)
 	}
 	d := w.source.Load()
 	if d == nil {
 		return nil, session.ErrNotFound
+	}
+	if want.Proof != "" {
+		return (*d).Proof(ctx, want.Proof, want.W, want.H)
 	}
 	if want.Crop {
 		return (*d).Crop(ctx, want.Fingerprint, want.X, want.Y, want.W, want.H)

@@ -23,6 +23,11 @@ type Want struct {
 	// pixel a pixel.
 	Crop bool
 	X, Y float64
+	// Proof is the key of a proof of the session (session.Proof.Key) to show in place of a frame.
+	Proof string
+	// Covers asks for the proof of the stack that holds the frame Name in Dir, and where there
+	// is none for that frame.
+	Covers bool
 	// Sharp asks for the drawing of the parts that are sharp, to lie over the frame.
 	Sharp bool
 }

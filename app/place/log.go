@@ -12,6 +12,9 @@ import (
 type Log interface {
 	Find(ctx context.Context, q session.SetupQuery) (session.SetupResults, error)
 	PictureIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error)
+	// ProofIn gives the proof of the stack that holds a frame, without the photographs;
+	// session.ErrNotFound when there is none.
+	ProofIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error)
 	// PrintSetup writes the page by which a setup is built again to a PDF file, and gives
 	// its path.
 	PrintSetup(ctx context.Context, s session.FoundSetup) (path string, err error)

@@ -29,6 +29,7 @@ type Desk interface {
 	Picture(ctx context.Context, fingerprint string, maxW, maxH int) (*image.RGBA, error)
 	Crop(ctx context.Context, fingerprint string, x, y float64, w, h int) (*image.RGBA, error)
 	Sharp(ctx context.Context, fingerprint string) (*image.Alpha, error)
+	Proof(ctx context.Context, key string, maxW, maxH int) (*image.RGBA, error)
 	Close() error
 }
 

@@ -117,7 +117,7 @@ func (l *windowLog) open(ctx context.Context, dir string) (place.Desk, error) {
 		}
 		s, notices = demo, nil
 	}
-	d, err := desk.Open(ctx, desk.Options{Dir: dir, Log: s, Notices: notices, Check: true})
+	d, err := desk.Open(ctx, desk.Options{Dir: dir, Log: s, Notices: notices, Check: true, Proof: true})
 	if err != nil {
 		return nil, err
 	}
@@ -143,6 +143,23 @@ func (l *windowLog) Find(ctx context.Context, q session.SetupQuery) (session.Set
 // PictureIn decodes the cover of a setup that was found.
 func (l *windowLog) PictureIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error) {
 	return desk.PictureIn(ctx, dir, name, maxW, maxH)
+}
+
+// ProofIn decodes the proof of the stack that holds a frame.
+func (l *windowLog) ProofIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error) {
+	s := l.now.Load()
+	p, err := s.ProofOf(ctx, dir, name)
+	if err != nil {
+		return nil, err
+	}
+	if p == nil {
+		return nil, session.ErrNotFound
+	}
+	data, err := s.ProofPicture(ctx, p.Key)
+	if err != nil {
+		return nil, err
+	}
+	return desk.DecodeProof(data, maxW, maxH)
 }
 
 // PrintSetup writes a setup's page into the user's documents.

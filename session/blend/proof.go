@@ -14,6 +14,7 @@ type Proof struct {
 	chain     align.Chain
 	fuser     *fuser
 	first     small
+	lies      []*Lie // of every picture that was given to Add; nil for those left out
 }
 
 // NewProof begins a proof of a character.
@@ -22,8 +23,14 @@ func NewProof(c Character) *Proof { return &Proof{character: c} }
 // Add takes in the next frame, as stored (before orientation); the picture is not kept. The
 // error is ErrSize or ErrUnlaid when it cannot lie on the others: it is then left out.
 func (p *Proof) Add(pic *plane.RGB) error {
+	l, err := p.add(pic)
+	p.lies = append(p.lies, l)
+	return err
+}
+
+func (p *Proof) add(pic *plane.RGB) (*Lie, error) {
 	if pic == nil || pic.W < 1 || pic.H < 1 {
-		return ErrSize
+		return nil, ErrSize
 	}
 	s := smallOf(pic)
 	if p.fuser == nil {
@@ -31,20 +38,20 @@ func (p *Proof) Add(pic *plane.RGB) error {
 		p.fuser, p.first = newFuser(pic.W, pic.H, p.character), s
 		p.fuser.depth = newDepthFinder(p.fuser)
 		p.fuser.add(lay(Pixels{RGB: pic}, plane.Identity, [3]float32{1, 1, 1}))
-		return nil
+		return &Lie{plane.Identity, [3]float32{1, 1, 1}}, nil
 	}
 	if pic.W != p.fuser.w || pic.H != p.fuser.h {
-		return ErrSize
+		return nil, ErrSize
 	}
 	p.chain.Add(align.Prepare(pic.Luma()))
 	n := p.chain.Len()
 	moves, aligned := align.Solve(n, 0, p.chain.Links)
 	if !aligned[n-1] {
-		return ErrUnlaid
+		return nil, ErrUnlaid
 	}
-	move := moves[n-1]
-	p.fuser.add(lay(Pixels{RGB: pic}, move, gainOf(p.first, s, move, pic.W)))
-	return nil
+	l := Lie{moves[n-1], gainOf(p.first, s, moves[n-1], pic.W)}
+	p.fuser.add(lay(Pixels{RGB: pic}, l.Move, l.Gain))
+	return &l, nil
 }
 
 // Frames is how many frames the proof is made of.

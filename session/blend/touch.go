@@ -28,31 +28,32 @@ func (b *blending) touchUp(ctx context.Context, out *plane.RGB16, touches []sess
 			return fmt.Errorf("%s, for a touch-up: %w", b.sources[i].Name, err)
 		}
 		fr, _ := b.frame(i, p)
-		put(out, fr, t)
+		put(out.Pix, out.W, out.H, fr, t)
 		step(fuseSteps)
 	}
 	return nil
 }
 
-// put fades a frame into a picture where a touch says. Frames lie on each other and are
+// put fades a frame into a picture of w x h, of 8 or 16 bits a channel, where a touch says. Frames lie on each other and are
 // equally bright, so a plain fade does, and nothing changes beyond it.
-func put(out *plane.RGB16, fr *laid, t session.Touch) {
-	mask := maskOf(t, out.W, out.H)
-	for y0 := 0; y0 < out.H; y0 += stripRows {
-		y1 := min(y0+stripRows, out.H)
-		if !slices.ContainsFunc(mask.Pix[y0*out.W:y1*out.W], func(m float32) bool { return m > 0 }) {
+func put[T uint8 | uint16](pix []T, w, h int, fr *laid, t session.Touch) {
+	top := float32(^T(0))
+	mask := maskOf(t, w, h)
+	for y0 := 0; y0 < h; y0 += stripRows {
+		y1 := min(y0+stripRows, h)
+		if !slices.ContainsFunc(mask.Pix[y0*w:y1*w], func(m float32) bool { return m > 0 }) {
 			continue
 		}
 		rgb, cover := fr.rows(y0, y1)
 		for c, p := range rgb {
 			for i, v := range p.Pix {
-				m := mask.Pix[y0*out.W+i]
+				m := mask.Pix[y0*w+i]
 				if cover != nil {
 					m *= cover.Pix[i]
 				}
 				if m > 0 {
-					to := &out.Pix[3*(y0*out.W+i)+c]
-					*to = uint16(float32(*to) + m*(min(max(v, 0), 1)*65535-float32(*to)) + 0.5)
+					to := &pix[3*(y0*w+i)+c]
+					*to = T(float32(*to) + m*(min(max(v, 0), 1)*top-float32(*to)) + 0.5)
 				}
 			}
 		}

@@ -287,8 +287,14 @@ func shownBy(f session.Frame) string {
 }
 
 func (c *checker) decode(f session.Frame) (*plane.RGB, error) {
+	return decodeFrame(c.dir, f, checkSide)
+}
+
+// decodeFrame decodes what shows a frame, with a long side of at least that many pixels where
+// there are as many.
+func decodeFrame(dir string, f session.Frame, side int) (*plane.RGB, error) {
 	name := shownBy(f)
-	path := filepath.Join(c.dir, filepath.FromSlash(name))
+	path := filepath.Join(dir, filepath.FromSlash(name))
 	m := f.Meta
 	if name != f.Name {
 		var err error
@@ -305,5 +311,5 @@ func (c *checker) decode(f session.Frame) (*plane.RGB, error) {
 	if err != nil {
 		return nil, err
 	}
-	return decode(h, st.Size(), m, checkSide)
+	return decode(h, st.Size(), m, side)
 }

@@ -43,6 +43,8 @@ type Options struct {
 	Once bool
 	// Check has every stack judged (Snapshot.Checks).
 	Check bool
+	// Proof has a proof made of every stack (Snapshot.Proofs).
+	Proof bool
 	// Workers reads so many files at a time; 0 means one less than the cores, at least 1.
 	Workers int
 	// Now is the clock; nil means time.Now.
@@ -80,8 +82,10 @@ type Desk struct {
 	inLog    []session.Group        // the groups as the log holds them
 	saved    map[string]savedFrame  // what the log holds of each frame, by fingerprint
 	checks   *checker               // nil when stacks are not to be judged
+	proofs   *proofer               // nil when no proofs are to be made
 	rested   bool                   // everything found at the start has been read
 	areas    map[int64]session.Area // what must be sharp, by Group.ID
+	touches  map[int64][]session.Touch
 	settled  []chan struct{}
 	version  uint64
 }
@@ -145,6 +149,9 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 	if o.Check {
 		d.checks = newChecker(o.Dir, o.Log)
 	}
+	if o.Proof {
+		d.proofs = newProofer(o.Dir, o.Log)
+	}
 	d.publish(run)
 	for range o.Workers {
 		d.wg.Go(func() { d.work(run, jobs, results) })
@@ -152,6 +159,9 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 	d.wg.Go(func() { w.Run(run) })
 	if d.checks != nil {
 		d.wg.Go(func() { d.checks.run(run) })
+	}
+	if d.proofs != nil {
+		d.wg.Go(func() { d.proofs.run(run) })
 	}
 	go d.loop(run, w, jobs, results)
 	return d, nil
@@ -271,6 +281,10 @@ func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, re
 	if d.checks != nil {
 		verdicts = d.checks.out
 	}
+	var proofs <-chan madeProof
+	if d.proofs != nil {
+		proofs = d.proofs.out
+	}
 	for {
 		var out chan<- *file
 		var next *file
@@ -301,6 +315,8 @@ func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, re
 			fn()
 		case v := <-verdicts:
 			d.stale = d.checks.accept(v) || d.stale
+		case m := <-proofs:
+			d.stale = d.proofs.accept(m) || d.stale
 		case <-tick.C:
 		}
 		// A frame that comes alone is shown at once; a flood is shown in steps.
@@ -316,7 +332,7 @@ func (d *Desk) idle() bool { return d.scanned && len(d.waiting) == 0 && d.readin
 
 // release lets those go who wait for Settled.
 func (d *Desk) release() {
-	if !d.idle() || d.stale || d.checks != nil && d.checks.busy() {
+	if !d.idle() || d.stale || d.checks != nil && d.checks.busy() || d.proofs != nil && d.proofs.busy() {
 		return
 	}
 	for _, ch := range d.settled {
@@ -407,7 +423,7 @@ func (d *Desk) publish(ctx context.Context) {
 		Frames: slices.Clone(d.shown.frames), Groups: slices.Clone(d.groups),
 		Setups: slices.Clone(d.setups), Duplicates: d.shown.copies,
 		Found: len(d.files) + len(d.waiting) + d.reading, Read: len(d.files),
-		LastArrival: d.arrived, Wanted: d.areas, Gear: d.gear,
+		LastArrival: d.arrived, Wanted: d.areas, Touches: d.touches, Gear: d.gear,
 	}
 	// While a session is read in, its stacks grow; each is judged once it is whole.
 	d.rested = d.rested || d.idle()
@@ -416,6 +432,12 @@ func (d *Desk) publish(ctx context.Context) {
 			d.checks.want(d.shown.frames, d.groups, terms{d.areas, d.setups, d.gear})
 		}
 		s.Checks = d.checks.all()
+	}
+	if d.proofs != nil {
+		if d.rested {
+			d.proofs.want(d.shown.frames, d.groups, d.touches, d.checks != nil && d.checks.busy())
+		}
+		s.Proofs = d.proofs.all()
 	}
 	for _, f := range d.files {
 		if f.problem != "" {
@@ -506,6 +528,7 @@ func (d *Desk) regroup() {
 	d.groups = d.grouper.Group(d.shown.frames, standing, d.groups)
 	assignSetups(d.shown.frames, d.groups, d.setups, alias)
 	d.areas = wantedAreas(d.groups, standing)
+	d.touches = touchesOf(d.shown.frames, d.groups, standing, alias)
 }
 
 // save writes to the log what it does not hold yet.

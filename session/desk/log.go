@@ -28,6 +28,15 @@ type Log interface {
 	// Check gives the verdict with that key; nil when the log has none.
 	Check(ctx context.Context, key string) (*session.Check, error)
 
+	// SaveProof keeps a proof and its picture, an upright JPEG, under its key. Of one stack,
+	// known by the fingerprint of its first frame, the log need keep no more than the newest
+	// few.
+	SaveProof(ctx context.Context, stack string, p session.Proof, picture []byte) error
+	// RecallProof gives the proof with that key, which is from now on the newest of its stack;
+	// nil when the log has none. ProofPicture gives its picture.
+	RecallProof(ctx context.Context, key string) (*session.Proof, error)
+	ProofPicture(ctx context.Context, key string) ([]byte, error)
+
 	// SaveGroups replaces the groups and seams of a session.
 	SaveGroups(ctx context.Context, sessionID int64, groups []session.Group) error
 	// Groups gives them back, in time order.

@@ -18,6 +18,11 @@ type Snapshot struct {
 	Groups []session.Group
 	// Checks holds the verdict on each stack that has one, by Group.ID.
 	Checks map[int64]*session.Check
+	// Proofs holds what is known of each stack's proof, by Group.ID; Desk.Proof gives the
+	// picture. It may lag some frames behind a stack that grows.
+	Proofs map[int64]session.Proof
+	// Touches holds the touch-ups of each stack that has any, oldest first, by Group.ID.
+	Touches map[int64][]session.Touch
 	// Wanted holds what must be sharp in each stack where that is not all of it, by Group.ID.
 	Wanted map[int64]session.Area
 	// Duplicates lists, by a frame's name, further files that hold the same bytes.

@@ -185,6 +185,16 @@ func (d *Desk) Crop(_ context.Context, fp string, _, _ float64, w, h int) (*imag
 	return draw(fp, w, h), nil
 }
 
+// Proof draws a proof.
+func (d *Desk) Proof(_ context.Context, key string, maxW, maxH int) (*image.RGBA, error) {
+	return draw(key, min(maxW, maxH*3/2), min(maxH, maxW*2/3)), nil
+}
+
+// ProofIn knows no proofs.
+func (d *Desk) ProofIn(context.Context, string, string, int, int) (*image.RGBA, error) {
+	return nil, session.ErrNotFound
+}
+
 // Sharp marks the left half of every frame.
 func (d *Desk) Sharp(context.Context, string) (*image.Alpha, error) {
 	m := image.NewAlpha(image.Rect(0, 0, 300, 200))
