@@ -211,6 +211,17 @@ func whole(path string) (bool, string, error) {
 
 // picture decodes a file upright into at most maxW x maxH pixels.
 func picture(path string, m session.Meta, maxW, maxH int) (*image.RGBA, error) {
+	pic, err := upright(path, m, max(maxW, maxH))
+	if err != nil {
+		return nil, err
+	}
+	w, h := fit(pic.W, pic.H, maxW, maxH)
+	return rgba(plane.ReduceRGB(nil, pic, w, h)), nil
+}
+
+// upright decodes a file, as much of it as there is, with a long side of at least minLongSide
+// where it has that much.
+func upright(path string, m session.Meta, minLongSide int) (*plane.RGB, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, err
@@ -220,14 +231,12 @@ func picture(path string, m session.Meta, maxW, maxH int) (*image.RGBA, error) {
 	if err != nil {
 		return nil, err
 	}
-	pic, err := decode(f, st.Size(), m, max(maxW, maxH))
+	pic, err := decode(f, st.Size(), m, minLongSide)
 	var partial *plane.PartialError
 	if err != nil && !(errors.As(err, &partial) && pic != nil) {
 		return nil, err
 	}
-	pic = pic.Oriented(orientation(m))
-	w, h := fit(pic.W, pic.H, maxW, maxH)
-	return rgba(plane.ReduceRGB(nil, pic, w, h)), nil
+	return pic.Oriented(orientation(m)), nil
 }
 
 func orientation(m session.Meta) int {
