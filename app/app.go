@@ -340,6 +340,9 @@ func (w *App) pixels() float32 { return w.window.Canvas().Scale() }
 // readPicture is the loader's source.
 func (w *App) readPicture(ctx context.Context, want pictures.Want) (*image.RGBA, error) {
 	if want.Dir != "" {
+		if want.Laid != (session.Laid{}) {
+			return w.o.Log.PictureLaid(ctx, want.Dir, want.Name, want.Laid, want.W, want.H)
+		}
 		if want.Covers {
 			if img, err := w.o.Log.ProofIn(ctx, want.Dir, want.Name, want.W, want.H); err == nil {
 				return img, nil

@@ -9,6 +9,8 @@ import (
 	"context"
 	"image"
 	"slices"
+
+	"stillbench/session"
 )
 
 // Want says which pixels to show. It is comparable: equal wants are one picture.
@@ -28,6 +30,8 @@ type Want struct {
 	// Covers asks for the proof of the stack that holds the frame Name in Dir, and where there
 	// is none for that frame.
 	Covers bool
+	// Laid brings the picture Name in Dir onto another of the same framing.
+	Laid session.Laid
 	// Sharp asks for the drawing of the parts that are sharp, to lie over the frame.
 	Sharp bool
 }

@@ -19,6 +19,10 @@ type Log interface {
 	// its path.
 	PrintSetup(ctx context.Context, s session.FoundSetup) (path string, err error)
 	SubjectOverDays(ctx context.Context, subject string) ([]session.Shot, error)
+	// LaySeries finds which of some pictures, in time order, are framed alike, and tells of
+	// each; PictureLaid is PictureIn, brought onto the picture that it is laid on.
+	LaySeries(ctx context.Context, list []session.PictureFile, found func(i int, f session.Framing)) error
+	PictureLaid(ctx context.Context, dir, name string, laid session.Laid, maxW, maxH int) (*image.RGBA, error)
 	TypedBefore(ctx context.Context, field session.SetupField, typed string, limit int) ([]string, error)
 
 	Templates(ctx context.Context) ([]session.Template, error)

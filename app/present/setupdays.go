@@ -14,8 +14,46 @@ import (
 type Day struct {
 	Sentence
 	Name      string // in the list: "2 May · Stack, 13 frames"
+	Day       string // "2 May"
 	Dir, File string // the picture to show; File "" for none
 	Lights    []session.Light
+}
+
+// Framed says in its sentence how the picture at place i lies on the others, given what was
+// found of the first pictures of the series. Where there is nothing to say it is day.Sentence.
+func Framed(list []Day, framings []session.Framing, i int) Sentence {
+	s := list[i].Sentence
+	pictures := 0
+	for _, d := range list {
+		if d.File != "" {
+			pictures++
+		}
+	}
+	if list[i].File == "" || pictures < 2 {
+		return s
+	}
+	said := ""
+	alone := func() bool {
+		for k, f := range framings {
+			if k != i && f.On == i {
+				return false
+			}
+		}
+		return true
+	}
+	switch {
+	case len(framings) < len(list):
+		said = fmt.Sprintf(words.DayLayingF, len(framings), len(list))
+	case framings[i].On < 0: // the picture cannot be read, which its place says
+	case framings[i].On != i:
+		said = fmt.Sprintf(words.DayLaidF, list[framings[i].On].Day)
+	case alone():
+		said = words.DayAlone
+	}
+	if said != "" {
+		s.WhatToDo = strings.TrimSuffix(s.WhatToDo, ".") + " · " + said + "."
+	}
+	return s
 }
 
 // DaysOf puts all that was shot of a subject into words, in time order.
@@ -30,7 +68,7 @@ func DaysOf(subject string, shots []session.Shot, now time.Time) []Day {
 		if len(s.Frames) == 1 {
 			what = kindName(s.Kind)
 		}
-		d := Day{Dir: s.Dir, File: s.Cover, Lights: s.Setup.Lights, Name: Date(s.Taken, now) + " · " + what}
+		d := Day{Dir: s.Dir, File: s.Cover, Lights: s.Setup.Lights, Day: Date(s.Taken, now), Name: Date(s.Taken, now) + " · " + what}
 		if d.File != "" && !filepath.IsAbs(d.File) && len(s.Blends) > 0 {
 			// What became of the stack shows more than one frame of it.
 			file := s.Blends[len(s.Blends)-1].File

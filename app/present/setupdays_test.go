@@ -1,6 +1,7 @@
 package present
 
 import (
+	"fmt"
 	"testing"
 	"time"
 
@@ -26,5 +27,24 @@ func TestSubjectOverDays(t *testing.T) {
 	}
 	if got := days[0].WhatToDo; got != "2 May 23:30 · Stack of 2 frames · LED panel back-left." {
 		t.Errorf("%q", got)
+	}
+}
+
+func TestDaysSayHowTheyAreLaid(t *testing.T) {
+	list := make([]Day, 4)
+	for i := range list {
+		list[i] = Day{Sentence: Sentence{WhatToDo: "Shot."}, Day: fmt.Sprint(i+1, " May"), File: "A.JPG"}
+	}
+	done := []session.Framing{{On: 0}, {On: 0, Laid: session.Laid{Scale: 1}}, {On: 2}, {On: -1}}
+	for i, want := range []string{"Shot.", "Shot · laid on 1 May.", "Shot · framed differently: not laid on the others.", "Shot."} {
+		if got := Framed(list, done, i).WhatToDo; got != want {
+			t.Errorf("day %d says %q, want %q", i, got, want)
+		}
+	}
+	if got := Framed(list, done[:1], 1).WhatToDo; got != "Shot · laying them on each other: 1 of 4." {
+		t.Errorf("while it is not known it says %q", got)
+	}
+	if got := Framed(list[:1], done[:1], 0).WhatToDo; got != "Shot." {
+		t.Errorf("a single picture says %q", got)
 	}
 }

@@ -278,7 +278,7 @@ func (c *cards) wants(pixels float32) []wanted {
 		}
 		size := v.Size()
 		out = append(out, wanted{v, pictures.Want{
-			Dir: card.Dir, Name: card.Cover,
+			Dir: card.Dir, Name: card.Cover, Covers: true,
 			W: int(math.Round(float64(size.Width * pixels))), H: int(math.Round(float64(size.Height * pixels))),
 		}})
 	}

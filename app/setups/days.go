@@ -35,6 +35,13 @@ type days struct {
 	picture *parts.FrameView
 	shots   *pictures.Scope
 	asked   pictures.Want
+
+	// framings are those found so far, of the first pictures; what shows is laid by them.
+	framings []session.Framing
+	// held is what one key flips to and back from; from is where it came from, -1 at first.
+	held, from int
+	holdMark   *canvas.Rectangle
+	stop       func() // ends the laying; nil before it began
 }
 
 // overDays opens the series of the subject of the card in focus.
@@ -48,6 +55,7 @@ func (p *Place) overDays() {
 	d := &days{
 		p: p, subject: subject, here: canvas.NewRectangle(look.Accent.Now()), count: place.NewLabel(),
 		plan: parts.NewLightPlan(planSmall), picture: parts.NewFrameView(), shots: p.h.Pictures.Scope(),
+		from: -1, holdMark: canvas.NewRectangle(look.Ink2.Now()),
 	}
 	d.picture.Empty = words.PictureComing
 	d.root = container.New(place.Layout(d.arrange))
@@ -62,7 +70,56 @@ func (p *Place) overDays() {
 				}
 			}
 			d.goTo(d.at)
+			d.lay()
 		})
+}
+
+// lay finds how the pictures lie on each other, off the UI goroutine; it ends with the leaf.
+func (d *days) lay() {
+	list := make([]session.PictureFile, len(d.list))
+	for i, day := range d.list {
+		list[i] = session.PictureFile{Dir: day.Dir, Name: day.File}
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	d.stop = cancel
+	go func() {
+		// An error is the context's end, and nobody waits any more.
+		_ = d.p.h.Log.LaySeries(ctx, list, func(_ int, f session.Framing) {
+			d.p.h.Deliver(func() {
+				if d.p.leaf != d {
+					return
+				}
+				d.framings = append(d.framings, f)
+				d.load()
+				d.p.h.Say()
+			})
+		})
+	}()
+}
+
+// close goes back to the cards.
+func (d *days) close() {
+	if d.stop != nil {
+		d.stop()
+	}
+	d.p.closeLeaf()
+}
+
+// flip goes to the held day, and from there back to where it came from.
+func (d *days) flip() {
+	switch {
+	case d.at != d.held:
+		d.from = d.at
+		d.goTo(d.held)
+	case d.from >= 0:
+		d.goTo(d.from)
+	}
+}
+
+// hold makes the day in focus the one that is flipped to.
+func (d *days) hold() {
+	d.held, d.from = d.at, -1
+	d.goTo(d.at)
 }
 
 const planSmall float32 = 48
@@ -73,20 +130,22 @@ func (d *days) sentence() present.Sentence {
 	if len(d.list) == 0 {
 		return present.Sentence{Mark: present.MarkSetups, Headline: present.Capital(d.subject) + ".", WhatToDo: words.NothingShotOf}
 	}
-	return d.list[d.at].Sentence
+	return present.Framed(d.list, d.framings, d.at)
 }
 
 func (d *days) actions() []place.Action {
 	next := place.InMargin(place.Does(words.DayNext, func() { d.goTo(d.at + 1) }, place.KeyRight))
 	before := place.InMargin(place.Does(words.DayBefore, func() { d.goTo(d.at - 1) }, place.KeyLeft))
 	next.Off, before.Off = d.at >= len(d.list)-1, d.at == 0
+	flip, hold := place.InMargin(place.Does(words.DayFlip, d.flip, "F")), place.InMargin(place.Does(words.DayHold, d.hold, "H"))
+	flip.Off, hold.Off = d.at == d.held && d.from < 0, d.at == d.held
 	return []place.Action{
-		before, next,
+		before, next, flip, hold,
 		place.Does(words.DayFirst, func() { d.goTo(0) }, place.KeyHome),
 		place.Does(words.DayLast, func() { d.goTo(len(d.list) - 1) }, place.KeyEnd),
 		place.Does("", next.Do, place.KeyDown, place.KeySpace, place.KeyPageDown),
 		place.Does("", before.Do, place.KeyUp, place.KeyPageUp),
-		place.InMargin(place.Does(words.BackToCards, d.p.closeLeaf, place.KeyEscape)),
+		place.InMargin(place.Does(words.BackToCards, d.close, place.KeyEscape)),
 	}
 }
 
@@ -125,6 +184,11 @@ func (d *days) arrange(w, h float32, g look.Grid) {
 			place.Put(d.here, max(left-look.Space32, 0), y-13, 20, 14)
 			d.root.Objects = append(d.root.Objects, d.here)
 		}
+		if i == d.held && len(d.list) > 1 {
+			d.holdMark.FillColor = look.Ink2.Now()
+			place.Put(d.holdMark, left-look.Space8, y-13, 3, 18)
+			d.root.Objects = append(d.root.Objects, d.holdMark)
+		}
 		row := place.NewLabel(place.Line(d.list[i].Name, role))
 		row.OnTap = func() { d.goTo(i) }
 		row.Put(left, y, dayWide-look.Space16)
@@ -152,7 +216,11 @@ func (d *days) load() {
 	size := d.picture.Size()
 	w, h := int(math.Round(float64(size.Width*k))), int(math.Round(float64(size.Height*k)))
 	want := func(i int) pictures.Want {
-		return pictures.Want{Dir: d.list[i].Dir, Name: d.list[i].File, W: w, H: h}
+		out := pictures.Want{Dir: d.list[i].Dir, Name: d.list[i].File, W: w, H: h}
+		if i < len(d.framings) {
+			out.Laid = d.framings[i].Laid
+		}
+		return out
 	}
 	now := want(d.at)
 	if now == d.asked {
@@ -160,8 +228,8 @@ func (d *days) load() {
 	}
 	d.asked = now
 	d.shots.Begin()
-	for _, i := range []int{d.at - 1, d.at + 1} {
-		if i >= 0 && i < len(d.list) && d.list[i].File != "" {
+	for _, i := range []int{d.from, d.held, d.at - 1, d.at + 1} {
+		if i >= 0 && i != d.at && i < len(d.list) && d.list[i].File != "" {
 			d.shots.Want(want(i), func(*image.RGBA, error) {})
 		}
 	}

@@ -26,10 +26,12 @@ func TestSubjectIsLeafedThroughOverItsDays(t *testing.T) {
 			Kind: session.KindStack, Dir: "/pictures", Cover: "A.JPG", Frames: []string{"A.JPG", "B.JPG"}, Taken: placetest.Began.AddDate(0, 0, i),
 		})
 	}
+	// The second is framed like the first, the third by itself; the rest is not known yet.
+	w.log.Kept.Framings = []session.Framing{{On: 0}, {On: 0, Laid: session.Laid{Scale: 1.1}}, {On: 2}}
 	w.ask()
 	w.take(1)
 	w.keys("G")
-	w.take(1)
+	w.take(4)
 	d := w.leaf.(*days)
 	d.root.Resize(fyne.NewSize(1024, 440))
 	if d.at != 1 {
@@ -38,6 +40,23 @@ func TestSubjectIsLeafedThroughOverItsDays(t *testing.T) {
 	w.keys(place.KeyRight, place.KeyRight, place.KeyLeft)
 	if got := w.Sentence().Headline; got != "Pine cone, day 3." {
 		t.Errorf("it says %q", got)
+	}
+	w.keys("F")
+	if d.at != 0 {
+		t.Errorf("there and back goes to %d at first, want the first day", d.at)
+	}
+	w.keys("F")
+	if d.at != 2 {
+		t.Errorf("there and back goes back to %d, want 2", d.at)
+	}
+	w.keys("H", place.KeyEnd, "F")
+	if d.at != 2 {
+		t.Errorf("there and back goes to %d, want the held 2", d.at)
+	}
+	d.goTo(1)
+	d.load()
+	if d.asked.Laid.Scale != 1.1 {
+		t.Errorf("the second day is asked for as %+v, want it laid", d.asked.Laid)
 	}
 	for _, key := range []place.Key{place.KeyEnd, place.KeyHome} {
 		w.keys(key)

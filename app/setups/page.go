@@ -238,7 +238,7 @@ func (g *page) load() {
 	}
 	size := g.picture.Size()
 	want := pictures.Want{
-		Dir: g.card.Dir, Name: g.card.Cover,
+		Dir: g.card.Dir, Name: g.card.Cover, Covers: true,
 		W: int(math.Round(float64(size.Width * k))), H: int(math.Round(float64(size.Height * k))),
 	}
 	if g.card.Cover == "" || !g.picture.Visible() || want == g.asked {

@@ -44,6 +44,11 @@ const (
 	DayLast       = "the last"
 	DayStackF     = "%s of %d frames"
 	DaySinceF     = "day %d"
+	DayFlip       = "there and back"
+	DayHold       = "flip to this one"
+	DayLaidF      = "laid on %s" // 2 May
+	DayAlone      = "framed differently: not laid on the others"
+	DayLayingF    = "laying them on each other: %d of %d"
 )
 
 // The log's file.

@@ -175,7 +175,11 @@ func (l *windowLog) PrintSetup(ctx context.Context, s session.FoundSetup) (strin
 	}
 	if s.Cover != "" {
 		// Without its picture the page still says how.
-		if pic, err := desk.PictureIn(ctx, s.Dir, s.Cover, 1600, 1600); err == nil {
+		pic, err := l.ProofIn(ctx, s.Dir, s.Cover, 1600, 1600)
+		if err != nil {
+			pic, err = desk.PictureIn(ctx, s.Dir, s.Cover, 1600, 1600)
+		}
+		if err == nil {
 			page.Picture = pic
 		}
 	}

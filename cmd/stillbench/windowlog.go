@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"image"
 
 	"stillbench/session"
 	"stillbench/session/desk"
@@ -52,6 +53,16 @@ func (l *windowLog) TypedBefore(ctx context.Context, field session.SetupField, t
 
 func (l *windowLog) SubjectOverDays(ctx context.Context, subject string) ([]session.Shot, error) {
 	return l.now.Load().SubjectOverDays(ctx, subject)
+}
+
+// LaySeries lays the pictures of a subject on each other.
+func (l *windowLog) LaySeries(ctx context.Context, list []session.PictureFile, found func(i int, f session.Framing)) error {
+	return desk.LaySeries(ctx, list, found)
+}
+
+// PictureLaid decodes a picture and brings it onto the one that it is laid on.
+func (l *windowLog) PictureLaid(ctx context.Context, dir, name string, laid session.Laid, maxW, maxH int) (*image.RGBA, error) {
+	return desk.PictureLaid(ctx, dir, name, laid, maxW, maxH)
 }
 
 func (l *windowLog) ExportTo(ctx context.Context, path string, p session.Progress) error {

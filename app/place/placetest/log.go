@@ -3,6 +3,7 @@ package placetest
 import (
 	"context"
 	"fmt"
+	"image"
 	"slices"
 	"strings"
 
@@ -14,6 +15,7 @@ type Kept struct {
 	// Printed are the setups whose page was asked for.
 	Printed   []int64
 	Shots     []session.Shot
+	Framings  []session.Framing
 	Typed     map[session.SetupField][]string
 	Templates []session.Template
 	Searches  []session.KeptSearch // those without a name are recent ones
@@ -38,6 +40,19 @@ func (d *Desk) PrintSetup(_ context.Context, s session.FoundSetup) (string, erro
 func (d *Desk) SubjectOverDays(context.Context, string) (out []session.Shot, err error) {
 	d.locked(func() { out = d.Kept.Shots })
 	return out, d.Refuse
+}
+
+// LaySeries gives the framings of those pictures that have one.
+func (d *Desk) LaySeries(_ context.Context, list []session.PictureFile, found func(i int, f session.Framing)) error {
+	for i := range min(len(list), len(d.Kept.Framings)) {
+		found(i, d.Kept.Framings[i])
+	}
+	return d.Refuse
+}
+
+// PictureLaid draws a cover.
+func (d *Desk) PictureLaid(ctx context.Context, dir, name string, _ session.Laid, maxW, maxH int) (*image.RGBA, error) {
+	return d.PictureIn(ctx, dir, name, maxW, maxH)
 }
 
 // TypedBefore gives what was typed into a field and begins so.
