@@ -11,6 +11,8 @@ import (
 // implements most of it. All of it may wait: it is called off the UI goroutine.
 type Log interface {
 	Find(ctx context.Context, q session.SetupQuery) (session.SetupResults, error)
+	// VerdictsUnder gives the verdicts on the stacks shot under setups, by setup.
+	VerdictsUnder(ctx context.Context, setups []int64) (map[int64][]session.Verdict, error)
 	PictureIn(ctx context.Context, dir, name string, maxW, maxH int) (*image.RGBA, error)
 	// ProofIn gives the proof of the stack that holds a frame, without the photographs;
 	// session.ErrNotFound when there is none.

@@ -39,6 +39,32 @@ type Card struct {
 	Lights        []session.Light
 	Dir, Cover    string // where the picture that stands for it is
 	Notes         string
+	// Verdict is the most urgent on its stacks, "" while none is known, and State says it:
+	// "covered", "1 of 3: a gap".
+	Verdict session.Verdict
+	State   string
+}
+
+// Judge puts the verdicts on a card's stacks onto it.
+func (c *Card) Judge(verdicts []session.Verdict) {
+	c.Verdict, c.State = "", ""
+	for _, v := range session.Verdicts {
+		n := 0
+		for _, of := range verdicts {
+			if of == v {
+				n++
+			}
+		}
+		switch {
+		case n == 0:
+			continue
+		case n == len(verdicts):
+			c.Verdict, c.State = v, stateWords[v]
+		default:
+			c.Verdict, c.State = v, fmt.Sprintf(words.VerdictOfF, n, len(verdicts), stateWords[v])
+		}
+		return
+	}
 }
 
 // SetupsOf puts what was found into words; q is what was asked for.
@@ -106,7 +132,7 @@ func Compare(a, b Card) []Compared {
 		{Name: words.BackgroundName, A: a.Background, B: b.Background},
 		{Name: words.ApertureName, A: a.Aperture, B: b.Aperture}, {Name: words.ShutterName, A: a.Shutter, B: b.Shutter},
 		{Name: words.Magnification, A: a.Magnification, B: b.Magnification}, {Name: words.LensName, A: a.Lens, B: b.Lens},
-		{Name: words.SupportName, A: a.Support, B: b.Support}, {Name: words.FramesName, A: a.Frames, B: b.Frames},
+		{Name: words.StacksName, A: a.State, B: b.State}, {Name: words.SupportName, A: a.Support, B: b.Support}, {Name: words.FramesName, A: a.Frames, B: b.Frames},
 	} {
 		row.Differs = row.A != row.B
 		switch {

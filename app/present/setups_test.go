@@ -47,3 +47,17 @@ func TestWhatCameOfASetup(t *testing.T) {
 		}
 	}
 }
+
+func TestCardSaysTheMostUrgentVerdict(t *testing.T) {
+	for want, verdicts := range map[string][]session.Verdict{
+		"":              nil,
+		"covered":       {session.VerdictCovered, session.VerdictCovered},
+		"1 of 3: a gap": {session.VerdictCovered, session.VerdictGap, session.VerdictFarOpen},
+	} {
+		var c Card
+		c.Judge(verdicts)
+		if c.State != want || (c.Verdict == "") != (want == "") {
+			t.Errorf("of %v the card says %q (%s), want %q", verdicts, c.State, c.Verdict, want)
+		}
+	}
+}

@@ -296,25 +296,31 @@ func (c *cards) wants(pixels float32) []wanted {
 // card is one setup that was found.
 type card struct {
 	widget.BaseWidget
-	card   present.Card
-	frame  *parts.FrameView
-	plan   *parts.LightPlan
-	text   *place.Label
-	date   *place.Label
-	ring   *canvas.Rectangle
-	corner *canvas.Rectangle // marks a card that is laid beside another
-	tap    func()
+	card  present.Card
+	frame *parts.FrameView
+	plan  *parts.LightPlan
+	text  *place.Label
+	// What it is of, and beside it the verdict on its stacks: its shape and words.
+	subject, state *place.Label
+	shape          *parts.SmallShape
+	date           *place.Label
+	ring           *canvas.Rectangle
+	corner         *canvas.Rectangle // marks a card that is laid beside another
+	tap            func()
 }
 
 func newCard(v present.Card, focused, paired bool, tap func()) *card {
 	c := &card{
 		card: v, frame: parts.NewFrameView(), plan: parts.NewLightPlan(smallPlan), ring: place.NewRing(), tap: tap,
-		corner: canvas.NewRectangle(look.Ink1.Now()),
-		date:   place.NewLabel([]place.Span{{Text: v.Date, Role: look.Note}}),
-		text: place.NewLabel([]place.Span{{Text: v.Heading, Role: look.Name, Strong: true}}, place.Line(v.Subject, look.Base),
+		corner:  canvas.NewRectangle(look.Ink1.Now()),
+		subject: place.NewLabel(place.Line(v.Subject, look.Base)), state: place.NewLabel(place.Line(v.State, look.Note)),
+		shape: parts.NewSmallShape(parts.ShapeOf(v.Verdict)),
+		date:  place.NewLabel([]place.Span{{Text: v.Date, Role: look.Note}}),
+		text: place.NewLabel([]place.Span{{Text: v.Heading, Role: look.Name, Strong: true}}, nil,
 			[]place.Span{{Text: v.Aperture, Role: look.Base}, {Text: v.Magnification, Role: look.Base}, {Text: v.Came, Role: look.Base, Faint: true}}),
 	}
-	c.date.Right = true
+	c.date.Right, c.state.Right = true, true
+	c.shape.Hidden = v.State == ""
 	c.frame.Empty = coverWords(v)
 	c.frame.OnPoint = func(float64, float64) { tap() }
 	c.plan.Lights, c.plan.Background = v.Lights, v.Background != ""
@@ -344,6 +350,14 @@ func (r *cardRenderer) Layout(size fyne.Size) {
 	c.text.Put(x, high+22, w-x)
 	dw := place.TextWidth(c.card.Date, look.Note) + 2
 	c.date.Put(w-dw, high+22, dw)
+	sw := float32(0)
+	if c.card.State != "" {
+		sw = place.TextWidth(c.card.State, look.Note) + 2
+		c.state.Put(w-sw, high+22+look.LineStep, sw)
+		place.Put(c.shape, w-sw-24, high+8+look.LineStep, 19, 19)
+		sw += 32
+	}
+	c.subject.Put(x, high+22+look.LineStep, w-x-sw)
 	place.Put(c.ring, -5, -5, w+10, high+10)
 	place.Put(c.corner, 0, high+3, w, 3)
 }
@@ -355,6 +369,6 @@ func (r *cardRenderer) Refresh() {
 	canvas.Refresh(r.c)
 }
 func (r *cardRenderer) Objects() []fyne.CanvasObject {
-	return []fyne.CanvasObject{r.c.frame, r.c.plan, r.c.text, r.c.date, r.c.corner, r.c.ring}
+	return []fyne.CanvasObject{r.c.frame, r.c.plan, r.c.text, r.c.subject, r.c.shape, r.c.state, r.c.date, r.c.corner, r.c.ring}
 }
 func (r *cardRenderer) Destroy() {}

@@ -143,6 +143,34 @@ func (p *Place) answer(q session.SetupQuery, r session.SetupResults, err error) 
 	p.fields.count(r)
 	p.refresh()
 	p.h.Say()
+	p.judge()
+}
+
+// judge has the verdicts on the stacks read, off the UI goroutine, and shown on the cards.
+func (p *Place) judge() {
+	gen := p.gen
+	var ids []int64
+	for _, s := range p.found {
+		if s.Stacks > 0 {
+			ids = append(ids, s.ID)
+		}
+	}
+	if len(ids) == 0 {
+		return
+	}
+	go func() {
+		verdicts, err := p.h.Log.VerdictsUnder(context.Background(), ids)
+		p.h.Deliver(func() {
+			// Without them the cards show the rest: they are found again from the frames.
+			if err != nil || gen != p.gen {
+				return
+			}
+			for i := range p.view.Cards {
+				p.view.Cards[i].Judge(verdicts[p.view.Cards[i].ID])
+			}
+			p.refresh()
+		})
+	}()
 }
 
 func (p *Place) refresh() {

@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"stillbench/app/look"
+	"stillbench/app/parts"
 	"stillbench/app/pictures"
 	"stillbench/app/place"
 	"stillbench/app/place/placetest"
@@ -226,5 +227,25 @@ func TestOrderIsTurnedByOneKey(t *testing.T) {
 		if w.query.Order != want {
 			t.Errorf("order %q, want %q", w.query.Order, want)
 		}
+	}
+}
+
+func TestCardsShowTheVerdictsOnTheirStacks(t *testing.T) {
+	w := newBench(t)
+	w.log.Found.Setups[2].Stacks = 2
+	w.log.Kept.Verdicts = map[int64][]session.Verdict{3: {session.VerdictCovered, session.VerdictGap}}
+	w.ask()
+	w.take(2)
+	for _, k := range w.cards.shown {
+		want, shape := "", parts.ShapeNone
+		if k.card.ID == 3 {
+			want, shape = "1 of 2: a gap", parts.ShapeFill
+		}
+		if k.card.State != want || k.shape.Shape != shape || k.shape.Hidden != (want == "") {
+			t.Errorf("setup %d says %q with shape %d", k.card.ID, k.card.State, k.shape.Shape)
+		}
+	}
+	if len(w.cards.shown) < 3 {
+		t.Fatalf("%d cards show", len(w.cards.shown))
 	}
 }

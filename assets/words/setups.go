@@ -41,12 +41,14 @@ const (
 	DayName        = "day"
 	AnyF           = "any %s" // aperture
 	MainOnly       = "main light"
+	VerdictOfF     = "%d of %d: %s" // 1 of 3: a gap
 	BlendedOnly    = "blended"
 	FromSideF      = "from %s" // back-left, high
 	Everything     = "everything"
 	LightName      = "light"
 	DistanceName   = "distance"
 	Magnification  = "magnification"
+	StacksName     = "stacks"
 	FramesName     = "frames"
 	WhereName      = "direction"
 	OthersName     = "other lights"

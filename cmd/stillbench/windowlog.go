@@ -55,6 +55,10 @@ func (l *windowLog) SubjectOverDays(ctx context.Context, subject string) ([]sess
 	return l.now.Load().SubjectOverDays(ctx, subject)
 }
 
+func (l *windowLog) VerdictsUnder(ctx context.Context, setups []int64) (map[int64][]session.Verdict, error) {
+	return l.now.Load().VerdictsUnder(ctx, setups)
+}
+
 // LaySeries lays the pictures of a subject on each other.
 func (l *windowLog) LaySeries(ctx context.Context, list []session.PictureFile, found func(i int, f session.Framing)) error {
 	return desk.LaySeries(ctx, list, found)

@@ -16,6 +16,7 @@ type Kept struct {
 	Printed   []int64
 	Shots     []session.Shot
 	Framings  []session.Framing
+	Verdicts  map[int64][]session.Verdict
 	Typed     map[session.SetupField][]string
 	Templates []session.Template
 	Searches  []session.KeptSearch // those without a name are recent ones
@@ -34,6 +35,11 @@ func (d *Desk) locked(fn func()) {
 func (d *Desk) PrintSetup(_ context.Context, s session.FoundSetup) (string, error) {
 	d.locked(func() { d.Kept.Printed = append(d.Kept.Printed, s.ID) })
 	return fmt.Sprintf("/home/someone/Setup %d.pdf", s.ID), d.Refuse
+}
+
+// VerdictsUnder gives the verdicts.
+func (d *Desk) VerdictsUnder(context.Context, []int64) (map[int64][]session.Verdict, error) {
+	return d.Kept.Verdicts, d.Refuse
 }
 
 // SubjectOverDays gives the shots.
