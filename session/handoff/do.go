@@ -154,7 +154,12 @@ func (d *doer) run(ctx context.Context) error {
 	if halt == nil {
 		halt = d.papers(ctx)
 	}
-	if err := d.keep(); halt == nil {
+	// What was put back binds no later run.
+	m.merge(p.Stacks)
+	m.Stacks = slices.DeleteFunc(m.Stacks, func(k Folder) bool {
+		return k.State == Planned && slices.ContainsFunc(p.Stacks, k.is) && !k.begun(p.Out)
+	})
+	if err := m.write(p.Out, p.options.Now()); halt == nil {
 		halt = stop(err)
 	}
 	d.say(halt)

@@ -260,6 +260,10 @@ func TestVanished(t *testing.T) {
 				t.Errorf("%s: %s is left", as, name)
 			}
 		}
+		s.Frames[3].Gone = true // and once the session knows, the rest of the stack goes on
+		if r := handOn(t, s, out, Options{As: as, Sidecars: true}); len(r.Stacks) < 1 || len(r.Problems) > 0 || r.Files < 3 {
+			t.Errorf("%s: the second time: %+v", as, r)
+		}
 	}
 }
 
@@ -392,15 +396,7 @@ func TestKilled(t *testing.T) {
 		as := []How{Copy, Move, Copy, Move}[i%4]
 		s, out := bench(t), t.TempDir()
 		before := look(t, s.Dir)
-		state, err := json.Marshal(s)
-		if err != nil {
-			t.Fatal(err)
-		}
-		cmd := exec.Command(os.Args[0], "-test.run=^TestKilled$")
-		cmd.Env = append(os.Environ(), "HANDOFF_CHILD="+string(state), "HANDOFF_OUT="+out, "HANDOFF_AS="+string(as), fmt.Sprint("HANDOFF_DIES=", i))
-		if err := cmd.Run(); err == nil {
-			t.Fatal("the child lived on")
-		}
+		die(t, s, out, as, i)
 		if as == Move && i%2 == 1 && i > 5 {
 			if r, err := Undo(context.Background(), out, nil); err == nil && len(r.Problems) > 0 {
 				t.Errorf("%d: %+v", i, r)
@@ -443,6 +439,77 @@ func TestKilled(t *testing.T) {
 				t.Errorf("%d: an undone move left the session otherwise", i)
 			}
 		}
+	}
+}
+
+// die hands a session on in another process, which is killed at a step.
+func die(t *testing.T, s Session, out string, as How, step int) {
+	t.Helper()
+	state, err := json.Marshal(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(os.Args[0], "-test.run=^TestKilled$")
+	cmd.Env = append(os.Environ(), "HANDOFF_CHILD="+string(state), "HANDOFF_OUT="+out, "HANDOFF_AS="+string(as), fmt.Sprint("HANDOFF_DIES=", step))
+	if err := cmd.Run(); err == nil {
+		t.Fatal("the child lived on")
+	}
+}
+
+// TestKilledAndRegrouped: with the frames gone that a killed run has moved, the session is
+// grouped otherwise. What was begun is ended as it was begun all the same: every file goes
+// where the first run was taking it.
+func TestKilledAndRegrouped(t *testing.T) {
+	s, want := bench(t), t.TempDir()
+	handOn(t, s, want, Options{As: Copy, Sidecars: true})
+	for step := range 7 {
+		s, out := bench(t), t.TempDir()
+		before := look(t, s.Dir)
+		die(t, s, out, Move, step)
+		left := s
+		left.Frames, left.Groups = nil, []session.Group{{ID: 2, Kind: session.KindStack, SetupID: 9}}
+		for _, f := range s.Frames { // one stack of all that is there
+			if _, err := os.Stat(filepath.Join(s.Dir, f.Name)); err == nil {
+				left.Frames = append(left.Frames, f)
+				left.Groups[0].Frames = append(left.Groups[0].Frames, f.Fingerprint)
+			}
+		}
+		r := handOn(t, left, out, Options{As: Move, Sidecars: true})
+		if len(r.Problems) > 0 {
+			t.Errorf("%d: %v", step, r.Problems)
+		}
+		got := look(t, out)
+		for name := range look(t, want) {
+			if strings.HasSuffix(name, ".xmp") { // says what the session knows now
+				continue
+			}
+			if _, ok := got[name]; !ok {
+				t.Errorf("%d: %s is not where it was being moved: %q", step, name, namesOf(got))
+			}
+		}
+		if r, err := Undo(context.Background(), out, nil); err != nil || len(r.Problems) > 0 {
+			t.Errorf("%d: %+v, %v", step, r, err)
+		}
+		if !maps.Equal(look(t, s.Dir), before) {
+			t.Errorf("%d: an undone move left the session otherwise", step)
+		}
+	}
+}
+
+// TestKilledBeforeAnyMove: a move that moved nothing yet binds nobody to move.
+func TestKilledBeforeAnyMove(t *testing.T) {
+	s, out := bench(t), t.TempDir()
+	p, err := NewPlan(context.Background(), s, out, Options{As: Move})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.manifest.merge(p.Stacks) // all that a run does before its first file
+	if err := p.manifest.write(out, taken0); err != nil {
+		t.Fatal(err)
+	}
+	before := look(t, s.Dir)
+	if r := handOn(t, s, out, Options{As: Copy}); len(r.Stacks) != 2 || !maps.Equal(look(t, s.Dir), before) {
+		t.Errorf("%+v", r)
 	}
 }
 

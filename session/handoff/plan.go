@@ -114,7 +114,7 @@ func NewPlan(ctx context.Context, s Session, out string, o Options) (*Plan, erro
 	default:
 		return nil, fmt.Errorf("%w; name another folder", bare(err))
 	}
-	w := planner{Plan: p, taken: names{}}
+	w := planner{Plan: p, taken: names{}, claimed: map[string]Folder{}}
 	if err := w.takeWhatIsThere(); err != nil {
 		return nil, err
 	}
@@ -208,7 +208,9 @@ func nearest(p string) string {
 // planner gathers a plan.
 type planner struct {
 	*Plan
-	taken names // folders
+	taken   names             // folders
+	claimed map[string]Folder // by path: the folder that a run which was killed was moving a file to
+	moving  bool              // files of this session were moved here
 }
 
 // takeWhatIsThere notes the names in out that are not ours to use.
@@ -225,8 +227,22 @@ func (w *planner) takeWhatIsThere() error {
 		if k.State == Made || k.State == Planned && k.moved() {
 			w.taken.take(k.Folder)
 		}
+		w.moving = w.moving || k.moved() && string(k.Session) == w.source.Dir && k.begun(w.Out)
+	}
+	for _, k := range w.manifest.Stacks {
+		if w.ends(k) {
+			for _, f := range k.Files {
+				w.claimed[string(f.From)] = k
+			}
+		}
 	}
 	return nil
+}
+
+// ends says of a folder in the manifest that a run which was killed was moving it: it is
+// ended as it was begun.
+func (w *planner) ends(k Folder) bool {
+	return w.moving && k.State == Planned && k.moved() && string(k.Session) == w.source.Dir
 }
 
 // add plans the folder of one stack.
@@ -256,14 +272,14 @@ func (w *planner) add(id int64, title, folder string, k Stack) {
 }
 
 // earlier is what an earlier run made of the same group, or began to. A beginning that goes
-// another way than this run's is dropped, unless files were moved.
+// another way than this run's is dropped, unless a file was moved.
 func (w *planner) earlier(e Folder) *Folder {
 	i := slices.IndexFunc(w.manifest.Stacks, e.is)
 	if i < 0 {
 		return nil
 	}
 	o := &w.manifest.Stacks[i]
-	if o.State == Planned && !o.moved() {
+	if o.State == Planned && !w.ends(*o) {
 		w.dropped = append(w.dropped, *o)
 		if _, err := os.Lstat(filepath.Join(w.Out, filepath.FromSlash(o.Folder))); err == nil {
 			return o // it had its name already
@@ -280,7 +296,7 @@ func (w *planner) unfinished() {
 		if o.State != Planned || string(o.Session) != w.source.Dir || slices.ContainsFunc(w.Stacks, o.is) {
 			continue
 		}
-		if o.moved() {
+		if w.ends(o) {
 			w.Stacks = append(w.Stacks, o)
 		} else {
 			w.dropped = append(w.dropped, o)
@@ -338,6 +354,11 @@ func (w *planner) addFrame(e *Folder, inside names, f session.Frame) {
 		}
 	}
 	files = slices.DeleteFunc(files, func(s source) bool {
+		// With frames moved away, what is left may be grouped otherwise: what was begun
+		// goes where it was going.
+		if k, ok := w.claimed[s.path]; ok && !k.is(*e) {
+			return true
+		}
 		return slices.ContainsFunc(e.Files, func(o File) bool {
 			return string(o.From) == s.path && o.Bytes == s.info.Size() && o.Modified.Equal(s.info.ModTime())
 		}) || s.role == RoleSidecar && slices.ContainsFunc(e.Sidecars, func(o Sidecar) bool { return o.Merged != nil && string(*o.Merged) == s.path })

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -96,6 +97,13 @@ func Undo(ctx context.Context, out string, progress session.Progress) (Result, e
 // moved: files of this folder were moved and not moved back.
 func (k Folder) moved() bool {
 	return k.State != Undone && len(k.Files) > 0 && k.Files[0].As == Move
+}
+
+// begun: a file of this folder is where the handoff brings it.
+func (k Folder) begun(out string) bool {
+	return slices.ContainsFunc(k.Files, func(f File) bool {
+		return slices.ContainsFunc(k.at(out, f.To), func(p string) bool { _, err := os.Lstat(p); return err == nil })
+	})
 }
 
 // at gives where a file of a folder can lie: in place, or in the part that was never renamed.
