@@ -63,6 +63,7 @@ type App struct {
 	current place.Number
 	shell   *shell
 	cover   *sheet // what lies over the place, nil when nothing does
+	blends  *blends
 	told    string // a sentence until the next key
 	opening string // what is being opened, "" when nothing is
 	dimKey  dimKey
@@ -83,19 +84,17 @@ func build(a fyne.App, o Options, do func(func())) *App {
 	w.window.SetPadded(false)
 	w.window.SetMaster()
 	w.pictures = pictures.New(w.readPicture, do)
+	w.blends = newBlends(w)
 	h := &place.Host{
 		Run: w.run, Log: o.Log, Pictures: w.pictures, Pixels: w.pixels, Focus: w.focus, Say: w.say, Go: w.goTo,
-		Show: w.showSetup, Reopen: w.reopen, WriteDown: w.writeDown, Tell: w.tell, Deliver: do, Now: o.Now, Key: w.typedKey, Rune: w.typedRune,
+		Show: w.showSetup, Blend: func(group int64) { w.blends.ask(group) }, Reopen: w.reopen, WriteDown: w.writeDown, Tell: w.tell, Deliver: do, Now: o.Now, Key: w.typedKey, Rune: w.typedRune,
 	}
 	w.places = []place.Place{table.New(h), stacks.New(h), setups.New(h), plan.New(h)}
 	w.shell = newShell(w)
 	w.window.SetContent(w.shell.root)
 	w.listen()
 	w.restoreWindow()
-	w.window.SetCloseIntercept(func() {
-		w.remember()
-		w.window.Close()
-	})
+	w.window.SetCloseIntercept(w.quit)
 	w.say()
 	return w
 }
@@ -112,6 +111,7 @@ func (w *App) Run() {
 // Close ends the session and waits until it has ended.
 func (w *App) Close() {
 	w.cancel()
+	w.blends.close()
 	w.pictures.Close()
 	if w.desk != nil {
 		w.stopDesk()

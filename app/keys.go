@@ -40,7 +40,14 @@ func (w *App) listen() {
 	w.window.SetOnDropped(func(_ fyne.Position, dropped []fyne.URI) { w.dropped(dropped) })
 }
 
+// quit closes the window, and asks before where blends are at work.
 func (w *App) quit() {
+	if w.blends.mayQuit() {
+		w.leave()
+	}
+}
+
+func (w *App) leave() {
 	w.remember()
 	w.window.Close()
 }
@@ -115,6 +122,9 @@ func (w *App) everywhere() []place.Action {
 	if n := w.problemCount(); n > 0 {
 		a := place.InMargin(place.Does(present.Count(n, words.ProblemOne, words.ProblemMany), w.showProblems, "I"))
 		a.Strong = true
+		out = append(out, a)
+	}
+	if a, ok := w.blends.action(); ok && (w.cover == nil || w.cover != w.blends.shown) {
 		out = append(out, a)
 	}
 	return append(out, dim,

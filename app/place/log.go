@@ -3,6 +3,7 @@ package place
 import (
 	"context"
 	"image"
+	"time"
 
 	"stillbench/session"
 )
@@ -40,6 +41,8 @@ type Log interface {
 
 	// Path is the log's file, "" for one in memory.
 	Path() string
+	// RecordBlend notes that frames, known by their fingerprints, were blended into a file.
+	RecordBlend(ctx context.Context, frames []string, file string, made time.Time) error
 	Copies(ctx context.Context) ([]session.LogCopy, error)
 	Restore(ctx context.Context, path string, p session.Progress) error
 	Merge(ctx context.Context, path string, p session.Progress) (session.Merged, error)

@@ -64,6 +64,8 @@ type Host struct {
 	// Show changes to Stacks and opens the first group shot under a setup; false when
 	// this session has none.
 	Show func(setupID int64) bool
+	// Blend asks how a stack is to be blended at full size, and puts it in the queue.
+	Blend func(group int64)
 	// Reopen opens the session's folder anew: the log was put back from a copy.
 	Reopen func()
 	// WriteDown opens the setup on the table as text, with these lights, in Setups, and

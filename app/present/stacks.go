@@ -37,6 +37,7 @@ type Row struct {
 	About       string // "shell on sand, 12 frames", or the file's name
 	Exposure    string // "f/10, 1/6 s, ISO 100" of its middle frame
 	Cover       string // fingerprint of the frame that stands for it
+	Proof       Proof  // of a stack, that stands for it where there is one
 	Ribbon      Ribbon
 	// State is the verdict and its words; "" when nothing was checked.
 	Verdict  session.Verdict
@@ -105,6 +106,7 @@ func (b book) row(i int) Row {
 	r.Frames = b.rowFrames(g, r.Ribbon)
 	if g.Kind == session.KindStack {
 		b.state(&r, check)
+		r.Proof = b.proof(g.ID)
 		b.neverSharp(&r, g, check)
 	}
 	return r

@@ -36,6 +36,8 @@ type Table struct {
 	// Ribbon is of the group that holds the newest frame; RibbonName stands beside it.
 	Ribbon     Ribbon
 	RibbonName []string
+	// Proof is that of the stack that holds the newest frame.
+	Proof Proof
 	// Setup is what stands on the table now.
 	Setup  Setup
 	Trials []Trial // the last test frames, oldest first, with TableTrials
@@ -90,6 +92,7 @@ func TableOf(s *desk.Snapshot, now time.Time) Table {
 		check := s.Checks[g.ID]
 		t.Ribbon = b.ribbon(g, check, s.Newest)
 		t.RibbonName = b.ribbonName(group, t.Ribbon)
+		t.Proof = b.proof(g.ID)
 		t.Trials = b.trials(group)
 		if len(t.Trials) >= 2 {
 			t.Mode = TableTrials

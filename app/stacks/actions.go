@@ -84,15 +84,21 @@ func (p *Place) frameActions() []place.Action {
 		place.Does(words.Step, nil, place.KeyLeft, place.KeyRight),
 		place.Does("", func() { d.step(-1) }, place.KeyLeft),
 		place.Does("", func() { d.step(1) }, place.KeyRight),
-		place.Does(words.LookElsewhere, d.look, "O"),
-		place.Does(trace, d.traceOrNot, "T"),
 	}
+	look := place.Does(words.LookElsewhere, d.look, "O")
 	if d.row.Kind == session.KindStack {
-		out = append(out,
-			place.Does(words.WantedArea, func() { d.drawing.Begin(p.snap, f.Fingerprint) }, "W"),
+		// Beside the pictures there is room for eight lines: these two stand below.
+		out = append(out, place.InMargin(look), place.InMargin(place.Does(words.WantedArea, func() { d.drawOn(f.Fingerprint) }, "W")),
 			place.Does("", func() { d.drawing.All(p.snap, f.Fingerprint) }, place.KeyDelete))
+		out = append(out, d.proofActions()...)
+		either := place.Does(words.MoveEither, nil, "<", ">")
+		either.Off = back.Off && on.Off
+		back.Word, on.Word = "", ""
+		out = append(out, place.Does(trace, d.traceOrNot, "T"), aside, p.markAction(*f, &d.row), split, either)
+	} else {
+		out = append(out, look, place.Does(trace, d.traceOrNot, "T"), aside, p.markAction(*f, &d.row), split)
 	}
-	return append(out, aside, p.markAction(*f, &d.row), split, back, on)
+	return append(out, back, on)
 }
 
 // markAction calls a frame a marker, or no longer one.

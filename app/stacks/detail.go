@@ -27,6 +27,7 @@ type detail struct {
 	x, y    float64 // the spot, in shares of the upright picture
 	looking bool    // the arrows move the spot
 	traced  bool    // the sharp parts are shown
+	proof   bool    // the proof stands first, in place of the frame
 	drawing *place.Drawing
 
 	middle     *image.RGBA // the picture under the map of what is never sharp
@@ -79,7 +80,7 @@ func newDetail(h *place.Host, p *Place) *detail {
 // start opens a group at its first frame, looking at the middle.
 func (d *detail) start(r present.Row) {
 	d.row = r
-	d.x, d.y, d.looking = 0.5, 0.5, false
+	d.x, d.y, d.looking, d.proof, d.traced = 0.5, 0.5, false, true, false
 	d.current = r.Cover
 }
 
@@ -105,6 +106,9 @@ func (d *detail) set(r present.Row) {
 	}
 	d.current = f.Fingerprint
 	d.drawing.Show(d.p.snap, d.current)
+	if d.proofShown() {
+		d.whole.Wanted = nil // it lies on a frame
+	}
 	ribbon := r.Ribbon
 	ribbon.Bars = slices.Clone(ribbon.Bars)
 	for i := range ribbon.Bars {
@@ -142,6 +146,9 @@ func (d *detail) names(f *present.RowFrame) {
 		note = words.IsAside + ", " + note
 	}
 	d.wholeName.Set([]place.Span{{Text: f.Heading, Role: look.Name, Strong: true}, {Text: note, Role: look.Note}})
+	if d.proofShown() {
+		d.wholeName.Set([]place.Span{{Text: words.Proof, Role: look.Name, Strong: true}, {Text: d.row.Proof.Note(), Role: look.Note}})
+	}
 	d.atSpotName.Set([]place.Span{{Text: f.Heading, Role: look.Name, Strong: true}, {Text: words.AtSpot, Role: look.Note}})
 	d.neverName.Set([]place.Span{{Text: words.NeverSharp, Role: look.Name, Strong: true}, {Text: d.row.NeverWords, Role: look.Note}})
 	for _, l := range []*place.Label{d.wholeName, d.atSpotName, d.neverName} {
@@ -192,7 +199,7 @@ func (d *detail) placeStrip() {
 
 // setKeys lists the keys of the frame beside its pictures.
 func (d *detail) setKeys() {
-	actions := d.p.frameActions()
+	actions := slices.DeleteFunc(d.p.frameActions(), func(a place.Action) bool { return a.Margin })
 	if d.looking {
 		actions = d.lookActions()
 	}
@@ -326,7 +333,8 @@ func (d *detail) drawn() {
 
 // traceOrNot shows the sharp parts of the frame, or no longer.
 func (d *detail) traceOrNot() {
-	d.traced = !d.traced
+	d.traced = !d.traced || d.proofShown()
+	d.proof = false // what is sharp is a frame's
 	d.setKeys()
 	d.load()
 	d.h.Say()
@@ -364,6 +372,9 @@ func (d *detail) load() {
 	}
 	k := d.h.Pixels()
 	whole := pictures.Want{Fingerprint: f.Fingerprint, W: px(d.whole.Size().Width, k), H: px(d.whole.Size().Height, k)}
+	if d.proofShown() {
+		whole = pictures.Want{Proof: d.row.Proof.Key, W: whole.W, H: whole.H}
+	}
 	crop := d.crop(f.Fingerprint, px(d.atSpot.Size().Width, k), px(d.atSpot.Size().Height, k))
 	never := pictures.Want{}
 	if len(d.row.NeverSharp) > 0 && d.never.Visible() {
@@ -468,6 +479,9 @@ func (d *detail) wantNeighbours(whole, crop pictures.Want) {
 			continue
 		}
 		for _, w := range []pictures.Want{whole, crop} {
+			if w.Proof != "" {
+				continue
+			}
 			w.Fingerprint = d.row.Frames[i].Fingerprint
 			d.shots.Want(w, func(*image.RGBA, error) {})
 		}

@@ -276,6 +276,9 @@ func (p *Place) wantCover(it item) {
 	}
 	k := p.h.Pixels() * look.Current().Scale
 	want := pictures.Want{Fingerprint: r.Cover, W: int(72 * k), H: int(48 * k)}
+	if r.Proof.Key != "" {
+		want = pictures.Want{Proof: r.Proof.Key, W: want.W, H: want.H}
+	}
 	p.covers.Want(want, func(img *image.RGBA, err error) {
 		if err != nil || p.shown[r.GroupID] == img {
 			return

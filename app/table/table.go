@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"image"
 	"slices"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -36,6 +37,7 @@ type Place struct {
 	drawing  *place.Drawing
 	held     present.Frame // the frame that is drawn on, whatever comes meanwhile
 	traced   bool          // the sharp parts are shown
+	proof    bool          // the stack's proof is shown in place of its newest frame
 	recalled recalled
 	overlay  pictures.Want // what the sharp parts were asked for
 
@@ -97,6 +99,9 @@ func (p *Place) Show(s *desk.Snapshot) {
 		}
 	}
 	p.drawing.Show(s, p.view.Frame.Fingerprint)
+	if p.proofShown() {
+		p.frame.Wanted = nil // it lies on a frame
+	}
 	p.refresh()
 }
 
@@ -165,15 +170,16 @@ func show(o fyne.CanvasObject, on bool) {
 
 func (p *Place) setCaption(g look.Grid) {
 	v := p.view
+	heading, about := p.captionOf()
 	if g.Column == 0 {
-		line := place.Line(v.Frame.Heading, look.Heading)
-		for _, l := range v.Frame.Lines {
+		line := place.Line(heading, look.Heading)
+		for _, l := range about {
 			line = append(line, place.Span{Text: l, Role: look.Base})
 		}
 		p.caption.Set(line)
 	} else {
-		lines := [][]place.Span{place.Line(v.Frame.Heading, look.Heading)}
-		for _, l := range v.Frame.Lines {
+		lines := [][]place.Span{place.Line(heading, look.Heading)}
+		for _, l := range about {
 			lines = append(lines, place.Line(l, look.Base))
 		}
 		p.caption.Set(lines...)
@@ -305,6 +311,9 @@ func (p *Place) load() {
 	k := p.h.Pixels()
 	size := p.frame.Size()
 	want := pictures.Want{Fingerprint: p.view.Frame.Fingerprint, W: int(size.Width * k), H: int(size.Height * k)}
+	if p.proofShown() {
+		want = pictures.Want{Proof: p.view.Proof.Key, W: want.W, H: want.H}
+	}
 	defer p.trace(want)
 	if want == p.asked {
 		return
@@ -312,7 +321,7 @@ func (p *Place) load() {
 	p.asked = want
 	p.shots.Begin()
 	p.overlay = pictures.Want{}
-	if want.Fingerprint == "" || !p.view.Frame.Picture {
+	if want.Proof == "" && (want.Fingerprint == "" || !p.view.Frame.Picture) {
 		p.setPicture("", nil)
 		return
 	}
@@ -401,7 +410,17 @@ func (p *Place) frameActions() []place.Action {
 		trace = words.SharpPartsOff
 	}
 	fp := p.view.Frame.Fingerprint
+	if p.proofShown() {
+		return []place.Action{
+			place.InMargin(place.Does(strings.ToLower(p.view.Frame.Heading), p.proofOrNot, "P")),
+			p.blendAction(),
+		}
+	}
+	proof := place.Does(words.ShowProof, p.proofOrNot, "P")
+	proof.Margin = p.stack()
 	return []place.Action{
+		proof,
+		p.blendAction(),
 		place.InMargin(place.Does(trace, p.traceOrNot, "T")),
 		place.InMargin(place.Does(words.WantedArea, func() { p.drawing.Begin(p.snap, fp) }, "W")),
 		place.Does(words.WantAll, func() { p.drawing.All(p.snap, fp) }, place.KeyDelete),

@@ -89,6 +89,7 @@ const (
 	SplitBeforeF   = "split before %d"
 	MoveBack       = "to the group before"
 	MoveOn         = "to the next group"
+	MoveEither     = "group before, next"
 	Step           = "step near, far"
 	MoveSpot       = "move the spot"
 	LookElsewhere  = "look elsewhere"

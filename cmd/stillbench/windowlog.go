@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"image"
+	"time"
 
 	"stillbench/session"
 	"stillbench/session/desk"
@@ -87,6 +88,10 @@ func (l *windowLog) Merge(ctx context.Context, path string, p session.Progress) 
 		err = l.follow(ctx)
 	}
 	return m, err
+}
+
+func (l *windowLog) RecordBlend(ctx context.Context, frames []string, file string, made time.Time) error {
+	return l.now.Load().RecordBlend(ctx, frames, file, made)
 }
 
 func (l *windowLog) Copies(context.Context) ([]session.LogCopy, error) {

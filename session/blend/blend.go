@@ -56,10 +56,14 @@ func Suggest(d *Depth) (Character, string) {
 		return Surfaces, "the picture is too small to tell its depth"
 	}
 	jumps := d.Jumps()
-	if jumps > manyJumps {
-		return Threads, fmt.Sprintf("the depth jumps beside %.1f %% of the sharp parts: something fine stands before something else", 100*jumps)
+	beside := fmt.Sprintf("jumps beside %.1f %% of the sharp parts", 100*jumps)
+	switch {
+	case jumps > manyJumps:
+		return Threads, "its depth " + beside + ": something fine stands before something else"
+	case jumps < 0.0005:
+		return Surfaces, "its depth jumps nowhere"
 	}
-	return Surfaces, fmt.Sprintf("the depth runs on without a jump beside %.1f %% of the sharp parts", 100*(1-jumps))
+	return Surfaces, "its depth " + beside + ", which is little"
 }
 
 // manyJumps lies between made-up bristles (seeds 11 to 16: 0.032 to 0.046) and everything

@@ -6,6 +6,7 @@ import (
 	"image"
 	"slices"
 	"strings"
+	"time"
 
 	"stillbench/session"
 )
@@ -153,6 +154,11 @@ func (d *Desk) DeleteSearch(_ context.Context, id int64) error {
 
 // Path is where the log would be.
 func (d *Desk) Path() string { return "/home/someone/setups.db" }
+
+// RecordBlend notes the blend.
+func (d *Desk) RecordBlend(_ context.Context, _ []string, file string, _ time.Time) error {
+	return d.command("blended", file)
+}
 
 // Copies gives the copies.
 func (d *Desk) Copies(context.Context) ([]session.LogCopy, error) { return d.Kept.Copies, nil }
