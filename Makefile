@@ -11,7 +11,7 @@ export GOFLAGS := $(filter-out -trimpath,$(shell $(GO) env GOFLAGS)) -trimpath
 # headers, and libjpeg-turbo.
 BUILD_PACKAGES := libc6-dev pkg-config libgl1-mesa-dev xorg-dev libxkbcommon-dev libturbojpeg0-dev libheif-dev
 # What the tests need as well: a screen of their own and hands to type on it.
-TEST_PACKAGES := $(BUILD_PACKAGES) xvfb xauth libgl1-mesa-dri xdotool imagemagick strace libimage-exiftool-perl exiv2
+TEST_PACKAGES := $(BUILD_PACKAGES) xvfb xauth libgl1-mesa-dri xdotool imagemagick strace libimage-exiftool-perl exiv2 poppler-utils
 
 RACE := ./session/desk ./session/watch ./store
 FUZZ := 20m

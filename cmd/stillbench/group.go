@@ -66,30 +66,42 @@ func runGroup(e env, args []string) int {
 
 // readOnce reads a folder in and gives its state, with the exit code that fits what
 // could not be read, every stack judged if check is set. The snapshot is nil when nothing could be done.
-func readOnce(e env, dir, log string, check bool) (*desk.Snapshot, int) {
-	code := exitDone
-	s, problem, err := openLogOrMemory(e.ctx, log, dir)
+func readOnce(e env, dir, log string, check bool) (snap *desk.Snapshot, code int) {
+	code = withDesk(e, log, desk.Options{Dir: dir, Check: check}, func(_ *desk.Desk, s *desk.Snapshot, code int) int {
+		snap = s
+		return code
+	})
+	return snap, code
+}
+
+// withDesk reads a folder to its end and hands the desk on while it is still open, with what
+// it found and the exit code so far; use gives the exit code. Problems are told.
+func withDesk(e env, log string, o desk.Options, use func(d *desk.Desk, s *desk.Snapshot, code int) int) (code int) {
+	s, problem, err := openLogOrMemory(e.ctx, log, o.Dir)
 	if err != nil {
-		return nil, failed(e, err)
+		return failed(e, err)
 	}
 	defer s.Close()
 	if problem != nil {
 		fmt.Fprintf(e.stderr, "stillbench: %s\n", problem.Sentence)
 		code = exitPartly
 	}
-	d, err := desk.Open(e.ctx, desk.Options{Dir: dir, Log: s, Once: true, Check: check})
+	o.Log, o.Once = s, true
+	d, err := desk.Open(e.ctx, o)
 	if err != nil {
-		return nil, failed(e, err)
+		return failed(e, err)
 	}
+	defer func() {
+		if err := d.Close(); err != nil && code == exitDone {
+			code = failed(e, err)
+		}
+	}()
 	stop := showProgress(e, d)
 	err = d.Settled(e.ctx)
 	stop()
 	snap := d.Snapshot()
-	if cerr := d.Close(); err == nil {
-		err = cerr
-	}
 	if err != nil {
-		return nil, failed(e, err)
+		return failed(e, err)
 	}
 	for _, p := range snap.Unreadable {
 		fmt.Fprintf(e.stderr, "stillbench: %s\n", p.Sentence)
@@ -99,7 +111,7 @@ func readOnce(e env, dir, log string, check bool) (*desk.Snapshot, int) {
 		fmt.Fprintf(e.stderr, "stillbench: %s\n", p.Sentence)
 		code = exitPartly
 	}
-	return snap, code
+	return use(d, snap, code)
 }
 
 func sessionOf(s *desk.Snapshot) sessionJSON {

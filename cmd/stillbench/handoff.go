@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"stillbench/session"
+	"stillbench/session/desk"
 	"stillbench/session/handoff"
 )
 
@@ -72,21 +73,19 @@ func runHandoff(e env, args []string) int {
 	if err := handoff.CheckPattern(o.Pattern); err != nil {
 		return wrong(e, "handoff: --pattern: %v", err)
 	}
-	snap, code := readOnce(e, dir, f.log, o.Sheet || o.Tables)
-	if snap == nil {
-		return code
-	}
-	p, err := snap.PlanHandoff(e.ctx, out, o)
-	if errors.Is(err, session.ErrInvalid) {
-		return wrong(e, "handoff: %v", err)
-	}
-	if err != nil {
-		return failed(e, err)
-	}
-	progress, stop := tellProgress(e)
-	r, err := handoff.Do(e.ctx, p, progress)
-	stop()
-	return tellHandoff(e, r, err, code, f.json)
+	return withDesk(e, f.log, desk.Options{Dir: dir, Check: o.Sheet || o.Tables, Proof: o.Sheet}, func(d *desk.Desk, s *desk.Snapshot, code int) int {
+		p, err := s.PlanHandoff(e.ctx, out, o, d.Proof)
+		if errors.Is(err, session.ErrInvalid) {
+			return wrong(e, "handoff: %v", err)
+		}
+		if err != nil {
+			return failed(e, err)
+		}
+		progress, stop := tellProgress(e)
+		r, err := handoff.Do(e.ctx, p, progress)
+		stop()
+		return tellHandoff(e, r, err, code, f.json)
+	})
 }
 
 func undoHandoff(e env, out string, json bool) int {

@@ -17,9 +17,19 @@ func (s *Snapshot) Handoff() handoff.Session {
 }
 
 // PlanHandoff works out what handing the stacks on into out would make; handoff.Do makes it.
-// Pictures for the contact sheet come from the session's own frames.
-func (s *Snapshot) PlanHandoff(ctx context.Context, out string, o handoff.Options) (*handoff.Plan, error) {
+// Pictures for the contact sheet come from the session's own frames, proofs from Desk.Proof or
+// whatever else gives them by Proof.Key; nil when nothing does.
+func (s *Snapshot) PlanHandoff(ctx context.Context, out string, o handoff.Options, proof func(ctx context.Context, key string, maxW, maxH int) (*image.RGBA, error)) (*handoff.Plan, error) {
 	o.Picture = s.picture
+	if proof != nil {
+		o.Proof = func(ctx context.Context, group int64, maxW, maxH int) (*image.RGBA, error) {
+			p, ok := s.Proofs[group]
+			if !ok {
+				return nil, session.ErrNotFound
+			}
+			return proof(ctx, p.Key, maxW, maxH)
+		}
+	}
 	return handoff.NewPlan(ctx, s.Handoff(), out, o)
 }
 

@@ -23,6 +23,9 @@ import (
 // Pictures decodes a frame upright into at most maxW x maxH pixels.
 type Pictures func(ctx context.Context, fingerprint string, maxW, maxH int) (*image.RGBA, error)
 
+// Proofs gives the proof of a stack by Group.ID, upright, in at most maxW x maxH pixels.
+type Proofs func(ctx context.Context, group int64, maxW, maxH int) (*image.RGBA, error)
+
 // Sheet is the contact sheet of a session: two stacks a page, each with its picture, where
 // the light stood, what the verdict is, its frames from near to far, and the same spot in
 // each of them.
@@ -33,6 +36,8 @@ type Sheet struct {
 	Paper string
 	// Picture may be nil: places stay empty then.
 	Picture Pictures
+	// Proof may be nil: a frame stands for the stack then.
+	Proof Proofs
 }
 
 // paper is a size in mm, upright.
@@ -53,6 +58,9 @@ const (
 	lane        = 4.2
 	laneGap     = 0.5
 )
+
+// coverSide is the long side of the large pictures in pixels: 300 to the inch as they stand.
+const coverSide = 1400
 
 // sheetPen draws a sheet.
 type sheetPen struct {
@@ -219,14 +227,28 @@ var states = map[session.Verdict]string{
 
 type rect struct{ x, y, w, h float64 }
 
-// cover shows the stack's middle frame, and gives how wide it stands there.
+// proof gives the stack's proof, nil when there is none; the error is ctx's alone.
+func (p *sheetPen) proof(ctx context.Context, k Stack, side int) (*image.RGBA, error) {
+	if p.s.Proof == nil {
+		return nil, ctx.Err()
+	}
+	pic, err := p.s.Proof(ctx, k.ID, side, side)
+	if err != nil || pic == nil || pic.Bounds().Empty() {
+		return nil, ctx.Err() // its middle frame stands for it
+	}
+	return pic, nil
+}
+
+// cover shows the stack's proof, else its middle frame, and gives how wide it stands there.
 func (p *sheetPen) cover(ctx context.Context, k Stack, in rect) (float64, error) {
 	kept := k.Kept()
 	if len(kept) == 0 {
 		kept = k.Frames
 	}
-	f := kept[len(kept)/2]
-	pic, err := p.decode(ctx, f.Fingerprint, 1400)
+	pic, err := p.proof(ctx, k, coverSide)
+	if pic == nil && err == nil {
+		pic, err = p.decode(ctx, kept[len(kept)/2].Fingerprint, coverSide)
+	}
 	if err != nil {
 		return 0, err
 	}

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"image"
 	"os/exec"
+	"slices"
 	"strings"
 	"testing"
 
@@ -82,6 +83,39 @@ func TestSheet(t *testing.T) {
 	cancel()
 	if err := (Sheet{Stacks: stacks}).Write(ctx, &b, nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("stopped: %v", err)
+	}
+}
+
+// TestSheetShowsProofs: a stack's proof stands for it where there is one, and its middle frame
+// where there is none.
+func TestSheetShowsProofs(t *testing.T) {
+	with, without := invented(), invented()
+	with.ID, without.ID = 1, 2
+	var large []string
+	s := Sheet{Title: "table", Stacks: []Stack{with, without}}
+	s.Picture = func(_ context.Context, fp string, w, _ int) (*image.RGBA, error) {
+		if w == coverSide {
+			large = append(large, fp)
+		}
+		return image.NewRGBA(image.Rect(0, 0, 60, 40)), nil
+	}
+	s.Proof = func(_ context.Context, group int64, _, _ int) (*image.RGBA, error) {
+		if group != with.ID {
+			return nil, session.ErrNotFound
+		}
+		large = append(large, "proof")
+		return image.NewRGBA(image.Rect(0, 0, 61, 41)), nil
+	}
+	var b bytes.Buffer
+	if err := s.Write(context.Background(), &b, nil); err != nil {
+		t.Fatal(err)
+	}
+	middle := without.Kept()[len(without.Kept())/2].Fingerprint
+	if want := []string{"proof", middle}; !slices.Equal(large, want) {
+		t.Errorf("large pictures %q, want %q", large, want)
+	}
+	if !bytes.Contains(b.Bytes(), []byte("/Width 61\n")) {
+		t.Error("the proof is not on the sheet")
 	}
 }
 

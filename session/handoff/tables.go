@@ -54,7 +54,7 @@ func (d *doer) papers(ctx context.Context) error {
 				return nil
 			}
 		}
-		s := Sheet{Stacks: stacks, Title: path.Base(p.source.Dir), Paper: p.options.Paper, Picture: p.options.Picture}
+		s := Sheet{Stacks: stacks, Title: path.Base(p.source.Dir), Paper: p.options.Paper, Picture: p.options.Picture, Proof: p.options.Proof}
 		if err := s.Write(ctx, &b, func(int, int) { d.step(1) }); err != nil {
 			return stop(fmt.Errorf("the contact sheet: %w", err))
 		}
