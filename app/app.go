@@ -64,6 +64,7 @@ type App struct {
 	shell   *shell
 	cover   *sheet // what lies over the place, nil when nothing does
 	blends  *blends
+	handOn  *handOn
 	told    string // a sentence until the next key
 	opening string // what is being opened, "" when nothing is
 	dimKey  dimKey
@@ -84,10 +85,10 @@ func build(a fyne.App, o Options, do func(func())) *App {
 	w.window.SetPadded(false)
 	w.window.SetMaster()
 	w.pictures = pictures.New(w.readPicture, do)
-	w.blends = newBlends(w)
+	w.blends, w.handOn = newBlends(w), newHandOn(w)
 	h := &place.Host{
 		Run: w.run, Log: o.Log, Pictures: w.pictures, Pixels: w.pixels, Focus: w.focus, Say: w.say, Go: w.goTo,
-		Show: w.showSetup, Blend: func(group int64) { w.blends.ask(group) }, Reopen: w.reopen, WriteDown: w.writeDown, Tell: w.tell, Deliver: do, Now: o.Now, Key: w.typedKey, Rune: w.typedRune,
+		Show: w.showSetup, Blend: func(group int64) { w.blends.ask(group) }, HandOn: func() place.Action { return w.handOn.action() }, Reopen: w.reopen, WriteDown: w.writeDown, Tell: w.tell, Deliver: do, Now: o.Now, Key: w.typedKey, Rune: w.typedRune,
 	}
 	w.places = []place.Place{table.New(h), stacks.New(h), setups.New(h), plan.New(h)}
 	w.shell = newShell(w)
@@ -112,6 +113,7 @@ func (w *App) Run() {
 func (w *App) Close() {
 	w.cancel()
 	w.blends.close()
+	w.handOn.close()
 	w.pictures.Close()
 	if w.desk != nil {
 		w.stopDesk()

@@ -316,11 +316,15 @@ func (b *blends) mayQuit() bool {
 	if n == 0 {
 		return true
 	}
-	yes := place.InMargin(place.Does(words.QuitYes, b.w.leave, "Y"))
-	b.w.cover = &sheet{
-		said: present.QuitQuestion(n), body: nothing,
-		actions: []place.Action{yes, place.InMargin(place.Does(words.QuitNo, b.w.uncover, place.KeyEscape, "N"))},
-	}
+	b.w.cover = quitSheet(b.w, present.QuitQuestion(n))
 	b.w.say()
 	return false
+}
+
+// quitSheet asks whether to quit all the same.
+func quitSheet(w *App, said present.Sentence) *sheet {
+	return &sheet{said: said, body: nothing, actions: []place.Action{
+		place.InMargin(place.Does(words.QuitYes, w.leave, "Y")),
+		place.InMargin(place.Does(words.QuitNo, w.uncover, place.KeyEscape, "N")),
+	}}
 }

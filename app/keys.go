@@ -40,9 +40,9 @@ func (w *App) listen() {
 	w.window.SetOnDropped(func(_ fyne.Position, dropped []fyne.URI) { w.dropped(dropped) })
 }
 
-// quit closes the window, and asks before where blends are at work.
+// quit closes the window, and asks before where a blend or a handoff is at work.
 func (w *App) quit() {
-	if w.blends.mayQuit() {
+	if w.blends.mayQuit() && w.handOn.mayQuit() {
 		w.leave()
 	}
 }

@@ -66,6 +66,8 @@ type Host struct {
 	Show func(setupID int64) bool
 	// Blend asks how a stack is to be blended at full size, and puts it in the queue.
 	Blend func(group int64)
+	// HandOn is the key that opens the sheet on which the stacks are handed on.
+	HandOn func() Action
 	// Reopen opens the session's folder anew: the log was put back from a copy.
 	Reopen func()
 	// WriteDown opens the setup on the table as text, with these lights, in Setups, and

@@ -47,6 +47,9 @@ func (p *Place) Actions() []place.Action {
 		place.InMargin(place.Does(words.KindIs, p.ask(whatKind), "K")),
 		{Keys: []place.Key{"S"}, Word: words.OtherSetup, Do: p.ask(whichSetup), Margin: true, Off: len(p.snap.Setups) == 0},
 	}
+	hand := p.h.HandOn()
+	hand.Margin = !opened // there the row is full
+	out = append(out, hand)
 	if p.open != 0 {
 		out = append(out, place.Does("", p.close, place.KeyEscape))
 	}

@@ -66,7 +66,7 @@ func Do(ctx context.Context, p *Plan, progress session.Progress) (Result, error)
 		return r, err
 	}
 	if p.Free = free(nearest(p.Out)); !p.Fits() {
-		return fail(fmt.Errorf("%s are needed and %s are free where %s lies", size(p.Bytes), size(p.Free), p.Out))
+		return fail(fmt.Errorf("%s are needed and %s are free where %s lies", Size(p.Bytes), Size(p.Free), p.Out))
 	}
 	made := nearest(p.Out)
 	if err := os.MkdirAll(p.Out, 0o777); err != nil {
@@ -609,8 +609,8 @@ func (d *doer) ownFile(rel string, data []byte) (string, error) {
 	}
 }
 
-// size writes a number of bytes as people do.
-func size(n int64) string {
+// Size writes a number of bytes as people do: "6.4 MB".
+func Size(n int64) string {
 	switch {
 	case n < 1e6:
 		return fmt.Sprintf("%d kB", (n+999)/1000)

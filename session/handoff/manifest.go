@@ -109,6 +109,16 @@ func (k Folder) is(o Folder) bool {
 	return o.Session == k.Session && o.ID == k.ID && o.Kind == k.Kind && o.State != Undone
 }
 
+// New counts the files that no earlier run has brought.
+func (k Folder) New() (n int) {
+	for _, f := range k.Files {
+		if !f.there {
+			n++
+		}
+	}
+	return n
+}
+
 // Sidecar is one XMP file that was written.
 type Sidecar struct {
 	To    string `json:"to"`

@@ -43,6 +43,9 @@ type Sheet struct {
 // paper is a size in mm, upright.
 type paper struct{ w, h float64 }
 
+// Papers are the names of the papers there are.
+var Papers = []string{"A4", "Letter"}
+
 // ISO 216 and ANSI/ASME Y14.1.
 var papers = map[string]paper{"": {210, 297}, "A4": {210, 297}, "Letter": {215.9, 279.4}}
 

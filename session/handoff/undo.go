@@ -99,6 +99,20 @@ func (k Folder) moved() bool {
 	return k.State != Undone && len(k.Files) > 0 && k.Files[0].As == Move
 }
 
+// Moved counts the files that were moved into out and not moved back; 0 where nothing was.
+func Moved(out string) (files int) {
+	m, err := ReadManifest(out)
+	if err != nil {
+		return 0
+	}
+	for _, k := range m.Stacks {
+		if k.moved() && k.begun(out) {
+			files += len(k.Files)
+		}
+	}
+	return files
+}
+
 // begun: a file of this folder is where the handoff brings it.
 func (k Folder) begun(out string) bool {
 	return slices.ContainsFunc(k.Files, func(f File) bool {
