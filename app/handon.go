@@ -90,7 +90,7 @@ func (h *handOn) show() {
 	if h.dir != s.Session.Dir {
 		h.dir, h.asked.Out, h.plan, h.ended = s.Session.Dir, present.HandOnFolder(s), nil, h.ended && h.stop != nil
 	}
-	h.shown = &sheet{body: h.body}
+	h.shown = &sheet{body: h.body, below: true}
 	h.w.cover = h.shown
 	if h.stop == nil && !h.ended {
 		h.look()
@@ -136,7 +136,7 @@ func (h *handOn) say() {
 		h.shown.said, list, chosen = present.HandOnSheet(h.asked, h.plan, h.planErr)
 	}
 	h.list.Items, h.chosen.Items = linesOf(list), linesOf(chosen)
-	h.body.Objects = []fyne.CanvasObject{container.NewVScroll(container.New(scrolled{h.list}, h.list)), h.chosen}
+	h.body.Objects = []fyne.CanvasObject{container.NewVScroll(h.list), h.chosen}
 	if h.stop != nil {
 		h.body.Objects = append(h.body.Objects, h.ground, h.bar)
 	}
@@ -171,12 +171,12 @@ func (h *handOn) arrange(w, high float32, g look.Grid) {
 		return
 	}
 	if len(h.chosen.Items) == 0 {
-		place.Put(h.body.Objects[0], 0, top, w, high-top)
+		place.Put(h.body.Objects[0], x, top, room, high-top)
 		place.Put(h.chosen, x, top, 0, 0)
 		return
 	}
 	wide := room * handOnShare
-	place.Put(h.body.Objects[0], 0, top, x+wide+g.Margin, high-top)
+	place.Put(h.body.Objects[0], x, top, wide, high-top)
 	place.Put(h.chosen, x+wide+handOnGap, top, room-wide-handOnGap, high-top)
 }
 

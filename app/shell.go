@@ -202,9 +202,10 @@ type sheet struct {
 	said    present.Sentence
 	body    fyne.CanvasObject
 	actions []place.Action
+	below   bool // the keys stand in a row below
 }
 
 func (s *sheet) Sentence() present.Sentence { return s.said }
 func (s *sheet) Body() fyne.CanvasObject    { return s.body }
 func (s *sheet) Actions() []place.Action    { return s.actions }
-func (s *sheet) KeysBelow() bool            { return false }
+func (s *sheet) KeysBelow() bool            { return s.below }

@@ -3,6 +3,7 @@ package present
 import (
 	"errors"
 	"fmt"
+	"path"
 	"path/filepath"
 	"slices"
 
@@ -205,12 +206,9 @@ func HandOnEnded(back bool, r handoff.Result, err error) (said Sentence, lines [
 	if r.Sheet != "" {
 		lines = append(lines, NamedLine{words.HandSheet, r.Sheet})
 	}
-	for i, t := range r.Tables {
-		name := ""
-		if i == 0 {
-			name = words.HandTables
-		}
-		lines = append(lines, NamedLine{name, t})
+	if len(r.Tables) > 0 {
+		files := Count(len(r.Tables), words.HandFileOne, words.HandFileMany)
+		lines = append(lines, NamedLine{words.HandTables, fmt.Sprintf(words.HandTablesF, files, path.Dir(r.Tables[0]))})
 	}
 	return said, lines
 }

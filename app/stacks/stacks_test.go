@@ -15,8 +15,8 @@ import (
 	"stillbench/app/pictures"
 	"stillbench/app/place"
 	"stillbench/app/place/placetest"
-	"stillbench/assets/words"
 	"stillbench/app/present"
+	"stillbench/assets/words"
 	"stillbench/session"
 )
 
@@ -40,7 +40,7 @@ func newBench(t *testing.T, b *placetest.Builder) *bench {
 	t.Cleanup(loader.Close)
 	win := test.NewTempWindow(t, nil)
 	w.Place = New(&place.Host{
-		HandOn: func() place.Action { return place.Does(words.HandOn, func() {}, "H") },
+		HandOn:   func() place.Action { return place.Does(words.HandOn, func() {}, "H") },
 		Pictures: loader, Pixels: func() float32 { return 1 }, Say: func() {}, Now: func() time.Time { return placetest.Began },
 		Focus: func(f fyne.Focusable) {
 			if f == nil {
