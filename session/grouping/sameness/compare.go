@@ -1,5 +1,8 @@
 package sameness
 
+// #include "kernels.h"
+import "C"
+
 import "math"
 
 // Likeness is what two frames have in common.
@@ -53,13 +56,17 @@ func Compare(a, b *View, ev float64) Likeness {
 		cy = int(math.Round(l.ShiftY * gridSide))
 	}
 	lum := a.exposed(ev)
-	l.EV = offset(lum[1], a, b, cx, cy)
+	l.EV = offset(lum, a, b, cx, cy)
 	var sum, weight float32
+	differs := make([]float32, a.W)
 	for y := max(0, -cy); y < min(a.H, a.H-cy); y++ {
-		for x := max(0, -cx); x < min(a.W, a.W-cx); x++ {
-			i, j := y*a.W+x, (y+cy)*b.W+x+cx
-			w := max(a.lit[i], b.lit[j])
-			sum += w * min(3, difference(&lum, a, b, i, j, float32(l.EV)))
+		x0 := max(0, -cx)
+		i, j := y*a.W+x0, (y+cy)*b.W+x0+cx
+		row := differs[:a.W-max(cx, -cx)]
+		difference(row, lum, a, b, i, j, float32(l.EV))
+		for x, d := range row {
+			w := max(a.lit[i+x], b.lit[j+x])
+			sum += w * min(3, d)
 			weight += w
 		}
 	}
@@ -70,18 +77,15 @@ func Compare(a, b *View, ev float64) Likeness {
 
 // exposed gives the log luminances of v as they would be at another exposure, ev stops
 // brighter: black stays black, and white is white.
-func (v *View) exposed(ev float64) [levels][]float32 {
+func (v *View) exposed(ev float64) []float32 {
 	if math.Abs(ev) < 0.05 {
 		return v.lum
 	}
 	gain := float32(math.Exp2(ev))
-	var out [levels][]float32
-	for k := range out {
-		out[k] = make([]float32, len(v.lum[k]))
-		for i, l := range v.lum[k] {
-			y := (exp2(l) - blackLevel) * gain
-			out[k][i] = log2(min(1, max(0, y)) + blackLevel)
-		}
+	out := make([]float32, len(v.lum))
+	for i, l := range v.lum {
+		y := (exp2(l) - blackLevel) * gain
+		out[i] = log2(min(1, max(0, y)) + blackLevel)
 	}
 	return out
 }
@@ -97,9 +101,9 @@ func Differences(dst []float32, a, b *View, ev float64) []float32 {
 	}
 	lum := a.exposed(ev)
 	slack := float32(0.2 * math.Abs(ev))
-	for i := range dst {
-		d := difference(&lum, a, b, i, i, 0)
-		if ev < 0 && a.lum[0][i] > white && b.lum[0][i] > lum[0][i] {
+	difference(dst, lum, a, b, 0, 0, 0)
+	for i, d := range dst {
+		if ev < 0 && a.lum[i] > white && b.lum[i] > lum[i] {
 			d = 0 // a is clipped there: it may have been so bright
 		}
 		dst[i] = max(0, d-slack)
@@ -111,7 +115,7 @@ func Differences(dst []float32, a, b *View, ev float64) []float32 {
 // settings make: the EV of Compare, without looking for a shift.
 func Brighter(a, b *View, ev float64) float64 {
 	mustCompare(a, b)
-	return offset(a.exposed(ev)[1], a, b, 0, 0)
+	return offset(a.exposed(ev), a, b, 0, 0)
 }
 
 // white is log2 of the luminance from which on a cell may be clipped.
@@ -120,19 +124,15 @@ const white = -0.25
 // Lit weighs cell i from 0 (black) to 1.
 func (v *View) Lit(i int) float64 { return float64(v.lit[i]) }
 
-// difference between cell i of a, whose log luminances are lum, and cell j of b, which
-// is ev brighter all over, in stops. The blur of the one that is sharper is matched to
-// the other's: the least difference counts over several blurs.
-func difference(lum *[levels][]float32, a, b *View, i, j int, ev float32) float32 {
-	best := float32(math.MaxFloat32)
-	for _, k := range [...][2]int{{0, 0}, {1, 0}, {0, 1}, {2, 0}, {0, 2}} {
-		l := b.lum[k[1]][j] - lum[k[0]][i] - ev
-		r := b.rg[k[1]][j] - a.rg[k[0]][i]
-		u := b.bg[k[1]][j] - a.bg[k[0]][i]
-		// Colour counts half: it is noisier in the dark, and a lamp's colour drifts.
-		best = min(best, l*l+(r*r+u*u)/4)
+// difference gives how far the cells of b from j on differ from those of a from i on, whose
+// log luminances are lum, when b is ev brighter all over, in stops: as many as dst has. The
+// blur of the one that is sharper is matched to the other's.
+func difference(dst, lum []float32, a, b *View, i, j int, ev float32) {
+	if len(dst) == 0 {
+		return
 	}
-	return float32(math.Sqrt(float64(best)))
+	C.differ(floats(dst), floats(lum[i:]), floats(a.colour[i:]), floats(b.lum[j:]), floats(b.colour[j:]),
+		C.int(len(dst)), C.int(a.W*a.H), C.float(ev))
 }
 
 // offset is how much brighter b is than a, whose log luminances are lum: the median over
@@ -141,11 +141,12 @@ func offset(lum []float32, a, b *View, cx, cy int) float64 {
 	const bins, reach = 240, 6.0
 	var hist [bins]float32
 	var total float32
+	lum, other := lum[a.W*a.H:], b.lum[b.W*b.H:] // at the first blur
 	for y := max(0, -cy); y < min(a.H, a.H-cy); y++ {
 		for x := max(0, -cx); x < min(a.W, a.W-cx); x++ {
 			i, j := y*a.W+x, (y+cy)*b.W+x+cx
 			w := max(a.lit[i], b.lit[j])
-			k := int((b.lum[1][j] - lum[i] + reach) * (bins / (2 * reach)))
+			k := int((other[j] - lum[i] + reach) * (bins / (2 * reach)))
 			hist[min(max(k, 0), bins-1)] += w
 			total += w
 		}
@@ -214,23 +215,16 @@ const little = 0.01
 // agreement of two fields of edges when b is a shifted by dx, dy: alike is 1 when all
 // edges that both show run the same way, less where they share few.
 func agreement(a, b *field, dx, dy int) agreed {
-	var same, both float32
-	x0, x1 := max(0, -dx), min(a.w, a.w-dx)
-	if x0 >= x1 {
+	w, h := a.w-max(dx, -dx), a.h-max(dy, -dy)
+	if w <= 0 || h <= 0 {
 		return agreed{}
 	}
-	for y := max(0, -dy); y < min(a.h, a.h-dy); y++ {
-		i, j := y*a.w, (y+dy)*b.w+dx
-		ar, ai, am := a.re[i+x0:i+x1], a.im[i+x0:i+x1], a.mag[i+x0:i+x1]
-		br, bi, bm := b.re[j+x0:j+x1], b.im[j+x0:j+x1], b.mag[j+x0:j+x1]
-		ai, am, br, bi, bm = ai[:len(ar)], am[:len(ar)], br[:len(ar)], bi[:len(ar)], bm[:len(ar)]
-		for k := range ar {
-			same += ar[k]*br[k] + ai[k]*bi[k]
-			both += am[k] * bm[k]
-		}
-	}
+	i, j := max(0, -dy)*a.w+max(0, -dx), max(0, dy)*b.w+max(0, dx)
+	var s, m C.longlong
+	C.agree(shorts(a.dir[2*i:]), shorts(a.mag[i:]), shorts(b.dir[2*j:]), shorts(b.mag[j:]), C.int(a.w), C.int(w), C.int(h), &s, &m)
+	same, both := float64(s)/(one*one), float64(m)/(one*one)
 	area := float64(a.w*a.h) + 1e-9
-	return agreed{float64(same) / (float64(both) + little*area), float64(both) / area}
+	return agreed{same / (both + little*area), both / area}
 }
 
 // Agreement gives the Structure and the Shared of two frames without any shift, counted
@@ -246,9 +240,10 @@ func Agreement(a, b *View, mask []float32) (structure, shared float64) {
 	for y := range f.h {
 		row := mask[y*a.H/f.h*a.W:]
 		for x, c := range a.column {
-			i, m := y*f.w+x, row[c]
-			same += m * (f.re[i]*g.re[i] + f.im[i]*g.im[i])
-			both += m * f.mag[i] * g.mag[i]
+			m := row[c]
+			alike, shared := f.product(g, y*f.w+x)
+			same += m * alike
+			both += m * shared
 			area += m
 		}
 	}
@@ -266,11 +261,11 @@ func Present(a, b *View, mask []float32) float64 {
 		row := mask[y*a.H/f.h*a.W:]
 		for x, c := range a.column {
 			i, m := y*f.w+x, row[c]
-			both += m * f.mag[i] * g.mag[i]
-			all += m * g.mag[i] * g.mag[i]
+			both += m * float32(int32(f.mag[i])*int32(g.mag[i]))
+			all += m * float32(int32(g.mag[i])*int32(g.mag[i]))
 		}
 	}
-	return float64(both / (all + 1e-6))
+	return float64(both / (all + 1))
 }
 
 // Lost compares the Form of v with that of the frames around it (nil: none): emptied is
@@ -309,9 +304,9 @@ func Local(dst []float32, a, b *View) []float32 {
 	for y := range f.h {
 		row := y * a.H / f.h * a.W
 		for x, c := range a.column {
-			i, c := y*f.w+x, row+int(c)
-			same[c] += f.re[i]*g.re[i] + f.im[i]*g.im[i]
-			both[c] += f.mag[i] * g.mag[i]
+			alike, shared := f.product(g, y*f.w+x)
+			same[row+int(c)] += alike
+			both[row+int(c)] += shared
 		}
 	}
 	// A tenth of a clear edge in both counts half.
@@ -329,6 +324,13 @@ func Local(dst []float32, a, b *View) []float32 {
 		}
 	}
 	return dst
+}
+
+// product is that of two fields' directions at pixel i, and of their lengths.
+func (f *field) product(g *field, i int) (alike, shared float32) {
+	p, q := f.dir[2*i:][:2], g.dir[2*i:][:2]
+	s := int32(p[0])*int32(q[0]) + int32(p[1])*int32(q[1])
+	return float32(s) / (one * one), float32(int32(f.mag[i])*int32(g.mag[i])) / (one * one)
 }
 
 func mustCompare(a, b *View) {

@@ -4,9 +4,17 @@
 // package grouping weighs what it finds.
 package sameness
 
+/*
+#cgo CFLAGS: -O3 -std=c11
+#cgo LDFLAGS: -lm
+#include "kernels.h"
+*/
+import "C"
+
 import (
 	"encoding/binary"
 	"math"
+	"unsafe"
 
 	"stillbench/session"
 )
@@ -22,9 +30,9 @@ type View struct {
 	// W x H cells of the coarse grid (long side 24), as stored in the file.
 	W, H int
 	// lum is log2 of linear luminance (plus 0.004, so that black is near -8), at three
-	// blurs of about 0, 1 and 2 cells; rg and bg are log2 of red and blue over green,
-	// likewise.
-	lum, rg, bg [levels][]float32
+	// blurs of about 0, 1 and 2 cells, blur after blur; colour is log2 of red over green
+	// likewise, then of blue over green.
+	lum, colour []float32
 	// lit weighs a cell from 0 (as good as black: nothing can be seen there) to 1.
 	lit []float32
 	// Crisp is log2 of the detail in the finest octave over the noise, by cell, from 0
@@ -42,12 +50,15 @@ type View struct {
 
 // field holds, by pixel, the direction of the gradient as a vector of doubled angle
 // (so that a dark-to-light edge and its inverse, which a lamp on the other side makes,
-// are the same), with a length from 0 (flat) to 1 (a clear edge).
+// are the same), with a length from 0 (flat) to one (a clear edge).
 type field struct {
-	w, h   int
-	re, im []float32
-	mag    []float32
+	w, h int
+	dir  []int16 // cosine and sine by turns
+	mag  []int16
 }
+
+// one is what stands for 1 in a field.
+const one = 1024
 
 // NewView makes a frame's figures ready; nil gives nil.
 func NewView(f *session.Figures) *View {
@@ -59,18 +70,19 @@ func NewView(f *session.Figures) *View {
 	rgb := coarse(f, v.W, v.H)
 	n := v.W * v.H
 	v.lit = make([]float32, n)
+	v.lum, v.colour = make([]float32, levels*n), make([]float32, 2*levels*n)
 	for k := range levels {
 		if k > 0 {
-			rgb = soften(rgb, v.W, v.H, 2*k-1)
+			soften(rgb, v.W, v.H, 2*k-1)
 		}
-		v.lum[k], v.rg[k], v.bg[k] = make([]float32, n), make([]float32, n), make([]float32, n)
+		lum, rg, bg := v.lum[k*n:][:n], v.colour[k*n:][:n], v.colour[(levels+k)*n:][:n]
 		for i := range n {
-			r, g, b := rgb[3*i], rgb[3*i+1], rgb[3*i+2]
-			y := 0.2126*r + 0.7152*g + 0.0722*b
-			lg := log2(g + 2*blackLevel)
-			v.lum[k][i] = log2(y + blackLevel)
-			v.rg[k][i] = log2(r+2*blackLevel) - lg
-			v.bg[k][i] = log2(b+2*blackLevel) - lg
+			p := rgb[3*i:][:3]
+			y := 0.2126*p[0] + 0.7152*p[1] + 0.0722*p[2]
+			lg := log2(p[1] + 2*blackLevel)
+			lum[i] = log2(y + blackLevel)
+			rg[i] = log2(p[0]+2*blackLevel) - lg
+			bg[i] = log2(p[2]+2*blackLevel) - lg
 			if k == 0 {
 				v.lit[i] = min(1, y/0.01)
 			}
@@ -126,34 +138,13 @@ func cell(i, m, n int) (int, int) {
 	return a, max(a+1, (i+1)*n/m)
 }
 
-// soften gives a colour picture blurred with 1 2 1 along both axes, the given number
-// of times; the edge cells are repeated.
-func soften(src []float32, w, h, times int) []float32 {
-	across := make([]float32, len(src))
-	out := make([]float32, len(src))
-	n := 3 * w
+// soften blurs a colour picture with 1 2 1 along both axes, the given number of times; the
+// edge cells are repeated.
+func soften(rgb []float32, w, h, times int) {
+	across := make([]float32, len(rgb))
 	for range times {
-		for y := range h {
-			in, to := src[y*n:(y+1)*n], across[y*n:(y+1)*n]
-			left, mid, right := in, in[min(3, n-3):], in[min(6, n-3):]
-			for i := 3; i < n-3; i++ {
-				to[i] = (left[i-3] + 2*mid[i-3] + right[i-3]) / 4
-			}
-			for c := range 3 {
-				to[c] = (3*in[c] + in[min(3, n-3)+c]) / 4
-				to[n-3+c] = (in[max(n-6, 0)+c] + 3*in[n-3+c]) / 4
-			}
-		}
-		for y := range h {
-			up, mid, down := across[n*max(y-1, 0):][:n], across[n*y:][:n], across[n*min(y+1, h-1):][:n]
-			to := out[n*y:][:n]
-			for i := range to {
-				to[i] = (up[i] + 2*mid[i] + down[i]) / 4
-			}
-		}
-		src = out
+		C.soften(floats(rgb), floats(rgb), floats(across), C.int(w), C.int(h))
 	}
-	return out
 }
 
 // crisp brings Figures.Sharp to the grid of v, in doublings above the noise.
@@ -243,55 +234,27 @@ func (v *View) form(pic []uint16, w, h int, sigma float64) {
 // edgesOf measures the direction of edges on half of Grey, averaged over two by two
 // pixels again.
 func edgesOf(half []uint16, hw, hh int) field {
-	w, h := hw/2, hh/2
-	pic := make([]float32, w*h)
-	for y := range h {
-		a, b := half[2*y*hw:2*y*hw+2*w], half[(2*y+1)*hw:(2*y+1)*hw+2*w]
-		row := pic[y*w : (y+1)*w]
-		for x := range row {
-			row[x] = float32(a[0]+a[1]+b[0]+b[1]) / 16
-			a, b = a[2:], b[2:]
-		}
-	}
-	out := newField(w, h)
-	// distinct is the difference of grey values (0..255) over two pixels from which on
-	// an edge is more than the noise of a good frame.
-	const distinct = 3
-	for y := 1; y < h-1; y++ {
-		up, row, down := pic[(y-1)*w:y*w], pic[y*w:(y+1)*w], pic[(y+1)*w:(y+2)*w]
-		re, im, mag := out.re[y*w:(y+1)*w], out.im[y*w:(y+1)*w], out.mag[y*w:(y+1)*w]
-		for x := 1; x < w-1; x++ {
-			// Sobel's weights, without their factor of 4.
-			gx := (2*(row[x+1]-row[x-1]) + up[x+1] - up[x-1] + down[x+1] - down[x-1]) / 4
-			gy := (2*(down[x]-up[x]) + down[x-1] - up[x-1] + down[x+1] - up[x+1]) / 4
-			m := gx*gx + gy*gy
-			k := 1 / (m + distinct*distinct)
-			re[x], im[x], mag[x] = (gx*gx-gy*gy)*k, 2*gx*gy*k, m*k
-		}
+	out := newField(hw/2, hh/2)
+	if n := out.w * out.h; n > 0 {
+		C.edges(shorts(out.dir), shorts(out.mag), (*C.ushort)(unsafe.SliceData(half)), C.int(hw), C.int(out.w), C.int(out.h), floats(make([]float32, n)))
 	}
 	return out
 }
 
 func newField(w, h int) field {
-	return field{w: w, h: h, re: make([]float32, w*h), im: make([]float32, w*h), mag: make([]float32, w*h)}
+	return field{w: w, h: h, dir: make([]int16, 2*w*h), mag: make([]int16, w*h)}
 }
 
 // halved averages a field over 2 x 2 pixels.
 func (f field) halved() field {
 	out := newField(f.w/2, f.h/2)
-	for y := range out.h {
-		for x := range out.w {
-			a := 2*y*f.w + 2*x
-			b := a + f.w
-			re := (f.re[a] + f.re[a+1] + f.re[b] + f.re[b+1]) / 4
-			im := (f.im[a] + f.im[a+1] + f.im[b] + f.im[b+1]) / 4
-			i := y*out.w + x
-			out.re[i], out.im[i] = re, im
-			out.mag[i] = float32(math.Sqrt(float64(re*re + im*im)))
-		}
-	}
+	C.halve(shorts(out.dir), shorts(out.mag), shorts(f.dir), C.int(f.w), C.int(out.w), C.int(out.h))
 	return out
 }
+
+func floats(p []float32) *C.float { return (*C.float)(unsafe.SliceData(p)) }
+
+func shorts(p []int16) *C.short { return (*C.short)(unsafe.SliceData(p)) }
 
 // linear maps an sRGB byte to linear light (IEC 61966-2-1).
 var linear = func() (t [256]float32) {
@@ -328,11 +291,11 @@ func exp2(l float32) float32 { return float32(math.Exp2(float64(l))) }
 
 // Mean gives the mean of log2 luminance and of log2 red and blue over green.
 func (v *View) Mean() (lum, rg, bg float64) {
-	for i := range v.lum[0] {
-		lum += float64(v.lum[0][i])
-		rg += float64(v.rg[0][i])
-		bg += float64(v.bg[0][i])
+	n := v.W * v.H
+	for i := range n {
+		lum += float64(v.lum[i])
+		rg += float64(v.colour[i])
+		bg += float64(v.colour[levels*n+i])
 	}
-	n := float64(len(v.lum[0]))
-	return lum / n, rg / n, bg / n
+	return lum / float64(n), rg / float64(n), bg / float64(n)
 }

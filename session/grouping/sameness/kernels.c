@@ -1,0 +1,123 @@
+// The inner loops of a view and of a comparison, written so that the compiler makes vectors
+// of them. Edges are fixed-point numbers, 1 being ONE: sums of products then are whole
+// numbers, which may be added up in any order.
+
+#if defined(__GNUC__) && !defined(__clang__)
+#pragma GCC optimize("no-math-errno") // else a root is a call
+#endif
+
+#include "kernels.h"
+#include <math.h>
+
+enum { ONE = 1024 };
+
+// edges averages pic, which has stride values a row, each four grey values 0..255 in one,
+// over two by two to w x h pixels, and measures the direction of their edges: dir gets
+// cosine and sine of the doubled angle, mag their length, 0 (flat) to ONE (a clear edge).
+// The outermost pixels have none. pixels has room for w x h.
+void edges(short *dir, short *mag, const unsigned short *pic, int stride, int w, int h, float *pixels) {
+	// The difference of grey values over two pixels from which on an edge is more than the
+	// noise of a good frame.
+	const float distinct = 3;
+	for (int y = 0; y < h; y++) {
+		const unsigned short *a = pic + 2 * y * stride, *b = a + stride;
+		for (int x = 0; x < w; x++)
+			pixels[y * w + x] = (a[2 * x] + a[2 * x + 1] + b[2 * x] + b[2 * x + 1]) * (1.0f / 16);
+	}
+	for (int y = 1; y < h - 1; y++) {
+		const float *up = pixels + (y - 1) * w, *row = up + w, *down = row + w;
+		short *d = dir + 2 * y * w, *m = mag + y * w;
+		for (int x = 1; x < w - 1; x++) {
+			// Sobel's weights, without their factor of 4.
+			float gx = (2 * (row[x + 1] - row[x - 1]) + up[x + 1] - up[x - 1] + down[x + 1] - down[x - 1]) * 0.25f;
+			float gy = (2 * (down[x] - up[x]) + down[x - 1] - up[x - 1] + down[x + 1] - up[x + 1]) * 0.25f;
+			float xx = gx * gx, yy = gy * gy, k = ONE / (xx + yy + distinct * distinct);
+			d[2 * x] = (short)((xx - yy) * k);
+			d[2 * x + 1] = (short)(2 * gx * gy * k);
+			m[x] = (short)((xx + yy) * k);
+		}
+	}
+}
+
+// halve averages directions, of which from has stride a row, over two by two to w x h.
+void halve(short *dir, short *mag, const short *from, int stride, int w, int h) {
+	for (int y = 0; y < h; y++) {
+		const short *a = from + 4 * y * stride, *b = a + 2 * stride;
+		for (int x = 0; x < w; x++) {
+			int re = (a[4 * x] + a[4 * x + 2] + b[4 * x] + b[4 * x + 2]) / 4;
+			int im = (a[4 * x + 1] + a[4 * x + 3] + b[4 * x + 1] + b[4 * x + 3]) / 4;
+			dir[2 * (y * w + x)] = (short)re;
+			dir[2 * (y * w + x) + 1] = (short)im;
+			mag[y * w + x] = (short)sqrtf((float)(re * re + im * im));
+		}
+	}
+}
+
+// agree sums, over w x h pixels of two fields of edges with stride a row, the products of
+// directions and those of lengths, in ONE * ONE. A row must not be longer than 1000 pixels.
+void agree(const short *adir, const short *amag, const short *bdir, const short *bmag, int stride, int w, int h,
+           long long *same, long long *both) {
+	long long s = 0, m = 0;
+	for (int y = 0; y < h; y++) {
+		int rs = 0, rm = 0;
+		for (int x = 0; x < 2 * w; x++)
+			rs += adir[x] * bdir[x];
+		for (int x = 0; x < w; x++)
+			rm += amag[x] * bmag[x];
+		s += rs;
+		m += rm;
+		adir += 2 * stride;
+		bdir += 2 * stride;
+		amag += stride;
+		bmag += stride;
+	}
+	*same = s;
+	*both = m;
+}
+
+// soften blurs a picture of w x h pixels of three colours with 1 2 1 along both axes; the
+// outermost pixels are repeated. across has room for one such picture; out may be in.
+void soften(float *out, const float *in, float *across, int w, int h) {
+	int n = 3 * w;
+	for (int y = 0; y < h; y++) {
+		const float *p = in + y * n;
+		float *to = across + y * n;
+		for (int i = 3; i < n - 3; i++)
+			to[i] = (p[i - 3] + 2 * p[i] + p[i + 3]) * 0.25f;
+		for (int c = 0; c < 3; c++) {
+			int last = n - 3 + c, next = w > 1 ? 3 : 0;
+			to[c] = (3 * p[c] + p[c + next]) * 0.25f;
+			if (w > 1)
+				to[last] = (p[last - 3] + 3 * p[last]) * 0.25f;
+		}
+	}
+	for (int y = 0; y < h; y++) {
+		const float *mid = across + y * n, *up = y > 0 ? mid - n : mid, *down = y < h - 1 ? mid + n : mid;
+		float *to = out + y * n;
+		for (int i = 0; i < n; i++)
+			to[i] = (up[i] + 2 * mid[i] + down[i]) * 0.25f;
+	}
+}
+
+// differ gives, for n cells of one row, how far b differs from a, in stops, when b is ev
+// brighter all over. a and b are log2 of luminance at three levels of blur, step values
+// apart; acolour and bcolour are log2 of red over green at three levels, then of blue over
+// green. The blur of the one that is sharper is matched to the other's: the least
+// difference counts over several blurs. Colour counts half: it is noisier in the dark, and a
+// lamp's colour drifts.
+void differ(float *out, const float *a, const float *acolour, const float *b, const float *bcolour, int n, int step,
+            float ev) {
+	static const int blurs[5][2] = {{0, 0}, {1, 0}, {0, 1}, {2, 0}, {0, 2}};
+	for (int k = 0; k < 5; k++) {
+		int p = blurs[k][0] * step, q = blurs[k][1] * step, blue = 3 * step;
+		for (int i = 0; i < n; i++) {
+			float l = b[q + i] - a[p + i] - ev;
+			float r = bcolour[q + i] - acolour[p + i];
+			float u = bcolour[blue + q + i] - acolour[blue + p + i];
+			float d = l * l + (r * r + u * u) * 0.25f;
+			out[i] = k == 0 || d < out[i] ? d : out[i];
+		}
+	}
+	for (int i = 0; i < n; i++)
+		out[i] = sqrtf(out[i]);
+}

@@ -1,0 +1,8 @@
+// Declarations for kernels.c; see there.
+void edges(short *dir, short *mag, const unsigned short *pic, int stride, int w, int h, float *pixels);
+void halve(short *dir, short *mag, const short *from, int stride, int w, int h);
+void agree(const short *adir, const short *amag, const short *bdir, const short *bmag, int stride, int w, int h,
+           long long *same, long long *both);
+void soften(float *out, const float *in, float *across, int w, int h);
+void differ(float *out, const float *a, const float *acolour, const float *b, const float *bcolour, int n, int step,
+            float ev);
