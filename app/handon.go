@@ -105,7 +105,9 @@ func (h *handOn) look() {
 	n, asked, s, d := h.asking, h.asked, h.w.newest(), h.w.desk
 	h.ended, h.planErr = false, nil
 	h.w.later(func(ctx context.Context) func() {
-		plan, err := s.PlanHandoff(ctx, asked.Out, asked.Options(), d.Proof)
+		o := asked.Options()
+		o.Proof = d.Proof
+		plan, err := s.PlanHandoff(ctx, asked.Out, o)
 		return func() {
 			if n == h.asking {
 				h.plan, h.planErr = plan, err

@@ -73,8 +73,9 @@ func runHandoff(e env, args []string) int {
 	if err := handoff.CheckPattern(o.Pattern); err != nil {
 		return wrong(e, "handoff: --pattern: %v", err)
 	}
-	return withDesk(e, f.log, desk.Options{Dir: dir, Check: o.Sheet || o.Tables, Proof: o.Sheet}, func(d *desk.Desk, s *desk.Snapshot, code int) int {
-		p, err := s.PlanHandoff(e.ctx, out, o, d.Proof)
+	return withDesk(e, f.log, desk.Options{Dir: dir, Check: o.Sheet || o.Tables, Proof: o.Sheet || o.Tables}, func(d *desk.Desk, s *desk.Snapshot, code int) int {
+		o.Proof = d.Proof
+		p, err := s.PlanHandoff(e.ctx, out, o)
 		if errors.Is(err, session.ErrInvalid) {
 			return wrong(e, "handoff: %v", err)
 		}

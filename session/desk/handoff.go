@@ -13,23 +13,15 @@ import (
 func (s *Snapshot) Handoff() handoff.Session {
 	return handoff.Session{
 		Dir: s.Session.Dir, Frames: s.Frames, Groups: s.Groups, Setups: s.Setups, Checks: s.Checks, Wanted: s.Wanted,
+		Proofs: s.Proofs, Touches: s.Touches,
 	}
 }
 
 // PlanHandoff works out what handing the stacks on into out would make; handoff.Do makes it.
-// Pictures for the contact sheet come from the session's own frames, proofs from Desk.Proof or
-// whatever else gives them by Proof.Key; nil when nothing does.
-func (s *Snapshot) PlanHandoff(ctx context.Context, out string, o handoff.Options, proof func(ctx context.Context, key string, maxW, maxH int) (*image.RGBA, error)) (*handoff.Plan, error) {
+// Pictures of frames for the contact sheet come from the session's own; o.Proof may be
+// Desk.Proof.
+func (s *Snapshot) PlanHandoff(ctx context.Context, out string, o handoff.Options) (*handoff.Plan, error) {
 	o.Picture = s.picture
-	if proof != nil {
-		o.Proof = func(ctx context.Context, group int64, maxW, maxH int) (*image.RGBA, error) {
-			p, ok := s.Proofs[group]
-			if !ok {
-				return nil, session.ErrNotFound
-			}
-			return proof(ctx, p.Key, maxW, maxH)
-		}
-	}
 	return handoff.NewPlan(ctx, s.Handoff(), out, o)
 }
 

@@ -542,6 +542,8 @@ func child(t *testing.T) {
 func TestTables(t *testing.T) {
 	s, out := bench(t), t.TempDir()
 	s.Groups[1].Name = "a, \"b\"\nc"
+	s.Proofs = map[int64]session.Proof{2: {Key: "k", Suits: "threads"}}
+	s.Touches = map[int64][]session.Touch{2: {{From: "fp2", Area: session.Area{{0, 0}, {1, 0}, {1, 1}}, Soft: 0.01}, {From: "gone"}}}
 	r := handOn(t, s, out, Options{Tables: true, Others: true, Sheet: true, Paper: "Letter"})
 	if len(r.Tables) != 6 || r.Sheet == "" {
 		t.Fatalf("%+v", r)
@@ -564,6 +566,12 @@ func TestTables(t *testing.T) {
 	}
 	if len(rec.Frames) != 2 || *rec.Reference != rec.Frames[1].File || *rec.Frames[1].ShiftPixels != [2]float64{3, -4} || *rec.Frames[1].Scale != 1.01 || rec.Frames[0].SHA256 == nil {
 		t.Errorf("%+v", rec)
+	}
+	if *rec.Character != "threads" || !slices.Contains(rec.Command, "threads") {
+		t.Errorf("the recipe's character: %+v", rec)
+	}
+	if u := rec.TouchUps; len(u) != 2 || *u[0].File != rec.Frames[1].File || u[0].Soft != 0.01 || len(u[0].Area) != 3 || u[1].File != nil {
+		t.Errorf("the recipe's touch-ups: %+v", u)
 	}
 	data, _ = os.ReadFile(filepath.Join(out, "tables", "2026-05-16 01 a, _b_ c f10 files.txt"))
 	lines := strings.Split(strings.TrimSpace(string(data)), "\n")

@@ -35,8 +35,8 @@ type Options struct {
 	// Picture decodes a frame upright into at most maxW x maxH pixels, for the contact
 	// sheet; without it, or with an error, the sheet has an empty place.
 	Picture Pictures
-	// Proof gives the proof of a stack by Group.ID, upright, in at most maxW x maxH pixels;
-	// without it, or with an error, the sheet shows a frame.
+	// Proof gives the picture of a proof, for the contact sheet; without it, or with an
+	// error, a frame stands there.
 	Proof Proofs
 	// Now is the clock; nil means time.Now.
 	Now func() time.Time

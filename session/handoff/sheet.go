@@ -23,8 +23,8 @@ import (
 // Pictures decodes a frame upright into at most maxW x maxH pixels.
 type Pictures func(ctx context.Context, fingerprint string, maxW, maxH int) (*image.RGBA, error)
 
-// Proofs gives the proof of a stack by Group.ID, upright, in at most maxW x maxH pixels.
-type Proofs func(ctx context.Context, group int64, maxW, maxH int) (*image.RGBA, error)
+// Proofs gives a proof by session.Proof.Key, upright, in at most maxW x maxH pixels.
+type Proofs func(ctx context.Context, key string, maxW, maxH int) (*image.RGBA, error)
 
 // Sheet is the contact sheet of a session: two stacks a page, each with its picture, where
 // the light stood, what the verdict is, its frames from near to far, and the same spot in
@@ -232,10 +232,10 @@ type rect struct{ x, y, w, h float64 }
 
 // proof gives the stack's proof, nil when there is none; the error is ctx's alone.
 func (p *sheetPen) proof(ctx context.Context, k Stack, side int) (*image.RGBA, error) {
-	if p.s.Proof == nil {
+	if p.s.Proof == nil || k.Proof == nil {
 		return nil, ctx.Err()
 	}
-	pic, err := p.s.Proof(ctx, k.ID, side, side)
+	pic, err := p.s.Proof(ctx, k.Proof.Key, side, side)
 	if err != nil || pic == nil || pic.Bounds().Empty() {
 		return nil, ctx.Err() // its middle frame stands for it
 	}

@@ -90,7 +90,7 @@ func TestSheet(t *testing.T) {
 // where there is none.
 func TestSheetShowsProofs(t *testing.T) {
 	with, without := invented(), invented()
-	with.ID, without.ID = 1, 2
+	with.Proof = &session.Proof{Key: "one"}
 	var large []string
 	s := Sheet{Title: "table", Stacks: []Stack{with, without}}
 	s.Picture = func(_ context.Context, fp string, w, _ int) (*image.RGBA, error) {
@@ -99,11 +99,8 @@ func TestSheetShowsProofs(t *testing.T) {
 		}
 		return image.NewRGBA(image.Rect(0, 0, 60, 40)), nil
 	}
-	s.Proof = func(_ context.Context, group int64, _, _ int) (*image.RGBA, error) {
-		if group != with.ID {
-			return nil, session.ErrNotFound
-		}
-		large = append(large, "proof")
+	s.Proof = func(_ context.Context, key string, _, _ int) (*image.RGBA, error) {
+		large = append(large, "proof "+key)
 		return image.NewRGBA(image.Rect(0, 0, 61, 41)), nil
 	}
 	var b bytes.Buffer
@@ -111,7 +108,7 @@ func TestSheetShowsProofs(t *testing.T) {
 		t.Fatal(err)
 	}
 	middle := without.Kept()[len(without.Kept())/2].Fingerprint
-	if want := []string{"proof", middle}; !slices.Equal(large, want) {
+	if want := []string{"proof one", middle}; !slices.Equal(large, want) {
 		t.Errorf("large pictures %q, want %q", large, want)
 	}
 	if !bytes.Contains(b.Bytes(), []byte("/Width 61\n")) {

@@ -20,6 +20,10 @@ type Session struct {
 	// where that is not all of it, by Group.ID.
 	Checks map[int64]*session.Check
 	Wanted map[int64]session.Area
+	// Proofs and Touches hold the proof of each stack that has one, and the changes that the
+	// photographer made to its blend, by Group.ID.
+	Proofs  map[int64]session.Proof
+	Touches map[int64][]session.Touch
 }
 
 // Stack is one group of a session with all that is known of it. Groups of other kinds are
@@ -36,6 +40,9 @@ type Stack struct {
 	Setup  *session.Setup // nil when none was logged
 	Check  *session.Check // nil when there is no verdict
 	Wanted session.Area
+	Proof  *session.Proof // nil when none was made
+	// Touches are the changes to its blend, in their order.
+	Touches []session.Touch
 }
 
 // Stacks gives the groups of one kind that still have a frame, in time order.
@@ -51,7 +58,10 @@ func (s Session) Stacks(kind session.Kind) []Stack {
 			continue
 		}
 		n++
-		k := Stack{ID: g.ID, Kind: kind, Number: n, Name: g.Name, Check: s.Checks[g.ID], Wanted: s.Wanted[g.ID]}
+		k := Stack{ID: g.ID, Kind: kind, Number: n, Name: g.Name, Check: s.Checks[g.ID], Wanted: s.Wanted[g.ID], Touches: s.Touches[g.ID]}
+		if p, ok := s.Proofs[g.ID]; ok {
+			k.Proof = &p
+		}
 		for _, fp := range g.Frames {
 			if f, ok := frames[fp]; ok && !f.Gone {
 				k.Frames = append(k.Frames, f)

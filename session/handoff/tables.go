@@ -324,6 +324,20 @@ type recipe struct {
 	Command   []string      `json:"command"`
 	Wanted    session.Area  `json:"wanted"`
 	Frames    []recipeFrame `json:"frames"`
+	// Character is the one that suits the frames, null while no proof was made.
+	Character *string `json:"character"`
+	// TouchUps are the photographer's changes, in the order in which they lie on each other.
+	TouchUps []touchUp `json:"touchUps"`
+}
+
+// touchUp is a part of the blend that is taken from one frame.
+type touchUp struct {
+	// File is null where that frame is not handed on.
+	File *string `json:"file"`
+	// Area is a polygon in 0..1 of the reference's width and height as stored, Soft how far
+	// it fades into the blend around it, as a part of the diagonal.
+	Area session.Area `json:"area"`
+	Soft float64      `json:"soft"`
 }
 
 // recipeFrame is one frame of a recipe; its move is null where it could not be laid on the
@@ -345,12 +359,12 @@ type recipeFrame struct {
 
 const method = "A similarity a frame: a detail at p in the reference, measured from the picture's centre in full-size pixels as stored in the file " +
 	"(x right, y down, before the orientation is applied), is at scale * R(turn) * p + shift in the frame, turn in degrees clockwise. " +
-	"The command lays the frames on each other anew and takes each part from where it is sharpest."
+	"The command lays the frames on each other anew and takes each part from where it is sharpest; touch-ups are put over that."
 
 func recipeOf(s Stack, k Folder) recipe {
 	r := recipe{
 		Format: "stillbench recipe 1", Stack: s.Number, Title: s.Title(), Folder: k.Folder, Method: method, Wanted: s.Wanted,
-		Command: []string{"stillbench", "blend", "-o", path.Base(k.Folder) + ".tif", "--"}, Frames: []recipeFrame{},
+		Command: []string{"stillbench", "blend", "-o", path.Base(k.Folder) + ".tif", "--"}, Frames: []recipeFrame{}, TouchUps: []touchUp{},
 	}
 	files := map[string]File{}
 	for _, f := range k.Files {
@@ -360,6 +374,10 @@ func recipeOf(s Stack, k Folder) recipe {
 	}
 	if s.Wanted == nil {
 		r.Wanted = session.Area{}
+	}
+	if s.Proof != nil && s.Proof.Suits != "" {
+		r.Character = &s.Proof.Suits
+		r.Command = []string{"stillbench", "blend", "--character", s.Proof.Suits, "-o", path.Base(k.Folder) + ".tif", "--"}
 	}
 	middle := ""
 	if s.Check != nil && len(s.Check.Frames) > 0 {
@@ -383,6 +401,17 @@ func recipeOf(s Stack, k Folder) recipe {
 			}
 		}
 		r.Frames = append(r.Frames, e)
+	}
+	names := map[string]string{} // of frames, by fingerprint
+	for _, f := range s.Frames {
+		names[f.Fingerprint] = strings.ToValidUTF8(f.Name, "\uFFFD")
+	}
+	for _, t := range s.Touches {
+		u := touchUp{Area: t.Area, Soft: t.Soft}
+		if file, ok := files[names[t.From]]; ok {
+			u.File = &file.To
+		}
+		r.TouchUps = append(r.TouchUps, u)
 	}
 	return r
 }
