@@ -359,6 +359,9 @@ func (w *App) readPicture(ctx context.Context, want pictures.Want) (*image.RGBA,
 	if want.Proof != "" {
 		return (*d).Proof(ctx, want.Proof, want.W, want.H)
 	}
+	if want.OnProof != (session.ProofFrame{}) {
+		return (*d).PictureOnProof(ctx, want.OnProof, want.W, want.H)
+	}
 	if want.Crop {
 		return (*d).Crop(ctx, want.Fingerprint, want.X, want.Y, want.W, want.H)
 	}

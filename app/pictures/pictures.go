@@ -27,6 +27,8 @@ type Want struct {
 	X, Y float64
 	// Proof is the key of a proof of the session (session.Proof.Key) to show in place of a frame.
 	Proof string
+	// OnProof asks for that frame as it lies on a proof.
+	OnProof session.ProofFrame
 	// Covers asks for the proof of the stack that holds the frame Name in Dir, and where there
 	// is none for that frame.
 	Covers bool

@@ -30,6 +30,7 @@ type Desk interface {
 	Crop(ctx context.Context, fingerprint string, x, y float64, w, h int) (*image.RGBA, error)
 	Sharp(ctx context.Context, fingerprint string) (*image.Alpha, error)
 	Proof(ctx context.Context, key string, maxW, maxH int) (*image.RGBA, error)
+	PictureOnProof(ctx context.Context, f session.ProofFrame, maxW, maxH int) (*image.RGBA, error)
 	Close() error
 }
 

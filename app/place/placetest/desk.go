@@ -190,6 +190,11 @@ func (d *Desk) Proof(_ context.Context, key string, maxW, maxH int) (*image.RGBA
 	return draw(key, min(maxW, maxH*3/2), min(maxH, maxW*2/3)), nil
 }
 
+// PictureOnProof draws a frame as large as Proof draws proofs.
+func (d *Desk) PictureOnProof(ctx context.Context, f session.ProofFrame, maxW, maxH int) (*image.RGBA, error) {
+	return d.Proof(ctx, f.Fingerprint, maxW, maxH)
+}
+
 // ProofIn knows no proofs.
 func (d *Desk) ProofIn(context.Context, string, string, int, int) (*image.RGBA, error) {
 	return nil, session.ErrNotFound
@@ -244,6 +249,7 @@ func Copy(s *desk.Snapshot) *desk.Snapshot {
 	c.Groups = slices.Clone(s.Groups)
 	c.Setups = slices.Clone(s.Setups)
 	c.Wanted = maps.Clone(s.Wanted)
+	c.Proofs, c.Touches = maps.Clone(s.Proofs), maps.Clone(s.Touches)
 	return &c
 }
 
@@ -291,6 +297,15 @@ func Apply(s *desk.Snapshot, e session.Edit) error {
 		if len(e.Area) == 0 {
 			delete(s.Wanted, group.ID)
 		}
+	case session.EditTouch:
+		if s.Touches == nil {
+			s.Touches = map[int64][]session.Touch{}
+		}
+		s.Touches[group.ID] = append(slices.Clone(s.Touches[group.ID]), *e.Touch)
+		p := s.Proofs[group.ID]
+		p.Touches = len(s.Touches[group.ID])
+		p.Key = fmt.Sprintf("proof of %d, touched %d", group.ID, p.Touches)
+		s.Proofs[group.ID] = p
 	case session.EditUseSetup:
 		group.SetupID = e.Setup.ID
 	case session.EditName:
