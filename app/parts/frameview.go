@@ -34,12 +34,21 @@ type FrameView struct {
 	// picture, Esc leaves it as it was. Dragging draws a rectangle; with Shift, or with
 	// Free set, the line that the pointer takes.
 	Draw, Free bool
+	// Start is where the keys begin when no area is drawn; nil for most of the picture.
+	Start *Area
+	// Inside stands inside the area in place of Picture, whose size it has, and fades into it
+	// over Soft of the diagonal.
+	Inside *image.RGBA
+	Soft   float64
 	// Empty is said where there is no picture.
 	Empty   string
 	Focused bool // draws the focus ring
 
 	// OnWanted is called with the new wanted area, nil for the whole picture.
 	OnWanted func(Outline)
+	// OnTry, where set, is called with each area that is drawn, nil for none: it is only tried
+	// until Enter keeps it, and nothing outside it is darkened.
+	OnTry func(Outline)
 	// OnCancel is called when drawing is given up.
 	OnCancel func()
 	// OnPoint is called with the point of the picture that was clicked, in shares.
@@ -54,6 +63,7 @@ type FrameView struct {
 
 	shade   *image.RGBA // what lies outside the area, darker
 	shadeOf Outline
+	tried   tried
 }
 
 var (
@@ -116,6 +126,7 @@ func (s *FrameView) draw(p *pen, w, h float32) {
 		}
 	} else {
 		p.picture(x, y, fw, fh, s.Picture)
+		p.picture(x, y, fw, fh, s.inside())
 		p.veil(x, y, fw, fh)
 		s.drawWanted(p, x, y, fw, fh)
 		p.picture(x, y, fw, fh, s.Overlay)
@@ -143,7 +154,7 @@ func (s *FrameView) drawWanted(p *pen, x, y, fw, fh float32) {
 	if len(o) < 2 {
 		return
 	}
-	if s.draft == nil || !s.free { // a line in the making bounds nothing yet
+	if !s.trying() && (s.draft == nil || !s.free) { // a line in the making bounds nothing yet
 		w, h := FitPixels(s.Picture.Rect.Dx(), s.Picture.Rect.Dy(), fyne.NewSize(shadeSide, shadeSide), 1)
 		if s.shade == nil || s.shade.Rect.Dx() != w || s.shade.Rect.Dy() != h || !slices.Equal(o, s.shadeOf) {
 			s.shade, s.shadeOf = o.outside(w, h, shadeAlpha), slices.Clone(o)
@@ -257,6 +268,9 @@ const (
 	// leastArea is the smallest share of the picture's sides that a drag must span, so
 	// that a slip of the hand is not taken for an area.
 	leastArea = 0.03
+	// leastTry is the same where an area is only tried: a slip costs nothing there, and a hair
+	// is narrow.
+	leastTry = 0.01
 	// handSlack is how far, in shares of the picture, a line drawn by hand is smoothed.
 	handSlack = 0.002
 )
@@ -271,8 +285,16 @@ func (s *FrameView) DragEnd() {
 	if s.free {
 		o = o.smoothed(handSlack)
 	}
-	if a := o.bounds(); len(o) < 3 || a.X1-a.X0 < leastArea || a.Y1-a.Y0 < leastArea || o.size() < leastArea*leastArea {
+	least := leastArea
+	if s.trying() {
+		least = leastTry
+	}
+	if a := o.bounds(); len(o) < 3 || a.X1-a.X0 < least || a.Y1-a.Y0 < least || o.size() < least*least {
 		s.Refresh()
+		return
+	}
+	if s.trying() {
+		s.try(o)
 		return
 	}
 	s.want(o)
@@ -325,6 +347,10 @@ func (s *FrameView) TypedKey(e *fyne.KeyEvent) {
 			s.Keep()
 			return
 		case fyne.KeyBackspace, fyne.KeyDelete:
+			if s.trying() {
+				s.try(nil)
+				return
+			}
 			s.want(nil)
 			return
 		case fyne.KeyEscape:
@@ -335,10 +361,17 @@ func (s *FrameView) TypedKey(e *fyne.KeyEvent) {
 			return
 		}
 		start := Area{0.2, 0.2, 0.8, 0.8}
+		if s.Start != nil {
+			start = *s.Start
+		}
 		if o := s.shown(); len(o) >= 3 {
 			start = o.bounds()
 		}
 		if a, ok := steppedArea(start, e.Name, backwards()); ok {
+			if s.trying() {
+				s.try(RectOutline(a))
+				return
+			}
 			s.draft, s.free = RectOutline(a), false
 			s.Refresh()
 			return

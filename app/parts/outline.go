@@ -93,16 +93,25 @@ func fromSegment(p, a, b [2]float64) float64 {
 	return math.Hypot(p[0]-a[0]-t*dx, p[1]-a[1]-t*dy)
 }
 
-// outside is black at the given strength outside an outline, w by h pixels (even-odd rule,
-// by the pixels' middles).
+// outside is black at the given strength outside an outline, w by h pixels.
 func (o Outline) outside(w, h int, alpha uint8) *image.RGBA {
 	img := image.NewRGBA(image.Rect(0, 0, w, h))
+	for i := 3; i < len(img.Pix); i += 4 {
+		img.Pix[i] = alpha
+	}
+	o.spans(w, h, func(y, from, to int) {
+		for x := from; x < to; x++ {
+			img.Pix[y*img.Stride+4*x+3] = 0
+		}
+	})
+	return img
+}
+
+// spans calls fn with the pixels from..to-1 of each row that lie inside an outline on a
+// picture of w by h pixels (even-odd rule, by the pixels' middles).
+func (o Outline) spans(w, h int, fn func(y, from, to int)) {
 	var cuts []float64
 	for y := range h {
-		row := img.Pix[y*img.Stride : y*img.Stride+4*w]
-		for x := range w {
-			row[4*x+3] = alpha
-		}
 		at := (float64(y) + 0.5) / float64(h)
 		cuts = cuts[:0]
 		for i, p := range o {
@@ -113,12 +122,7 @@ func (o Outline) outside(w, h int, alpha uint8) *image.RGBA {
 		}
 		slices.Sort(cuts)
 		for i := 0; i+1 < len(cuts); i += 2 {
-			from := max(int(math.Ceil(cuts[i]*float64(w)-0.5)), 0)
-			to := min(int(math.Ceil(cuts[i+1]*float64(w)-0.5)), w)
-			for x := from; x < to; x++ {
-				row[4*x+3] = 0
-			}
+			fn(y, max(int(math.Ceil(cuts[i]*float64(w)-0.5)), 0), min(int(math.Ceil(cuts[i+1]*float64(w)-0.5)), w))
 		}
 	}
-	return img
 }
