@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
-	"runtime/debug"
 
 	"stillbench/session"
 	"stillbench/session/blend"
@@ -67,8 +66,6 @@ func runBlend(e env, args []string) int {
 		return wrong(e, "blend: %q is no character; there are %s and %s", character, blend.Threads, blend.Surfaces)
 	}
 	j.Files = words
-	// Planes of some hundred megabytes come and go: garbage must not grow as large as what is in use.
-	debug.SetGCPercent(25)
 	progress, stop := tellProgress(e)
 	j.Progress = progress
 	r, err := desk.Blend(e.ctx, j)

@@ -113,6 +113,9 @@ var verbs = map[string]verb{
 }
 
 func main() {
+	// Pictures of up to some hundred megabytes come and go, and hold no pointers: collecting
+	// often costs little, and garbage must not grow as large as what is in use.
+	debug.SetGCPercent(25)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	code := run(env{ctx, os.Stdout, os.Stderr}, os.Args[1:])
 	stop()

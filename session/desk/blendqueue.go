@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"runtime/debug"
 	"slices"
 	"strings"
 	"sync"
@@ -184,9 +183,6 @@ func (q *BlendQueue) Busy() (n int) {
 
 // run blends until nothing waits.
 func (q *BlendQueue) run() {
-	// Planes of some hundred megabytes come and go: garbage must not grow as large as what is
-	// in use.
-	defer debug.SetGCPercent(debug.SetGCPercent(25))
 	for {
 		job, ctx, ok := q.take()
 		if !ok {

@@ -19,9 +19,10 @@ import (
 // the circle of confusion (diagonal / 1500) is then still more than a pixel wide.
 const checkSide = 1500
 
-// keptStacks is how many stacks keep what is needed to take in another frame, or to be
-// judged anew by another wanted area or circle of confusion.
-const keptStacks = 4
+// keptFrames bounds the stacks that keep what is needed to take in another frame, or to be
+// judged anew by another wanted area or circle of confusion: a frame takes 5 to 7 MB. The
+// newest stack and the one at work are kept however many they have.
+const keptFrames = 60
 
 // wanted is a stack that should have a verdict.
 type wanted struct {
@@ -224,11 +225,7 @@ func (c *checker) run(ctx context.Context) {
 			s = &stackSoFar{id: w.id, stack: &focus.Stack{}}
 		}
 		kept = append(slices.DeleteFunc(kept, func(o *stackSoFar) bool { return o.id == w.id }), s)
-		if len(kept) > keptStacks {
-			// Not the newest stack: a frame may join it any moment.
-			out := slices.IndexFunc(kept, func(o *stackSoFar) bool { return o.id != list[len(list)-1].id })
-			kept = slices.Delete(kept, out, out+1)
-		}
+		kept = forget(kept, s.id, list[len(list)-1].id)
 		if n := len(s.pictures); n < len(w.frames) {
 			c.add(s, w, n)
 			if n+1 < len(w.frames) {
@@ -247,6 +244,22 @@ func (c *checker) run(ctx context.Context) {
 			_ = c.log.SaveCheck(context.WithoutCancel(ctx), w.frames[0].Fingerprint, w.key, v.check)
 		}
 	}
+}
+
+// forget drops stacks, those not looked at for longest first, until no more than keptFrames
+// are left; those at work and newest stay.
+func forget(kept []*stackSoFar, work, newest int64) []*stackSoFar {
+	frames := 0
+	for _, s := range kept {
+		frames += len(s.pictures)
+	}
+	return slices.DeleteFunc(kept, func(s *stackSoFar) bool {
+		out := frames > keptFrames && s.id != work && s.id != newest
+		if out {
+			frames -= len(s.pictures)
+		}
+		return out
+	})
 }
 
 // send hands a verdict over; false when the context has ended.

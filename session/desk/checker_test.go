@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"slices"
 	"testing"
 
 	"stillbench/session"
@@ -88,6 +89,37 @@ func TestStackIsBegunAnewWhereItsPicturesDiffer(t *testing.T) {
 		s := stackSoFar{pictures: c.was.pictures}
 		if same, on := c.was.key == c.is.key, s.begins(c.is); same != c.same || on != c.on {
 			t.Errorf("%s: same verdict %v, goes on %v", c.what, same, on)
+		}
+	}
+}
+
+// TestForget: stacks are forgotten by their frames, oldest first, and never the one at work or the
+// newest.
+func TestForget(t *testing.T) {
+	stack := func(id int64, frames int) *stackSoFar {
+		return &stackSoFar{id: id, pictures: make([]string, frames)}
+	}
+	for _, c := range []struct {
+		frames       []int // of stacks 1, 2, …
+		work, newest int64
+		left         []int64
+	}{
+		{[]int{20, 20, 20}, 3, 3, []int64{1, 2, 3}},
+		{[]int{20, 20, 21}, 3, 3, []int64{2, 3}},
+		{[]int{10, 10, 90}, 3, 3, []int64{3}},
+		{[]int{50, 10, 90}, 2, 3, []int64{2, 3}},
+		{[]int{1, 1, 1, 1, 1, 1}, 6, 6, []int64{1, 2, 3, 4, 5, 6}},
+	} {
+		var kept []*stackSoFar
+		for i, n := range c.frames {
+			kept = append(kept, stack(int64(i+1), n))
+		}
+		var left []int64
+		for _, s := range forget(kept, c.work, c.newest) {
+			left = append(left, s.id)
+		}
+		if !slices.Equal(left, c.left) {
+			t.Errorf("of %v, %d at work: %v, want %v", c.frames, c.work, left, c.left)
 		}
 	}
 }
