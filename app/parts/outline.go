@@ -126,3 +126,9 @@ func (o Outline) spans(w, h int, fn func(y, from, to int)) {
 		}
 	}
 }
+
+// Middle is the middle of the rectangle round an outline.
+func (o Outline) Middle() (x, y float64) {
+	b := o.bounds()
+	return (b.X0 + b.X1) / 2, (b.Y0 + b.Y1) / 2
+}

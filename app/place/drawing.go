@@ -120,14 +120,11 @@ var arrows = map[Key]fyne.KeyName{KeyLeft: fyne.KeyLeft, KeyRight: fyne.KeyRight
 
 // Actions are the keys while drawing.
 func (d *Drawing) Actions() []Action {
-	step := func(k Key) Action {
-		return Does("", func() { d.frame.TypedKey(&fyne.KeyEvent{Name: arrows[k]}) }, k)
-	}
 	other := words.DrawFree
 	if d.frame.Free {
 		other = words.DrawRectangle
 	}
-	return []Action{
+	return append([]Action{
 		{Keys: []Key{KeyEnter}, Word: words.DrawKeep, Do: d.frame.Keep, Margin: true, Strong: true},
 		InMargin(Does(words.DrawLeave, d.End, KeyEscape, "W")),
 		InMargin(Does(other, func() {
@@ -135,8 +132,17 @@ func (d *Drawing) Actions() []Action {
 			d.h.Say()
 		}, "F")),
 		InMargin(Does(words.DrawAll, func() { d.keep(nil) }, KeyDelete)),
+	}, DrawSteps(d.frame)...)
+}
+
+// DrawSteps are the keys that draw on a frame view.
+func DrawSteps(v *parts.FrameView) []Action {
+	out := []Action{
 		Does(words.DrawMove, nil, KeyLeft, KeyRight, KeyUp, KeyDown),
 		Does(words.DrawSize, nil, "Shift ←→↑↓"),
-		step(KeyLeft), step(KeyRight), step(KeyUp), step(KeyDown),
 	}
+	for _, k := range []Key{KeyLeft, KeyRight, KeyUp, KeyDown} {
+		out = append(out, Does("", func() { v.TypedKey(&fyne.KeyEvent{Name: arrows[k]}) }, k))
+	}
+	return out
 }

@@ -24,6 +24,9 @@ func (p *Place) Actions() []place.Action {
 	case p.detail.looking && p.open != 0:
 		return p.detail.lookActions()
 	}
+	if p.touch.on {
+		return p.touch.actions()
+	}
 	if _, on := p.detail.drawing.On(); on && p.open != 0 {
 		return p.detail.drawing.Actions()
 	}
@@ -44,11 +47,12 @@ func (p *Place) Actions() []place.Action {
 		place.Does(words.GoBottom, func() { p.move(1<<20, false) }, place.KeyEnd),
 		{Keys: []place.Key{"J"}, Word: words.JoinBefore, Do: p.join, Margin: true, Off: p.first()},
 		place.InMargin(place.Does(words.NameIt, p.name, "N")),
-		place.InMargin(place.Does(words.KindIs, p.ask(whatKind), "K")),
-		{Keys: []place.Key{"S"}, Word: words.OtherSetup, Do: p.ask(whichSetup), Margin: true, Off: len(p.snap.Setups) == 0},
+		// In an opened group the row below is full without these and the next.
+		{Keys: []place.Key{"K"}, Word: words.KindIs, Do: p.ask(whatKind), Margin: !opened},
+		{Keys: []place.Key{"S"}, Word: words.OtherSetup, Do: p.ask(whichSetup), Margin: !opened, Off: len(p.snap.Setups) == 0},
 	}
 	hand := p.h.HandOn()
-	hand.Margin = !opened // there the row is full
+	hand.Margin = !opened
 	out = append(out, hand)
 	if p.open != 0 {
 		out = append(out, place.Does("", p.close, place.KeyEscape))
@@ -90,8 +94,8 @@ func (p *Place) frameActions() []place.Action {
 	}
 	look := place.Does(words.LookElsewhere, d.look, "O")
 	if d.row.Kind == session.KindStack {
-		// Beside the pictures there is room for eight lines: these two stand below.
-		out = append(out, place.InMargin(look), place.InMargin(place.Does(words.WantedArea, func() { d.drawOn(f.Fingerprint) }, "W")),
+		// Beside the pictures there is room for eight lines: these three stand below.
+		out = append(out, place.InMargin(look), place.InMargin(place.Does(words.TouchUp, p.touchUp, "E")), place.InMargin(place.Does(words.WantedArea, func() { d.drawOn(f.Fingerprint) }, "W")),
 			place.Does("", func() { d.drawing.All(p.snap, f.Fingerprint) }, place.KeyDelete))
 		out = append(out, d.proofActions()...)
 		either := place.Does(words.MoveEither, nil, "<", ">")

@@ -34,6 +34,7 @@ type Place struct {
 	field    *parts.Input
 
 	detail *detail
+	touch  *touchUp
 	covers *pictures.Scope
 	shown  map[int64]*image.RGBA // covers that have come
 	rows   map[stop]fyne.CanvasObject
@@ -68,13 +69,15 @@ type item struct {
 func New(h *place.Host) *Place {
 	p := &Place{h: h, snap: &desk.Snapshot{}, covers: h.Pictures.Scope(), shown: map[int64]*image.RGBA{}, rows: map[stop]fyne.CanvasObject{}}
 	p.detail = newDetail(h, p)
+	p.touch = newTouchUp(h, p.touched)
 	p.list = container.New(listLayout{p})
 	p.scroll = container.NewVScroll(p.list)
 	p.scroll.OnScrolled = func(fyne.Position) { p.fill() }
 	p.body = container.New(place.Layout(func(w, h float32, _ look.Grid) {
 		place.Put(p.scroll, 0, 0, w, h)
+		place.Put(p.touch.body, 0, 0, w, h)
 		p.fill()
-	}), p.scroll)
+	}), p.scroll, p.touch.body)
 	return p
 }
 
@@ -88,6 +91,9 @@ func (p *Place) Sentence() present.Sentence {
 		return present.Sentence{Mark: present.MarkHold, Headline: words.WhatIsIt, WhatToDo: words.WhatIsItAdvice}
 	case whichSetup:
 		return present.SetupQuestion(p.snap, p.at.group)
+	}
+	if p.touch.on {
+		return p.touch.sentence()
 	}
 	if _, on := p.detail.drawing.On(); on {
 		return p.detail.drawing.Sentence()
@@ -103,6 +109,8 @@ func (p *Place) Leave() {
 	p.choosing = nothing
 	p.detail.looking = false
 	p.detail.drawing.End()
+	p.touch.stop()
+	p.scroll.Show()
 	p.closeField()
 }
 
@@ -116,6 +124,12 @@ func (p *Place) Show(s *desk.Snapshot) {
 	if p.row(p.open) == nil {
 		p.open = 0
 		p.detail.drawing.End()
+	}
+	if r := p.row(p.open); p.touch.on && (r == nil || r.Kind != session.KindStack) {
+		p.touch.stop()
+		p.scroll.Show()
+	} else if p.touch.on {
+		p.touch.set(s, *r)
 	}
 	p.refresh()
 }
@@ -301,6 +315,24 @@ func (p *Place) Open(id int64) {
 	p.detail.start(*p.row(id))
 	p.refresh()
 	p.reveal()
+	p.h.Say()
+}
+
+// touchUp has the proof of the opened stack touched up.
+func (p *Place) touchUp() {
+	d := p.detail
+	p.touch.begin(p.snap, d.row, d.current, d.x, d.y)
+	if p.touch.on {
+		p.scroll.Hide()
+		p.h.Say()
+	}
+}
+
+// touched shows the opened stack again, its proof and the frame that was tried last.
+func (p *Place) touched(frame string) {
+	p.scroll.Show()
+	p.detail.current, p.detail.proof = frame, true
+	p.refresh()
 	p.h.Say()
 }
 
