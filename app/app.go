@@ -21,6 +21,7 @@ import (
 	"stillbench/app/plan"
 	"stillbench/app/present"
 	"stillbench/app/setups"
+	"stillbench/app/sound"
 	"stillbench/app/stacks"
 	"stillbench/app/table"
 	"stillbench/assets/words"
@@ -41,6 +42,8 @@ type Options struct {
 	Dir string
 	// Now is the clock; nil means time.Now.
 	Now func() time.Time
+	// Play plays a tone and returns when it has sounded.
+	Play func(sound.Tone)
 }
 
 // App is the program's window. All its methods belong to the UI goroutine.
@@ -65,6 +68,8 @@ type App struct {
 	cover   *sheet // what lies over the place, nil when nothing does
 	blends  *blends
 	handOn  *handOn
+	sound   bool   // tones are heard
+	heard   string // what the last tone was about
 	told    string // a sentence until the next key
 	opening string // what is being opened, "" when nothing is
 	dimKey  dimKey
@@ -94,6 +99,7 @@ func build(a fyne.App, o Options, do func(func())) *App {
 	w.shell = newShell(w)
 	w.window.SetContent(w.shell.root)
 	w.listen()
+	w.sound = a.Preferences().Bool(prefSound)
 	w.restoreWindow()
 	w.window.SetCloseIntercept(w.quit)
 	w.say()
@@ -250,6 +256,7 @@ func after(d time.Duration) <-chan struct{} {
 // show hands a snapshot to the place in view.
 func (w *App) show(s *desk.Snapshot) {
 	w.snapshot = s
+	w.hear(s)
 	w.places[w.current].Show(s)
 	w.say()
 }

@@ -14,6 +14,7 @@ import (
 	"stillbench/app/look"
 	"stillbench/app/place"
 	"stillbench/app/place/placetest"
+	"stillbench/app/sound"
 	"stillbench/session"
 )
 
@@ -23,6 +24,8 @@ type bench struct {
 	t    *testing.T
 	desk *placetest.Desk
 	now  time.Time
+
+	played []sound.Tone
 
 	mu   sync.Mutex
 	todo []func() // for the UI goroutine, which is the test's own
@@ -41,6 +44,7 @@ func newBench(t *testing.T, b *placetest.Builder) *bench {
 	w.App = build(test.NewTempApp(t), Options{
 		Log: w.desk, Now: func() time.Time { return w.now },
 		Open: func(context.Context, string) (place.Desk, error) { return w.desk, nil },
+		Play: func(tone sound.Tone) { w.deliver(func() { w.played = append(w.played, tone) }) },
 		Demo: func(context.Context) (string, error) { return "/pictures/demo", nil },
 	}, w.deliver)
 	t.Cleanup(w.Close)

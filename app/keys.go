@@ -36,6 +36,7 @@ func (w *App) listen() {
 	c.AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() })
 	c.AddShortcut(&desktop.CustomShortcut{KeyName: fyne.KeyZ, Modifier: ctrl | fyne.KeyModifierShift}, func(fyne.Shortcut) { w.redo() })
 	c.AddShortcut(&desktop.CustomShortcut{KeyName: fyne.KeyO, Modifier: ctrl}, func(fyne.Shortcut) { w.chooseFolder() })
+	c.AddShortcut(&desktop.CustomShortcut{KeyName: fyne.KeyB, Modifier: ctrl}, func(fyne.Shortcut) { w.soundOrNot() })
 	c.AddShortcut(&desktop.CustomShortcut{KeyName: fyne.KeyQ, Modifier: ctrl}, func(fyne.Shortcut) { w.quit() })
 	w.window.SetOnDropped(func(_ fyne.Position, dropped []fyne.URI) { w.dropped(dropped) })
 }
@@ -130,6 +131,7 @@ func (w *App) everywhere() []place.Action {
 	return append(out, dim,
 		place.Does(words.FullScreen, func() { w.window.SetFullScreen(!w.window.FullScreen()) }, place.KeyFull),
 		place.Does(words.OtherFolder, w.chooseFolder, "Ctrl O"),
+		place.Does(w.soundWord(), w.soundOrNot, "Ctrl B"),
 		place.InMargin(place.Does(words.AllKeys, w.showKeys, "?")),
 	)
 }

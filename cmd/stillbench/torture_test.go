@@ -92,8 +92,8 @@ func killed(t *testing.T, r *rand.Rand, long time.Duration, args ...string) {
 	cmd.Wait() // killed, or at its end before
 }
 
-// sound opens a log as the next start would, and has SQLite look through it.
-func sound(t *testing.T, path string) {
+// intact opens a log as the next start would, and has SQLite look through it.
+func intact(t *testing.T, path string) {
 	t.Helper()
 	s, err := store.Open(context.Background(), path)
 	if err != nil {
@@ -148,7 +148,7 @@ func TestKilledReadIn(t *testing.T) {
 	log := filepath.Join(logs, "killed.db")
 	for i := range times() {
 		killed(t, r, took, "watch", "--json", "--log", log, dir)
-		sound(t, log)
+		intact(t, log)
 		if i%10 == 9 { // and from nothing again
 			for name := range hashes(t, logs) {
 				if strings.HasPrefix(name, "killed") {
@@ -188,7 +188,7 @@ func TestKilledBlend(t *testing.T) {
 				os.Remove(filepath.Join(out, name))
 			}
 		}
-		sound(t, filepath.Join(out, "log.db"))
+		intact(t, filepath.Join(out, "log.db"))
 	}
 	t.Logf("whole at the kill: %v", seen)
 	if !maps.Equal(hashes(t, dir), before) {
@@ -237,7 +237,7 @@ func TestKilledHandoff(t *testing.T) {
 					t.Errorf("%s: %s is lost", how, name)
 				}
 			}
-			sound(t, filepath.Join(top, "log.db"))
+			intact(t, filepath.Join(top, "log.db"))
 			ended(t, args...)
 			for name, h := range frames {
 				if !slices.Contains(slices.Collect(maps.Values(hashes(t, out))), h) {
@@ -307,7 +307,7 @@ func TestKilledEdits(t *testing.T) {
 			}
 		}
 		cmd.Wait() // killed
-		sound(t, log)
+		intact(t, log)
 		out, _ := ended(t, "group", "--json", "--log", log, dir)
 		var now sessionJSON
 		if err := json.Unmarshal([]byte(out), &now); err != nil {

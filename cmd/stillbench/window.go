@@ -19,6 +19,7 @@ import (
 	"stillbench/app"
 	"stillbench/app/place"
 	"stillbench/app/present"
+	"stillbench/app/sound"
 	"stillbench/assets/words"
 	"stillbench/session"
 	"stillbench/session/desk"
@@ -75,7 +76,9 @@ func openWindow(e env, dir, log string) int {
 		l.notices = append(l.notices, *problem)
 	}
 	a := fyneapp.NewWithID(appID)
+	var tones sound.Player
 	w := app.New(a, app.Options{
+		Play: tones.Play,
 		Open: l.open,
 		Demo: func(ctx context.Context) (string, error) { return makeDemo(ctx, "", log) },
 		Log:  l,
