@@ -86,10 +86,31 @@ func (d *decision) judge(k, a, b int) marker.Judgement {
 	if m.view == nil {
 		j.LogOdds = math.Inf(-1)
 	} else {
-		j = d.t.lookAt(d.chain[k], d.at(a), d.at(b)).In(d.usual)
+		j = d.t.lookAt(d.chain[k], d.at(a), d.at(b)).In(d.usualBetween(a, b))
 	}
 	d.judged[key] = j
 	return j
+}
+
+// usualBetween is what is usual in the session; where the frame at place a or b is nearly
+// black, what is usual around it, for what is shot in the dark never has as much as the rest.
+func (d *decision) usualBetween(a, b int) marker.Usual {
+	out := d.usual
+	const around = 6 // frames: among so many of a stack, something is in focus
+	for _, side := range [...][2]int{{a, -1}, {b, 1}} {
+		if n := d.at(side[0]); n < 0 || d.t.shots[n].view == nil || !d.t.shots[n].dim {
+			continue
+		}
+		var most marker.Usual
+		for k := range around {
+			if n := d.at(side[0] + side[1]*k); n >= 0 && d.t.shots[n].view != nil {
+				s := &d.t.shots[n]
+				most = marker.Usual{Crisp: max(most.Crisp, s.crispest), Form: max(most.Form, s.shapeliest), Mean: max(most.Mean, s.form)}
+			}
+		}
+		out = marker.Usual{Crisp: min(out.Crisp, most.Crisp), Form: min(out.Form, most.Form), Mean: min(out.Mean, most.Mean)}
+	}
+	return out
 }
 
 // at is the frame at place k of the chain, -1 beyond its ends.
@@ -159,7 +180,7 @@ func (d *decision) rhythm(a, b int) float64 {
 	}
 	odds := 0.0
 	if !math.IsInf(nearest, 1) {
-		odds = clamp(-1.5*math.Log(max(nearest, 0.5)/(3*d.pace)), -3, 1)
+		odds = clamp(-2.5*math.Log(max(nearest, 0.5)/(3*d.pace)), -5, 1)
 	}
 	together := func(k int) bool { return k > 0 && k < n && d.links[k].odds() < 0 }
 	if after < 3*d.pace && together(b+1) && together(b+2) || before < 2*d.pace && together(a) && together(a-1) {
@@ -199,8 +220,12 @@ func (d *decision) otherSettings(k, a, b int) float64 {
 // both between places a and b: few are, two frames that show the same crisp things and
 // have lost nothing are no hands, and no hand is held twice at quite the same place.
 func (d *decision) another(k, a, b int) float64 {
-	const few = -1.5
+	few := -1.5
 	l := &d.links[k]
+	// Nobody looks at what was tried for so short a time.
+	if l.gap < 1.5*d.pace {
+		few = -0.5
+	}
 	if !l.compared || l.like.Structure < 0.4 {
 		return few
 	}

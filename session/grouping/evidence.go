@@ -220,6 +220,7 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 				own = append(own, links[k].gap)
 			}
 		}
+		begun := from // of the stack, where the run holds several
 		for k := from; k < to; k++ {
 			l := &links[k]
 			if k == 0 || !(l.gap >= 0) {
@@ -231,13 +232,37 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 			}
 			l.pause = weighPause(l.gap, l.pace)
 			if l.pause > 0 && k > from {
-				t.weighFocus(chain, links, from, k, to)
+				t.weighFocus(chain, links, begun, k, to)
+				if l.again {
+					begun = k
+				}
 			}
+		}
+		if to < len(chain) && (from == 0 || !by.marker[from-1]) {
+			tried(links[from:to], session)
 		}
 		if from > 0 && by.cut[from] {
 			t.goesOn(chain, links, last, from, to)
 		}
 		last, from = from, to
+	}
+}
+
+// tried looks at the links of a run too short for a stack. A frame that tries something
+// is looked at before the next is taken, so frames that far apart were tried one by one.
+func tried(links []link, pace float64) {
+	const (
+		few    = 3
+		looked = 2.5 // times the pace of the session
+		odds   = 8.0 // natural log-odds
+	)
+	if len(links) > few {
+		return
+	}
+	for k := 1; k < len(links); k++ {
+		if l := &links[k]; l.gap > max(looked*pace, 6) && !l.bracket && l.series == 0 {
+			l.pause += odds
+		}
 	}
 }
 

@@ -2,6 +2,7 @@ package grouping
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"stillbench/session"
@@ -212,6 +213,8 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		return judged{session.KindStack, 0.6, ""}
 	}
 	now, was := t.composition(r, after), t.composition(r, before)
+	now.same = now.same && !t.leftBetween(r, after)
+	was.same = was.same && !t.leftBetween(before, r)
 	// A light quite unlike the stack's may be told by the trials in between.
 	for p := r.next; p != after && after != nil && !now.same; p = p.next {
 		if c := t.composition(p, after); !p.marker && c.same && t.composition(r, p).same {
@@ -225,6 +228,10 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		// Between two stacks of one composition: what tries the light of the coming
 		// one is a test, what was taken in the light of the last one a single.
 		if was.light && !now.light || t.otherLens(r, before) && !t.otherLens(r, after) {
+			return judged{session.KindTest, 0.8, ""}
+		}
+		// Nobody takes a single too dark or too bright on purpose.
+		if t.otherExposure(r, before) && t.otherExposure(r, after) {
 			return judged{session.KindTest, 0.8, ""}
 		}
 		// Who has begun to try for the next stack takes no more singles of the last one.
@@ -261,6 +268,30 @@ func (t *table) otherLens(a, b *run) bool {
 	return changed(m.FNumber, n.FNumber, 0.04) || changed(m.FocalLengthMM, n.FocalLengthMM, 0.02)
 }
 
+// otherExposure: the runs were exposed differently by their settings.
+func (t *table) otherExposure(a, b *run) bool {
+	return math.Abs(t.brighter(a.frames[0], b.frames[0])) > 0.5
+}
+
+// leftBetween: between the two runs something of another framing was taken. A framing that
+// was left is never found again to the pixel.
+func (t *table) leftBetween(a, b *run) bool {
+	const plain = 0.95
+	if a == nil || b == nil {
+		return false
+	}
+	for p := a.next; p != nil && p != b; p = p.next {
+		if p.marker {
+			continue
+		}
+		x, y := t.composition(a, p), t.composition(p, b)
+		if !x.same && x.sure > plain && !y.same {
+			return true
+		}
+	}
+	return false
+}
+
 // framing says how two runs compare.
 type framing struct {
 	same  bool    // one composition
@@ -280,7 +311,7 @@ func (t *table) composition(a, b *run) framing {
 	ua, oka := t.shots[a.frames[0]].Meta.Upright()
 	ub, okb := t.shots[b.frames[0]].Meta.Upright()
 	if oka && okb && ua != ub {
-		return framing{}
+		return framing{sure: 1}
 	}
 	var best sameness.Likeness
 	steps, inPlace, found := 0.0, 0.0, false

@@ -40,6 +40,9 @@ type Judgement struct {
 	Structure float64
 	// Odd, 0..1: the neighbours show the same edges, and this frame lacks them.
 	Odd float64
+	// Veil is the frame as one of the neighbours, the one of like framing that explains more,
+	// seen past something that takes light away; all 0 without one of like framing.
+	Veil sameness.Veil
 	// Shade, 0..1: all is stops darker than in either neighbour.
 	Shade float64
 	// Dark: hardly any light came through (a cap, or a hand close up).
@@ -48,7 +51,7 @@ type Judgement struct {
 	LogOdds float64
 }
 
-// Usual is what an ordinary frame of a session has that is in focus somewhere.
+// Usual is what an ordinary frame has that is in focus somewhere.
 type Usual struct {
 	Crisp float64 // Crispest of its view
 	Form  float64 // Shapeliest of its view
@@ -61,6 +64,10 @@ const leastUsual = 3
 
 // differs is the difference in stops at which a place is half held to be another thing.
 const differs = 0.6
+
+// likeFraming is the View's InPlace from which on a frame may be its neighbour seen past a
+// hand: that of two framings is next to 0.
+const likeFraming = 0.12
 
 // Crispest is the detail of the crispest twenty-fifth of a frame, in doublings above
 // the noise: how crisp the frame is where it is crispest.
@@ -138,6 +145,11 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 		j.Structure = max(j.Structure, structure*clamp((sameness.Present(m, v, cover)-0.45)/0.3, 0, 1))
 		alike, shared := sameness.Agreement(m, v, nil)
 		strongest = max(strongest, alike*shared)
+		if sameness.InPlace(m, v) > likeFraming {
+			if veil := sameness.Veiled(m, v, [2]Neighbour{before, after}[k].EV); veilOdds(veil) > veilOdds(j.Veil) {
+				j.Veil = veil
+			}
+		}
 	}
 	news, form := make([]float32, len(cover)), make([]float32, len(cover))
 	var newForm, new float64
@@ -183,7 +195,15 @@ func (j Judgement) In(usual Usual) Judgement {
 		clamp(6*(j.Filled-0.08), 0, 2.5) -
 		clamp(14*(j.Structure-0.25), 0, 8)*(1-0.8*j.Shade) +
 		4*j.Odd*clamp(2*j.Emptied, 0, 1)*clamp((0.7-j.Form)/0.4, 0, 1)
+	// A hand too near or too narrow to hide the table still dims it.
+	j.LogOdds = max(j.LogOdds, veilOdds(j.Veil))
 	return j
+}
+
+// veilOdds are the odds for a marker by what shows past it.
+func veilOdds(v sameness.Veil) float64 {
+	return -0.5 + clamp(10*(v.Smooth-0.68), -6, 3) - clamp(12*(0.55-v.Smooth), 0, 6) + clamp(9*v.Haze, 0, 4) -
+		clamp(30*(v.Brightened-0.02), 0, 8) - clamp(16*(0.5-v.Dimmed), 0, 8)
 }
 
 func clamp(v, lo, hi float64) float64 { return min(max(v, lo), hi) }

@@ -61,6 +61,20 @@ func held(p [3]*plane.Plane, tone colour, share float64) [3]*plane.Plane {
 	return out
 }
 
+// dimmed puts something so near before the picture that it is a blur over all of the frame:
+// it lets half of the light through at the left, a sixth at the right.
+func dimmed(p [3]*plane.Plane, tone colour) [3]*plane.Plane {
+	var out [3]*plane.Plane
+	for c := range p {
+		out[c] = plane.New(w, h)
+		for i := range out[c].Pix {
+			a := float32(0.5 + float64(i%w)/w/3)
+			out[c].Pix[i] = p[c].Pix[i]*(1-a) + tone[c]*a
+		}
+	}
+	return out
+}
+
 func view(p [3]*plane.Plane) *sameness.View {
 	r := rand.New(rand.NewPCG(9, 9))
 	pic := plane.NewRGB(w, h)
@@ -115,6 +129,8 @@ func TestJudge(t *testing.T) {
 		{"a hand over something of its colour", view(held(table(3, skinTone), skinTone, 1)), view(table(3, skinTone)), view(table(3, skinTone)), true},
 		{"a hand over a nearly black table", view(held(table(4, colour{0.01, 0.01, 0.01}), colour{0.003, 0.002, 0.002}, 1)),
 			view(table(4, colour{0.01, 0.01, 0.01})), view(table(4, colour{0.01, 0.01, 0.01})), true},
+		{"a dark hand that only dims", view(dimmed(scene, colour{0.01, 0.006, 0.005})), elsewhere, near, true},
+		{"a hand that dims, the focus elsewhere", view(dimmed(blurred(scene, 2), colour{0.05, 0.03, 0.025})), elsewhere, near, true},
 		{"a frame of the stack", near, far, near, false},
 		{"nothing sharp at the far end", view(blurred(scene, 9)), far, elsewhere, false},
 		{"nothing sharp, as the newest frame", view(blurred(scene, 9)), far, nil, false},

@@ -195,6 +195,12 @@ func register(a, b *View, here agreed) (dx, dy int, best agreed) {
 	return dx, dy, best
 }
 
+// InPlace is the InPlace of Compare.
+func InPlace(a, b *View) float64 {
+	mustCompare(a, b)
+	return inPlace(a, b, agreement(&a.edges, &b.edges, 0, 0))
+}
+
 // inPlace is the agreement at no shift, here, over the mean of those a good way off.
 func inPlace(a, b *View, here agreed) float64 {
 	if here.alike >= sameAtOnce {

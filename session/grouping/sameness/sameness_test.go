@@ -118,6 +118,38 @@ func TestExposure(t *testing.T) {
 	}
 }
 
+// A smooth fall of light, haze, and a lamp on the other side are told apart.
+func TestVeiled(t *testing.T) {
+	s := newRelief(5)
+	plain := s.view(1, 0, 0, 0, 0, 0)
+	past := func(passes, adds float64) *sameness.View { // at the right; all passes at the left
+		picture := func(x, y int) float64 {
+			k := float64(x) / w
+			shade := max(0.05, 1+0.6*(float64(s.height.Pix[y*w+max(x-2, 0)])-float64(s.height.Pix[y*w+min(x+2, w-1)]))) * math.Exp2(1.5*(0.5-k))
+			return float64(s.texture.Pix[y*w+x])*shade*(1-k+k*passes) + k*adds
+		}
+		pic := plane.NewRGB(w, h)
+		for i := range w * h {
+			v := float32(picture(i%w, i/w))
+			pic.Pix[3*i], pic.Pix[3*i+1], pic.Pix[3*i+2] = plane.Encode8(v), plane.Encode8(v*0.9), plane.Encode8(v*0.7)
+		}
+		return sameness.NewView(figures.Measure(pic))
+	}
+	dark, light := sameness.Veiled(past(0.05, 0), plain, 0), sameness.Veiled(past(0.05, 0.05), plain, 0)
+	if dark.Dimmed < 0.4 || dark.Brightened > 0.02 || dark.Smooth < 0.8 || dark.Haze > 0.05 {
+		t.Errorf("dimmed to the right: %+v", dark)
+	}
+	if light.Haze < 0.1 || light.Brightened > 0.02 || light.Haze < 3*dark.Haze {
+		t.Errorf("hazy to the right: %+v", light)
+	}
+	if v := sameness.Veiled(s.view(-1, 0, 0, 0, 0, 0), plain, 0); v.Brightened < 0.2 || v.Haze > 0.05 {
+		t.Errorf("the lamp on the other side: %+v", v)
+	}
+	if v := sameness.Veiled(s.view(1, 0, 3, 0, 0, 0), plain, 0); v.Dimmed > 0.05 || v.Brightened > 0.05 {
+		t.Errorf("out of focus: %+v", v)
+	}
+}
+
 func TestViewsOfOtherShapeAreNotCompared(t *testing.T) {
 	a := newRelief(1).view(1, 0, 0, 0, 0, 0)
 	b := sameness.NewView(figures.Measure(plane.NewRGB(h, w)))
