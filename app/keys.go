@@ -58,7 +58,7 @@ var named = map[fyne.KeyName]place.Key{
 	fyne.KeyReturn: place.KeyEnter, fyne.KeyEnter: place.KeyEnter, fyne.KeyEscape: place.KeyEscape,
 	fyne.KeyDelete: place.KeyDelete, fyne.KeyBackspace: place.KeyDelete,
 	fyne.KeyHome: place.KeyHome, fyne.KeyEnd: place.KeyEnd,
-	fyne.KeyPageUp: place.KeyPageUp, fyne.KeyPageDown: place.KeyPageDown, fyne.KeyF11: place.KeyFull,
+	fyne.KeyPageUp: place.KeyPageUp, fyne.KeyPageDown: place.KeyPageDown, fyne.KeyF11: place.KeyFull, fyne.KeyF1: place.KeyHelp,
 }
 
 func (w *App) typedKey(e *fyne.KeyEvent) {
@@ -130,6 +130,7 @@ func (w *App) everywhere() []place.Action {
 	}
 	return append(out, dim,
 		place.Does(words.FullScreen, func() { w.window.SetFullScreen(!w.window.FullScreen()) }, place.KeyFull),
+		place.Does(words.HelpKey, w.showHelp, place.KeyHelp),
 		place.Does(words.OtherFolder, w.chooseFolder, "Ctrl O"),
 		place.Does(w.soundWord(), w.soundOrNot, "Ctrl B"),
 		place.InMargin(place.Does(words.AllKeys, w.showKeys, "?")),

@@ -108,6 +108,7 @@ const (
 	KeyPageUp   Key = "Page ↑"
 	KeyPageDown Key = "Page ↓"
 	KeyFull     Key = "F11"
+	KeyHelp     Key = "F1"
 )
 
 // Action is a key of a place and what it does.
