@@ -5,11 +5,12 @@
 // (tabletop_test.go).
 //
 //	go test ./session/grouping/bench                              two small sessions, all must be right
-//	go test ./session/grouping/bench -full -v -timeout 60m        40 sessions, and what plain pauses make of them
+//	go test ./session/grouping/bench -full -v -timeout 60m        60 sessions, and what plain pauses make of them
 //	go test ./session/grouping/bench -full -v -cache DIR -show 3  keeps figures in DIR, prints session 3 frame by frame
+//	go test ./session/grouping/bench -full -v -run TestTuning     those for tuning alone
 //
 // The sessions with a seed below fresh are for tuning weights; those from there on are
-// for reporting, and nobody looks at them one by one.
+// for reporting, and nobody looks at them one by one. Once somebody has, fresh goes up.
 package bench
 
 import (
@@ -38,11 +39,10 @@ var (
 	show  = flag.Int("show", -1, "print the session of this `seed` frame by frame")
 )
 
-// sessions is how many the full bench has, half of them with seeds from 0, half with
-// seeds from fresh.
+// fresh is the first seed of the sessions for reporting; sessions is how many have seeds in a row.
 const (
-	sessions = 40
-	fresh    = 1000
+	fresh    = 1100
+	sessions = 20
 )
 
 // load decodes pictures of the data that lies beside the repository, at most 1600 pixels
@@ -275,20 +275,31 @@ func TestSmall(t *testing.T) {
 	}
 }
 
-// TestFull prints how grouping does on all sessions.
-func TestFull(t *testing.T) {
+// TestTuning prints how grouping does on the sessions that its weights were tuned on.
+func TestTuning(t *testing.T) { measure(t, 0, 1000) }
+
+// TestReport prints how grouping does on sessions that nobody has looked at.
+func TestReport(t *testing.T) { measure(t, fresh) }
+
+// measure prints the score of the sessions with seeds from each of first on.
+func measure(t *testing.T, first ...uint64) {
 	if !*full {
 		t.Skip("takes minutes; -full runs it")
 	}
 	textures, hands := load(t, "photos/*.*"), load(t, "hands/*.jpg")
-	all := make([]*made, sessions)
-	seed := func(i int) uint64 { return uint64(i/2 + i%2*fresh) }
+	var seeds []uint64
+	for _, f := range first {
+		for i := range uint64(sessions) {
+			seeds = append(seeds, f+i)
+		}
+	}
+	all := make([]*made, len(seeds))
 	var wg sync.WaitGroup
 	next := make(chan int)
 	for range runtime.GOMAXPROCS(0) {
 		wg.Go(func() {
 			for i := range next {
-				all[i] = kept(t, seed(i), textures, hands)
+				all[i] = kept(t, seeds[i], textures, hands)
 			}
 		})
 	}
@@ -298,28 +309,27 @@ func TestFull(t *testing.T) {
 	close(next)
 	wg.Wait()
 
-	var halves [2]score
-	pauses := map[float64]*[2]score{2: {}, 3: {}, 5: {}, 8: {}, 12: {}}
-	for i, m := range all {
+	var s score
+	pauses := map[float64]*score{2: {}, 3: {}, 5: {}, 8: {}, 12: {}}
+	for _, m := range all {
 		var line func(string)
 		if *show >= 0 && m.Seed == uint64(*show) {
 			line = func(l string) { t.Log(l) }
 		}
-		if !halves[i%2].add(m, m.group(), line) && i%2 == 0 {
-			t.Logf("session %d, of the tuning half, is not all right", m.Seed)
+		if !s.add(m, m.group(), line) && m.Seed < fresh {
+			t.Logf("session %d is not all right", m.Seed)
 		}
-		halves[i%2].corrections += m.corrections()
-		for times, s := range pauses {
-			s[i%2].add(m, byPauses(m.Frames, times), nil)
+		s.corrections += m.corrections()
+		for times, p := range pauses {
+			p.add(m, byPauses(m.Frames, times), nil)
 		}
 	}
 	best := 2.0
-	for times, s := range pauses {
-		if f, b := &s[0], &pauses[best][0]; f.kinds-f.cutFalse-f.cutMissed > b.kinds-b.cutFalse-b.cutMissed {
+	for times, p := range pauses {
+		if b := pauses[best]; p.kinds-p.cutFalse-p.cutMissed > b.kinds-b.cutFalse-b.cutMissed {
 			best = times
 		}
 	}
-	t.Logf("tuning half:    %v", &halves[0])
-	t.Logf("reporting half: %v", &halves[1])
-	t.Logf("by pauses over %g medians alone (the best of those tried on the tuning half), reporting half: %v", best, &pauses[best][1])
+	t.Logf("grouping: %v", &s)
+	t.Logf("by pauses over %g medians alone, the best of those tried: %v", best, pauses[best])
 }
