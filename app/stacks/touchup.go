@@ -305,15 +305,16 @@ func (t *touchUp) actions() []place.Action {
 	for n := range steps {
 		steps[n].Margin = steps[n].Word != ""
 	}
-	return append([]place.Action{
-		{Keys: []place.Key{place.KeyEnter}, Word: words.DrawKeep, Do: t.view.Keep, Margin: true, Strong: true, Off: !t.drawn()},
-		{Keys: []place.Key{"N"}, Word: before, Do: func() { t.step(-1) }, Margin: true, Off: i == 0},
-		{Keys: []place.Key{"F"}, Word: after, Do: func() { t.step(1) }, Margin: true, Off: i == len(t.about.Frames)-1},
+	// In the order in which one does it; a narrow window lists the last ones.
+	return append(steps, []place.Action{
 		place.InMargin(place.Does(other, func() {
 			t.view.Free = !t.view.Free
 			t.h.Say()
 		}, "O")),
 		{Keys: []place.Key{place.KeyDelete}, Word: words.TouchNoOutline, Do: key(fyne.KeyDelete), Off: !t.drawn()},
 		place.InMargin(place.Does(words.TouchEnd, t.leave, place.KeyEscape, "E")),
-	}, steps...)
+		{Keys: []place.Key{"N"}, Word: before, Do: func() { t.step(-1) }, Margin: true, Off: i == 0},
+		{Keys: []place.Key{"F"}, Word: after, Do: func() { t.step(1) }, Margin: true, Off: i == len(t.about.Frames)-1},
+		{Keys: []place.Key{place.KeyEnter}, Word: words.DrawKeep, Do: t.view.Keep, Margin: true, Strong: true, Off: !t.drawn()},
+	}...)
 }
