@@ -34,6 +34,10 @@ type blends struct {
 	following sync.WaitGroup
 }
 
+// longBlend is from when on the end of a blend is also told outside the window: somebody may
+// have gone to do something else.
+const longBlend = 30 * time.Second
+
 // tellEvery bounds how often the queue's progress is drawn.
 const tellEvery = 250 * time.Millisecond
 
@@ -84,6 +88,9 @@ func (b *blends) look() {
 			continue
 		}
 		b.seen[q.ID] = true
+		if q.Err == nil && q.Ended.Sub(q.Began) >= longBlend {
+			b.w.app.SendNotification(fyne.NewNotification(words.Program, present.BlendTold(q)))
+		}
 		if b.w.cover == nil || b.w.cover != b.shown {
 			b.w.told = present.BlendTold(q)
 		}
@@ -130,6 +137,9 @@ func (b *blends) show() {
 				b.queue.Stop(list[i].ID)
 			}
 		}, place.KeyDelete)))
+	}
+	if done := present.LastBlended(list); done != "" {
+		s.actions = append(s.actions, place.InMargin(place.Does(words.OpenBlend, func() { b.w.openOutside(done) }, "V")))
 	}
 	if b.queue.Busy() < len(list) {
 		s.actions = append(s.actions, place.InMargin(place.Does(words.QueueForget, func() {

@@ -191,6 +191,9 @@ func (h *handOn) actions() []place.Action {
 		return []place.Action{place.InMargin(place.Does(words.HandStop, func() { h.stop() }, "X")), leave}
 	case h.ended:
 		out := []place.Action{place.InMargin(place.Does(words.HandAgain, h.look, "H", place.KeyEnter))}
+		if h.result.Stacks != nil {
+			out = append(out, place.InMargin(place.Does(words.HandOpen, func() { h.w.openOutside(filepath.Dir(h.result.Manifest)) }, "V")))
+		}
 		return append(append(out, h.backAction()...), leave)
 	}
 	begin := place.InMargin(place.Does(words.HandNow, h.begin, place.KeyEnter, "H"))

@@ -1,6 +1,7 @@
 package app
 
 import (
+	"net/url"
 	"path/filepath"
 	"slices"
 
@@ -142,6 +143,13 @@ func folderDialog(win fyne.Window, then func(fyne.URI)) *dialog.FileDialog {
 			then(l)
 		}
 	}, win)
+}
+
+// openOutside opens a file or folder in whatever the system has for it.
+func (w *App) openOutside(path string) {
+	if err := w.app.OpenURL(&url.URL{Scheme: "file", Path: filepath.ToSlash(path)}); err != nil {
+		w.tell(present.Failed(err))
+	}
 }
 
 const maxRecent = 4

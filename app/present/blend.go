@@ -214,6 +214,17 @@ func Queue(list []desk.Queued, now time.Time) (Sentence, []NamedLine, float64) {
 	return said, lines, share
 }
 
+// LastBlended is the file of the blend that ended last, "" when none was made.
+func LastBlended(list []desk.Queued) (file string) {
+	var at time.Time
+	for _, q := range list {
+		if q.Result != nil && q.Ended.After(at) {
+			file, at = q.Job.Out, q.Ended
+		}
+	}
+	return file
+}
+
 // BlendEnded says what came of a blend.
 func BlendEnded(q desk.Queued) string {
 	switch {

@@ -73,6 +73,7 @@ const (
 	QueueStop      = "stop this one"
 	QueueStopRest  = "stop all"
 	QueueForget    = "clear the list"
+	OpenBlend      = "open the last one"
 	QueueMap       = "Depth map: %s."
 	BlendDoneF     = "%s is blended: %s."
 	BlendFailedF   = "%s was not blended: %s."

@@ -59,6 +59,7 @@ const (
 	HandWhereKey   = "another place"
 	HandBackKeyF   = "put back what was moved there (%d)"
 	HandStop       = "stop it"
+	HandOpen       = "open the folder"
 	HandAgain      = "hand on more"
 	HandWhereHint  = "the folder they go to"
 	HandFolderF    = "%s stacks" // beside the session's folder
