@@ -121,23 +121,55 @@ func (d *decision) at(k int) int {
 	return d.chain[k]
 }
 
-// lookAt holds frame i against frames a and b before and after it, -1 for none.
-func (t *table) lookAt(i, a, b int) marker.Judgement {
-	m := &t.shots[i]
-	key := [3]string{m.Fingerprint}
-	var sides [2]marker.Neighbour
+// lookAhead holds every frame that may be a marker by itself against its neighbours, on all
+// processors.
+func (d *decision) lookAhead() {
+	var places []int
+	for k, i := range d.chain {
+		if _, ok := d.t.g.judged[d.t.triple(i, d.at(k-1), d.at(k+1))]; !ok && d.t.shots[i].view != nil && d.possible(k-1, k+1) {
+			places = append(places, k)
+		}
+	}
+	looks := make([]marker.Judgement, len(places))
+	inParallel(len(places), func(n int) {
+		k := places[n]
+		looks[n] = d.t.look(d.chain[k], d.at(k-1), d.at(k+1))
+	})
+	for n, k := range places {
+		d.t.g.judged[d.t.triple(d.chain[k], d.at(k-1), d.at(k+1))] = looks[n]
+	}
+}
+
+// triple is the key of frame i between frames a and b, -1 for none.
+func (t *table) triple(i, a, b int) [3]string {
+	key := [3]string{t.shots[i].Fingerprint}
 	for s, n := range [...]int{a, b} {
 		if n >= 0 {
 			key[1+s] = t.shots[n].Fingerprint
-			sides[s] = marker.Neighbour{View: t.shots[n].view, EV: t.brighter(i, n)}
 		}
 	}
+	return key
+}
+
+// lookAt holds frame i against frames a and b before and after it, -1 for none.
+func (t *table) lookAt(i, a, b int) marker.Judgement {
+	key := t.triple(i, a, b)
 	j, ok := t.g.judged[key]
 	if !ok {
-		j = marker.Look(m.view, sides[0], sides[1])
+		j = t.look(i, a, b)
 		t.g.judged[key] = j
 	}
 	return j
+}
+
+func (t *table) look(i, a, b int) marker.Judgement {
+	var sides [2]marker.Neighbour
+	for s, n := range [...]int{a, b} {
+		if n >= 0 {
+			sides[s] = marker.Neighbour{View: t.shots[n].view, EV: t.brighter(i, n)}
+		}
+	}
+	return marker.Look(t.shots[i].view, sides[0], sides[1])
 }
 
 // asMarkers is the weight of the frames between places a and b being markers.
@@ -286,6 +318,7 @@ func (d *decision) step(a, b int) (weight, odds float64) {
 // next with none to a few markers between; where there are none, a seam or not.
 // See L. R. Rabiner, "A Tutorial on Hidden Markov Models" (Proc. IEEE 77(2), 1989).
 func (d *decision) decide() verdict {
+	d.lookAhead()
 	n := len(d.chain)
 	// Places are shifted by one: 0 is the beginning, n+1 the end.
 	type arc struct{ weight, odds float64 }

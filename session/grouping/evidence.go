@@ -51,7 +51,11 @@ const (
 // links weighs every two neighbours in a row; the first entry is empty.
 func (t *table) links(chain []int) []link {
 	links := make([]link, len(chain))
-	t.compareRow(chain)
+	var neighbours [][2]int
+	for k := 1; k < len(chain); k++ {
+		neighbours = append(neighbours, [2]int{chain[k-1], chain[k]})
+	}
+	t.compareAll(neighbours)
 	for k := 1; k < len(chain); k++ {
 		l := &links[k]
 		i, j := chain[k-1], chain[k]

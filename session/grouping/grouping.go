@@ -223,27 +223,26 @@ func (t *table) compare(i, j int) (sameness.Likeness, bool) {
 	return l, true
 }
 
-// compareRow compares every two neighbours of a row, on all processors.
-func (t *table) compareRow(chain []int) {
-	type pair struct {
+// compareAll makes the comparisons that will be needed, on all processors.
+func (t *table) compareAll(pairs [][2]int) {
+	type news struct {
 		i, j int
 		key  [2]string
 		like sameness.Likeness
 	}
-	var news []pair
-	for k := 1; k < len(chain); k++ {
-		i, j := chain[k-1], chain[k]
-		a, b := &t.shots[i], &t.shots[j]
+	var list []news
+	for _, p := range pairs {
+		a, b := &t.shots[p[0]], &t.shots[p[1]]
 		key := [2]string{a.Fingerprint, b.Fingerprint}
 		if _, ok := t.g.pairs[key]; !ok && sameness.Comparable(a.view, b.view) {
-			news = append(news, pair{i: i, j: j, key: key})
+			list = append(list, news{i: p[0], j: p[1], key: key})
 		}
 	}
-	inParallel(len(news), func(n int) {
-		p := &news[n]
+	inParallel(len(list), func(n int) {
+		p := &list[n]
 		p.like = sameness.Compare(t.shots[p.i].view, t.shots[p.j].view, t.brighter(p.i, p.j))
 	})
-	for _, p := range news {
+	for _, p := range list {
 		t.g.pairs[p.key] = p.like
 	}
 }

@@ -14,6 +14,7 @@ const asked = 0.8
 
 // groups makes groups of runs: kinds, reasons, questions, and what was said by hand.
 func (t *table) groups(runs []*run, rules *rules) []session.Group {
+	t.compareRuns(runs)
 	kinds := t.kinds(runs)
 	out := make([]session.Group, len(runs))
 	for n, r := range runs {
@@ -333,6 +334,27 @@ func (t *table) composition(a, b *run) framing {
 	p := sigmoid(max(100*(inPlace-0.065), 40*(best.Structure-0.28))*g + 20*(0.12-best.Field)*(1-g))
 	f := framing{same: p > 0.5, light: oddsLight(best, steps) > 0, sure: max(p, 1-p), like: best}
 	return f
+}
+
+// compareRuns makes the comparisons that composition needs of every two runs in a row,
+// markers left out.
+func (t *table) compareRuns(runs []*run) {
+	var pairs [][2]int
+	for _, r := range runs {
+		p := r.from
+		for p != nil && p.marker {
+			p = p.from
+		}
+		if p == nil || r.marker {
+			continue
+		}
+		for _, i := range some(t.active(p)) {
+			for _, j := range some(t.active(r)) {
+				pairs = append(pairs, [2]int{min(i, j), max(i, j)})
+			}
+		}
+	}
+	t.compareAll(pairs)
 }
 
 // some picks the first, the middle and the last of a list.

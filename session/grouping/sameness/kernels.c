@@ -8,8 +8,70 @@
 
 #include "kernels.h"
 #include <math.h>
+#include <string.h>
 
 enum { ONE = 1024 };
+
+// coarse averages a picture of sw x sh pixels of three sRGB bytes over w x h cells, at least a
+// pixel each, in linear light.
+void coarse(float *out, const unsigned char *small, int sw, int sh, int w, int h, const float *linear) {
+	for (int y = 0; y < h; y++) {
+		int y0 = y * sh / h, y1 = (y + 1) * sh / h;
+		y1 = y1 > y0 ? y1 : y0 + 1;
+		for (int x = 0; x < w; x++) {
+			int x0 = x * sw / w, x1 = (x + 1) * sw / w;
+			x1 = x1 > x0 ? x1 : x0 + 1;
+			float r = 0, g = 0, b = 0;
+			for (int v = y0; v < y1; v++) {
+				for (const unsigned char *p = small + 3 * (v * sw + x0), *end = p + 3 * (x1 - x0); p < end; p += 3) {
+					r += linear[p[0]];
+					g += linear[p[1]];
+					b += linear[p[2]];
+				}
+			}
+			float k = 1.0f / ((y1 - y0) * (x1 - x0));
+			*out++ = r * k;
+			*out++ = g * k;
+			*out++ = b * k;
+		}
+	}
+}
+
+// halve_grey sums bytes, stride a row, over two by two to w x h.
+void halve_grey(unsigned short *out, const unsigned char *grey, int stride, int w, int h) {
+	for (int y = 0; y < h; y++) {
+		const unsigned char *a = grey + 2 * y * stride, *b = a + stride;
+		for (int x = 0; x < w; x++)
+			out[y * w + x] = a[2 * x] + a[2 * x + 1] + b[2 * x] + b[2 * x + 1];
+	}
+}
+
+// form gives, by cell of cw x ch over a picture of w x h pixels, the mean square of four
+// times what a pixel has over the mean of the four two pixels off. Every second row is
+// enough. squares has room for w.
+void form(float *mean, const unsigned short *pic, int w, int h, int cw, int ch, float *squares) {
+	for (int y = 2, cy = 0; cy < ch; cy++) {
+		int rows = 0;
+		memset(squares, 0, w * sizeof *squares);
+		for (; y < h - 2 && y * ch / h == cy; y += 2, rows++) {
+			const unsigned short *row = pic + y * w, *up = row - 2 * w, *down = row + 2 * w;
+			for (int x = 2; x < w - 2; x++) {
+				float d = 4 * row[x] - row[x - 2] - row[x + 2] - up[x] - down[x];
+				squares[x] += d * d;
+			}
+		}
+		for (int c = 0; c < cw; c++) {
+			int x0 = c * w / cw, x1 = (c + 1) * w / cw;
+			x0 = x0 > 2 ? x0 : 2;
+			x1 = x1 < w - 2 ? x1 : w - 2;
+			float e = 0;
+			for (int x = x0; x < x1; x++)
+				e += squares[x];
+			int n = rows * (x1 - x0);
+			mean[cy * cw + c] = e / (n > 0 ? n : 1);
+		}
+	}
+}
 
 // edges averages pic, which has stride values a row, each four grey values 0..255 in one,
 // over two by two to w x h pixels, and measures the direction of their edges: dir gets

@@ -12,8 +12,8 @@ package sameness
 import "C"
 
 import (
-	"encoding/binary"
 	"math"
+	"sync"
 	"unsafe"
 
 	"stillbench/session"
@@ -67,13 +67,18 @@ func NewView(f *session.Figures) *View {
 	}
 	v := &View{}
 	v.W, v.H = fit(f.SmallW, f.SmallH, gridSide)
-	rgb := coarse(f, v.W, v.H)
 	n := v.W * v.H
+	s := scratch.Get().(*rooms)
+	defer scratch.Put(s)
+	rgb, across := room(&s.rgb, 3*n), room(&s.across, 3*n)
+	C.coarse(floats(rgb), (*C.uchar)(unsafe.SliceData(f.Small)), C.int(f.SmallW), C.int(f.SmallH), C.int(v.W), C.int(v.H), floats(linear[:]))
 	v.lit = make([]float32, n)
 	v.lum, v.colour = make([]float32, levels*n), make([]float32, 2*levels*n)
 	for k := range levels {
 		if k > 0 {
-			soften(rgb, v.W, v.H, 2*k-1)
+			for range 2*k - 1 {
+				C.soften(floats(rgb), floats(rgb), floats(across), C.int(v.W), C.int(v.H))
+			}
 		}
 		lum, rg, bg := v.lum[k*n:][:n], v.colour[k*n:][:n], v.colour[(levels+k)*n:][:n]
 		for i := range n {
@@ -91,16 +96,35 @@ func NewView(f *session.Figures) *View {
 	v.Crisp = crisp(f, v)
 	v.Form = make([]float32, n)
 	if f.GreyW >= 2 && f.GreyH >= 2 && len(f.Grey) >= f.GreyW*f.GreyH {
-		pic, w, h := halvedGrey(f)
-		v.edges = edgesOf(pic, w, h)
+		w, h := f.GreyW/2, f.GreyH/2
+		pic, pixels := room(&s.half, w*h), room(&s.pixels, max(w*h/4, w))
+		C.halve_grey((*C.ushort)(unsafe.SliceData(pic)), (*C.uchar)(unsafe.SliceData(f.Grey)), C.int(f.GreyW), C.int(w), C.int(h))
+		v.edges = edgesOf(pic, w, h, pixels)
 		v.half = v.edges.halved()
 		v.column = make([]uint8, v.edges.w)
 		for x := range v.column {
 			v.column[x] = uint8(x * v.W / v.edges.w)
 		}
-		v.form(pic, w, h, f.NoiseSigma)
+		v.form(pic, w, h, f.NoiseSigma, pixels)
 	}
 	return v
+}
+
+// rooms is what NewView needs for its work and does not keep.
+type rooms struct {
+	rgb, across []float32
+	half        []uint16 // Grey summed over two by two pixels: grey values times four
+	pixels      []float32
+}
+
+var scratch = sync.Pool{New: func() any { return new(rooms) }}
+
+// room gives n values of any content.
+func room[T any](of *[]T, n int) []T {
+	if cap(*of) < n {
+		*of = make([]T, n)
+	}
+	return (*of)[:n]
 }
 
 func fit(w, h, side int) (int, int) {
@@ -108,43 +132,10 @@ func fit(w, h, side int) (int, int) {
 	return max(1, int(float64(w)*s+0.5)), max(1, int(float64(h)*s+0.5))
 }
 
-// coarse averages Small over w x h cells in linear light.
-func coarse(f *session.Figures, w, h int) []float32 {
-	out := make([]float32, 3*w*h)
-	for y := range h {
-		y0, y1 := cell(y, h, f.SmallH)
-		for x := range w {
-			x0, x1 := cell(x, w, f.SmallW)
-			var r, g, b float32
-			for sy := y0; sy < y1; sy++ {
-				row := f.Small[3*(sy*f.SmallW+x0) : 3*(sy*f.SmallW+x1)]
-				for i := 0; i+2 < len(row); i += 3 {
-					r += linear[row[i]]
-					g += linear[row[i+1]]
-					b += linear[row[i+2]]
-				}
-			}
-			k := 1 / float32((y1-y0)*(x1-x0))
-			i := 3 * (y*w + x)
-			out[i], out[i+1], out[i+2] = r*k, g*k, b*k
-		}
-	}
-	return out
-}
-
 // cell is the run of n source pixels under cell i of m, at least one.
 func cell(i, m, n int) (int, int) {
 	a := i * n / m
 	return a, max(a+1, (i+1)*n/m)
-}
-
-// soften blurs a colour picture with 1 2 1 along both axes, the given number of times; the
-// edge cells are repeated.
-func soften(rgb []float32, w, h, times int) {
-	across := make([]float32, len(rgb))
-	for range times {
-		C.soften(floats(rgb), floats(rgb), floats(across), C.int(w), C.int(h))
-	}
 }
 
 // crisp brings Figures.Sharp to the grid of v, in doublings above the noise.
@@ -171,73 +162,27 @@ func crisp(f *session.Figures, v *View) []float32 {
 	return out
 }
 
-// halvedGrey sums Grey over two by two pixels: grey values times four.
-func halvedGrey(f *session.Figures) (pic []uint16, w, h int) {
-	w, h = f.GreyW/2, f.GreyH/2
-	pic = make([]uint16, w*h)
-	const even = 0x00ff00ff00ff00ff // every second byte of eight
-	for y := range h {
-		a := f.Grey[2*y*f.GreyW:][:2*w]
-		b := f.Grey[(2*y+1)*f.GreyW:][:2*w]
-		row := pic[y*w : (y+1)*w]
-		// Four sums at a time, side by side in one word.
-		for len(row) >= 4 {
-			p, q := binary.LittleEndian.Uint64(a), binary.LittleEndian.Uint64(b)
-			sums := p&even + p>>8&even + q&even + q>>8&even
-			row[0], row[1], row[2], row[3] = uint16(sums), uint16(sums>>16), uint16(sums>>32), uint16(sums>>48)
-			row, a, b = row[4:], a[8:], b[8:]
-		}
-		for x := range row {
-			row[x] = uint16(a[2*x]) + uint16(a[2*x+1]) + uint16(b[2*x]) + uint16(b[2*x+1])
-		}
-	}
-	return pic, w, h
-}
-
 // form measures Form on half of Grey: the square of what a pixel has over the mean of the
 // four two pixels off, which is greatest for structure of a period of four to five pixels.
-// Every second row is enough.
-func (v *View) form(pic []uint16, w, h int, sigma float64) {
+func (v *View) form(pic []uint16, w, h int, sigma float64, squares []float32) {
 	if w < 5 || h < 5 {
 		return
 	}
-	n := v.W * v.H
-	sum, count := make([]float32, n), make([]int32, n)
-	for y := 2; y < h-2; y += 2 {
-		row, up, down := pic[y*w:(y+1)*w], pic[(y-2)*w:(y-1)*w], pic[(y+2)*w:(y+3)*w]
-		cells := y * v.H / h * v.W
-		for c := range v.W {
-			x0, x1 := max(2, c*w/v.W), min(w-2, (c+1)*w/v.W)
-			if x1 <= x0 {
-				continue
-			}
-			mid, left, right := row[x0:x1], row[x0-2:x1-2], row[x0+2:x1+2]
-			above, below := up[x0:x1], down[x0:x1]
-			var e float32
-			for x, m := range mid {
-				d := float32(4*int32(m) - int32(left[x]) - int32(right[x]) - int32(above[x]) - int32(below[x]))
-				e += d * d
-			}
-			sum[cells+c] += e
-			count[cells+c] += int32(x1 - x0)
-		}
-	}
+	C.form(floats(v.Form), (*C.ushort)(unsafe.SliceData(pic)), C.int(w), C.int(h), C.int(v.W), C.int(v.H), floats(squares))
 	// Averaging to half of Grey leaves a quarter of the noise at 512 pixels; the response
 	// to it has 20/16 of its variance. Half a grey value squared is no structure.
 	noise := float32(sigma * 255 / 4)
 	floor := 0.5 + 1.25*noise*noise
-	for i := range v.Form {
-		v.Form[i] = log2(1 + sum[i]/float32(max(count[i], 1))/256/floor)
+	for i, square := range v.Form {
+		v.Form[i] = log2(1 + square/256/floor)
 	}
 }
 
 // edgesOf measures the direction of edges on half of Grey, averaged over two by two
 // pixels again.
-func edgesOf(half []uint16, hw, hh int) field {
+func edgesOf(half []uint16, hw, hh int, pixels []float32) field {
 	out := newField(hw/2, hh/2)
-	if n := out.w * out.h; n > 0 {
-		C.edges(shorts(out.dir), shorts(out.mag), (*C.ushort)(unsafe.SliceData(half)), C.int(hw), C.int(out.w), C.int(out.h), floats(make([]float32, n)))
-	}
+	C.edges(shorts(out.dir), shorts(out.mag), (*C.ushort)(unsafe.SliceData(half)), C.int(hw), C.int(out.w), C.int(out.h), floats(pixels))
 	return out
 }
 
