@@ -16,7 +16,7 @@ import (
 // The small pictures that most tests use: the middle of pictures 1152 pixels wide, whose circle
 // of confusion they have.
 const (
-	testW, testH = 720, 480
+	testW, testH = 480, 320
 	testCircle   = 0.92
 )
 
@@ -206,7 +206,14 @@ func TestBadInput(t *testing.T) {
 	other := func(i int) *plane.RGB {
 		return relief.New(relief.Fine, 600, 400, uint64(100+i), func(x, y float64) float64 { return 0 }).Shoot(relief.Shot{})
 	}
-	shape := plane.NewRGB(400, 600)
+	shape := plane.NewRGB(400, 600) // a frame turned by a quarter
+	for i, from := 0, good(0); i < len(shape.Pix); i++ {
+		x, y := i/3%400, i/3/400
+		shape.Pix[i] = from.Pix[3*(x*600+y)+i%3]
+	}
+	headlines := map[string]string{
+		"black": "Undecided.", "different shape": "Frames 1 and 2 do not lie on each other.", "unalignable": "3 frames do not lie on the others.",
+	}
 	for name, c := range map[string]struct {
 		frames []*plane.RGB
 		want   []session.Verdict
@@ -234,6 +241,9 @@ func TestBadInput(t *testing.T) {
 		if got.Headline == "" || got.Advice == "" {
 			t.Errorf("%s: nothing is said", name)
 		}
+		if want, ok := headlines[name]; ok && got.Headline != want {
+			t.Errorf("%s: %q, want %q", name, got.Headline, want)
+		}
 		if name == "a wrong one" && (got.Frames[2].Aligned || got.Frames[2].Place != nil || got.Sure) {
 			t.Errorf("the wrong frame is taken for one of the stack: %+v", got.Frames[2])
 		}
@@ -241,6 +251,48 @@ func TestBadInput(t *testing.T) {
 	var st Stack
 	if err := st.Add(Frame{}); err != ErrEmpty {
 		t.Errorf("no picture: %v", err)
+	}
+}
+
+// Frames that do not lie on the others are counted and named, in the singular and the plural, and
+// it is said what to do with them.
+func TestWordsOnFramesThatLieElsewhere(t *testing.T) {
+	laid := func(apart ...int) *session.Check {
+		c := &session.Check{NeverSharp: make([]byte, 1)}
+		for i := range 9 {
+			c.Frames = append(c.Frames, session.FrameCheck{Fingerprint: fmt.Sprint(i + 1), Aligned: !slices.Contains(apart, i+1)})
+		}
+		return c
+	}
+	st := &Stack{}
+	for i := range 9 {
+		st.frames = append(st.frames, &frame{fingerprint: fmt.Sprint(i + 1), number: i + 1})
+	}
+	for _, c := range []struct {
+		verdict          session.Verdict
+		apart            []int
+		headline, advice string
+	}{
+		{session.VerdictUndecided, []int{4}, "Frame 4 does not lie on the others.", "Set frame 4 aside, or shoot it again"},
+		{session.VerdictUndecided, []int{4, 7}, "2 frames do not lie on the others.", "Set frames 4 and 7 aside, or shoot them again"},
+		{session.VerdictUndecided, []int{4, 7, 8}, "3 frames do not lie on the others.", "Set frames 4, 7 and 8 aside, or shoot them again"},
+		{session.VerdictUndecided, []int{3, 4, 5, 7, 8}, "5 frames do not lie on the others.", "Set frames 3, 4, 5 and 2 more aside"},
+		{session.VerdictCovered, []int{4}, "Free to move.", "Frame 4 does not lie on the others and was left out: set it aside."},
+		{session.VerdictCovered, []int{4, 7}, "Free to move.", "2 frames do not lie on the others and were left out: set them aside."},
+		{session.VerdictFarOpen, []int{4}, "Go on farther.", "Frame 4 does not lie on the others and was left out: set it aside."},
+	} {
+		got := laid(c.apart...)
+		got.Verdict = c.verdict
+		st.say(got)
+		if got.Headline != c.headline || !strings.Contains(got.Advice, c.advice) || got.Sure {
+			t.Errorf("%s, apart %v: %q, %q (sure %v)", c.verdict, c.apart, got.Headline, got.Advice, got.Sure)
+		}
+	}
+	two := &Stack{frames: st.frames[:2]}
+	got := laid(1)
+	got.Frames, got.Verdict = got.Frames[:2], session.VerdictUndecided
+	if two.say(got); got.Headline != "Frames 1 and 2 do not lie on each other." {
+		t.Errorf("two frames: %q", got.Headline)
 	}
 }
 

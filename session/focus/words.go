@@ -3,6 +3,7 @@ package focus
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"stillbench/session"
 )
@@ -47,17 +48,17 @@ func (s *Stack) say(c *session.Check) {
 	case session.VerdictUndecided:
 		c.Headline = "Undecided."
 		c.Advice = "Too little detail to tell whether the stack is complete: look at the frames yourself before anything moves."
-		if n := s.apart(c); len(n) > 0 {
-			c.Advice = fmt.Sprintf("%s not lie on the others: look at the frames yourself before anything moves.", doFrames(n))
+		if n := s.apart(c); len(n) > 0 && len(c.NeverSharp) > 0 { // there is detail, but not on each other
+			s.sayApart(c, n)
 		}
 	case session.VerdictCovered:
 		c.Sure = true
 		c.Headline = "Free to move."
 		c.Advice = "Every depth of the subject is sharp in one frame or another."
-		if n := s.apart(c); len(n) > 0 {
-			c.Sure = false
-			c.Advice = fmt.Sprintf("The other frames hold every depth, but %s not lie on them: set it aside.", doFrames(n))
-		}
+	}
+	if n := s.apart(c); len(n) > 0 && c.Verdict != session.VerdictUndecided {
+		c.Sure = false
+		c.Advice += fmt.Sprintf(" %s not lie on the others and %s left out: set %s aside.", doFrames(n), wasOrWere(n), itOrThem(n))
 	}
 	s.sayMoved(c)
 	sayClipped(c)
@@ -170,6 +171,17 @@ func (s *Stack) sayMoved(c *session.Check) {
 	}
 }
 
+// sayApart says how many frames do not lie on the others, which, and what to do about it.
+func (s *Stack) sayApart(c *session.Check, numbers []int) {
+	if len(c.Frames) == 2 {
+		c.Headline = fmt.Sprintf("Frames %d and %d do not lie on each other.", s.frames[0].number, s.frames[1].number)
+		c.Advice = "Undecided: the camera or the subject was moved between them, or they are of two stacks. Shoot both again with the camera held fast."
+		return
+	}
+	c.Headline = fmt.Sprintf("%s not lie on the others.", doFrames(numbers))
+	c.Advice = fmt.Sprintf("Undecided: the camera or the subject was moved. Set %s aside, or shoot %s again with the camera held fast.", listed(numbers), itOrThem(numbers))
+}
+
 // apart lists the numbers of the frames that do not lie on the others.
 func (s *Stack) apart(c *session.Check) (numbers []int) {
 	for i, f := range c.Frames {
@@ -180,12 +192,46 @@ func (s *Stack) apart(c *session.Check) (numbers []int) {
 	return numbers
 }
 
-// doFrames is "frame 4 does" or "3 frames do".
+// doFrames is "Frame 4 does" or "3 frames do".
 func doFrames(n []int) string {
 	if len(n) == 1 {
-		return fmt.Sprintf("frame %d does", n[0])
+		return fmt.Sprintf("Frame %d does", n[0])
 	}
 	return fmt.Sprintf("%d frames do", len(n))
+}
+
+// listed is "frame 4", "frames 4 and 6", "frames 4, 6 and 7", or "frames 4, 6, 7 and 3 more".
+func listed(n []int) string {
+	const most = 4
+	switch {
+	case len(n) == 1:
+		return fmt.Sprintf("frame %d", n[0])
+	case len(n) > most:
+		return fmt.Sprintf("frames %s and %d more", commas(n[:most-1]), len(n)-most+1)
+	}
+	return fmt.Sprintf("frames %s and %d", commas(n[:len(n)-1]), n[len(n)-1])
+}
+
+func commas(n []int) string {
+	var all []string
+	for _, v := range n {
+		all = append(all, fmt.Sprint(v))
+	}
+	return strings.Join(all, ", ")
+}
+
+func itOrThem(n []int) string {
+	if len(n) == 1 {
+		return "it"
+	}
+	return "them"
+}
+
+func wasOrWere(n []int) string {
+	if len(n) == 1 {
+		return "was"
+	}
+	return "were"
 }
 
 func (s *Stack) number(fingerprint string) int {

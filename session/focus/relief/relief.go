@@ -39,9 +39,10 @@ type Subject struct {
 	Place *plane.Plane // W x H: where each pixel is in focus
 
 	margin  int
-	places  *plane.Plane   // with the margin
-	blurred []*plane.Plane // light under discs of the diameters below, with the margin
-	gleam   []*plane.Plane // and that of highlights whose strength a shot sets; nil but for Glossy
+	places  *plane.Plane // with the margin
+	lo, hi  float64      // least and greatest of them
+	blurred under        // light, with the margin
+	gleam   under        // and that of highlights whose strength a shot sets; empty but for Glossy
 }
 
 // diameters of the discs that the texture is kept under; between them it is interpolated.
@@ -54,31 +55,53 @@ func New(kind Kind, w, h int, seed uint64, place func(x, y float64) float64) *Su
 	mw, mh := w+2*s.margin, h+2*s.margin
 	s.places = plane.New(mw, mh)
 	s.Place = plane.New(w, h)
+	s.lo, s.hi = math.Inf(1), math.Inf(-1)
 	for y := range mh {
 		for x := range mw {
 			v := float32(place((float64(x-s.margin)+0.5)/float64(w), (float64(y-s.margin)+0.5)/float64(h)))
 			s.places.Pix[y*mw+x] = v
+			s.lo, s.hi = min(s.lo, float64(v)), max(s.hi, float64(v))
 			if ix, iy := x-s.margin, y-s.margin; ix >= 0 && iy >= 0 && ix < w && iy < h {
 				s.Place.Pix[iy*w+ix] = v
 			}
 		}
 	}
-	s.blurred = discs(texture(kind, mw, mh, rand.New(rand.NewPCG(seed, 0x7e11))))
+	s.blurred.see(texture(kind, mw, mh, rand.New(rand.NewPCG(seed, 0x7e11))))
 	if kind == Glossy {
-		s.gleam = discs(gleams(mw, mh, rand.New(rand.NewPCG(seed, 0x91ea))))
+		s.gleam.see(gleams(mw, mh, rand.New(rand.NewPCG(seed, 0x91ea))))
 	}
 	return s
 }
 
-// discs is light under discs of every diameter.
-func discs(sharp *plane.Plane) []*plane.Plane {
+// under is light under discs of the diameters, the smaller ones first, as far as they were asked for.
+type under struct {
+	mu    sync.Mutex
+	discs []*plane.Plane
+}
+
+// see takes in light without any blur.
+func (u *under) see(sharp *plane.Plane) {
 	// A lens is never sharper than this: diffraction, and the sensor's own filter.
-	plane.Blur(sharp, sharp, 0.5)
-	out := make([]*plane.Plane, len(diameters))
-	for i, d := range diameters {
-		out[i] = disc(sharp, d)
+	u.discs = append(u.discs, plane.Blur(sharp, sharp, 0.5))
+}
+
+// upTo gives the first n diameters' at least, nil where there is no light.
+func (u *under) upTo(n int) []*plane.Plane {
+	u.mu.Lock()
+	defer u.mu.Unlock()
+	for len(u.discs) > 0 && len(u.discs) < n {
+		u.discs = append(u.discs, disc(u.discs[0], diameters[len(u.discs)]))
 	}
-	return out
+	return u.discs
+}
+
+// between gives the last diameter that is no larger than d and has one after it.
+func between(d float64) int {
+	i := 0
+	for i+2 < len(diameters) && d >= diameters[i+1] {
+		i++
+	}
+	return i
 }
 
 // Shot says how one frame is taken.
@@ -112,6 +135,8 @@ func (s *Subject) Shoot(shot Shot) *plane.RGB {
 	}
 	mw, mh := s.places.W, s.places.H
 	light := plane.New(mw, mh)
+	most := between(max(math.Abs(s.lo-shot.Place), math.Abs(s.hi-shot.Place))) + 2
+	blurred, gleam := s.blurred.upTo(most), s.gleam.upTo(most)
 	share(mh, func(y int) {
 		at := s.places.Row(y)
 		out := light.Row(y)
@@ -125,17 +150,14 @@ func (s *Subject) Shoot(shot Shot) *plane.RGB {
 				}
 			}
 			d := math.Abs(float64(at[x]) - shot.Place)
-			i := 0
-			for i+2 < len(diameters) && d >= diameters[i+1] {
-				i++
-			}
+			i := between(d)
 			// Variance, and with it most of what a blur does, goes with the square.
 			t := (d*d - diameters[i]*diameters[i]) / (diameters[i+1]*diameters[i+1] - diameters[i]*diameters[i])
 			t = min(t, 1)
-			a, b := s.blurred[i].Pix[sy*mw+sx], s.blurred[i+1].Pix[sy*mw+sx]
+			a, b := blurred[i].Pix[sy*mw+sx], blurred[i+1].Pix[sy*mw+sx]
 			out[x] = a + float32(t)*(b-a)
-			if s.gleam != nil && shot.Gleam > 0 {
-				a, b := s.gleam[i].Pix[sy*mw+sx], s.gleam[i+1].Pix[sy*mw+sx]
+			if gleam != nil && shot.Gleam > 0 {
+				a, b := gleam[i].Pix[sy*mw+sx], gleam[i+1].Pix[sy*mw+sx]
 				out[x] += float32(shot.Gleam) * (a + float32(t)*(b-a))
 			}
 		}
