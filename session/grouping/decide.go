@@ -214,14 +214,15 @@ func (d *decision) rhythm(a, b int) float64 {
 	if !math.IsInf(nearest, 1) {
 		odds = clamp(-2.5*math.Log(max(nearest, 0.5)/(3*d.pace)), -5, 1)
 	}
-	together := func(k int) bool { return k > 0 && k < n && d.links[k].odds() < 0 }
-	if after < 3*d.pace && together(b+1) && together(b+2) || before < 2*d.pace && together(a) && together(a-1) {
+	if after < 3*d.pace && d.together(b+1) && d.together(b+2) || before < 2*d.pace && d.together(a) && d.together(a-1) {
 		odds++
+	} else if a > 0 && !d.together(a) && b+1 < n && !d.together(b+1) {
+		odds -= 1.5 // nothing here to be marked
 	}
 	// In one breath before a stack the same picture came darker: nobody moves a lamp so
 	// fast, but a hand takes light away as it goes. Within a stack it was the lamp.
 	apart := a < 0 || before > 2.5*d.pace || d.links[a+1].moved
-	if apart && after < 1.5*d.pace && together(b+1) && together(b+2) {
+	if apart && after < 1.5*d.pace && d.together(b+1) && d.together(b+2) {
 		const dimmed = 0.7 // stops
 		if l := &d.links[b]; l.compared && !l.bracket && l.like.Structure > 0.4 && l.like.EV > dimmed {
 			odds += 2.5
@@ -229,6 +230,9 @@ func (d *decision) rhythm(a, b int) float64 {
 	}
 	return odds
 }
+
+// together: the frame at place k goes on with what the one before it began.
+func (d *decision) together(k int) bool { return k > 0 && k < len(d.chain) && d.links[k].odds() < 0 }
 
 // otherSettings is what speaks against chain[k] being a marker between places a and b
 // when it has another aperture or focal length than both: nobody sets those for a hand.
@@ -257,6 +261,8 @@ func (d *decision) another(k, a, b int) float64 {
 	// Nobody looks at what was tried for so short a time.
 	if l.gap < 1.5*d.pace {
 		few = -0.5
+	} else if far := l.gap / (3 * d.pace); far > 1 && !d.together(a) {
+		few -= min(2.5*math.Log(far), 4) // a hand that comes so much later is the first of its own stack
 	}
 	if !l.compared || l.like.Structure < 0.4 {
 		return few

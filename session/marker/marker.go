@@ -40,8 +40,8 @@ type Judgement struct {
 	Structure float64
 	// Odd, 0..1: the neighbours show the same edges, and this frame lacks them.
 	Odd float64
-	// Veil is the frame as one of the neighbours, the one of like framing that explains more,
-	// seen past something that takes light away; all 0 without one of like framing.
+	// Veil is the frame as one of the neighbours of like framing and exposure, the one that
+	// explains more, seen past something that takes light away; all 0 without one.
 	Veil sameness.Veil
 	// Shade, 0..1: all is stops darker than in either neighbour.
 	Shade float64
@@ -68,6 +68,10 @@ const differs = 0.6
 // likeFraming is the View's InPlace from which on a frame may be its neighbour seen past a
 // hand: that of two framings is next to 0.
 const likeFraming = 0.12
+
+// sameExposure is the difference in stops below which two frames are exposed alike. Nobody
+// sets another exposure for a hand.
+const sameExposure = 0.3
 
 // Crispest is the detail of the crispest twenty-fifth of a frame, in doublings above
 // the noise: how crisp the frame is where it is crispest.
@@ -145,8 +149,8 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 		j.Structure = max(j.Structure, structure*clamp((sameness.Present(m, v, cover)-0.45)/0.3, 0, 1))
 		alike, shared := sameness.Agreement(m, v, nil)
 		strongest = max(strongest, alike*shared)
-		if sameness.InPlace(m, v) > likeFraming {
-			if veil := sameness.Veiled(m, v, [2]Neighbour{before, after}[k].EV); veilOdds(veil) > veilOdds(j.Veil) {
+		if ev := [2]Neighbour{before, after}[k].EV; math.Abs(ev) < sameExposure && sameness.InPlace(m, v) > likeFraming {
+			if veil := sameness.Veiled(m, v); veilOdds(veil) > veilOdds(j.Veil) {
 				j.Veil = veil
 			}
 		}

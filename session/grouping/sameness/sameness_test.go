@@ -135,17 +135,17 @@ func TestVeiled(t *testing.T) {
 		}
 		return sameness.NewView(figures.Measure(pic))
 	}
-	dark, light := sameness.Veiled(past(0.05, 0), plain, 0), sameness.Veiled(past(0.05, 0.05), plain, 0)
+	dark, light := sameness.Veiled(past(0.05, 0), plain), sameness.Veiled(past(0.05, 0.05), plain)
 	if dark.Dimmed < 0.4 || dark.Brightened > 0.02 || dark.Smooth < 0.8 || dark.Haze > 0.05 {
 		t.Errorf("dimmed to the right: %+v", dark)
 	}
 	if light.Haze < 0.1 || light.Brightened > 0.02 || light.Haze < 3*dark.Haze {
 		t.Errorf("hazy to the right: %+v", light)
 	}
-	if v := sameness.Veiled(s.view(-1, 0, 0, 0, 0, 0), plain, 0); v.Brightened < 0.2 || v.Haze > 0.05 {
+	if v := sameness.Veiled(s.view(-1, 0, 0, 0, 0, 0), plain); v.Brightened < 0.2 || v.Haze > 0.05 {
 		t.Errorf("the lamp on the other side: %+v", v)
 	}
-	if v := sameness.Veiled(s.view(1, 0, 3, 0, 0, 0), plain, 0); v.Dimmed > 0.05 || v.Brightened > 0.05 {
+	if v := sameness.Veiled(s.view(1, 0, 3, 0, 0, 0), plain); v.Dimmed > 0.05 || v.Brightened > 0.05 {
 		t.Errorf("out of focus: %+v", v)
 	}
 }

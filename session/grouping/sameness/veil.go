@@ -19,9 +19,8 @@ type Veil struct {
 	Haze float64
 }
 
-// Veiled holds m against n, a frame of the same shape (others panic); n should be ev stops
-// brighter by its settings.
-func Veiled(m, n *View, ev float64) Veil {
+// Veiled holds m against n, a frame of the same shape (others panic) and the same exposure.
+func Veiled(m, n *View) Veil {
 	mustCompare(m, n)
 	const (
 		darker, brighter = -0.5, 0.3 // stops
@@ -29,16 +28,13 @@ func Veiled(m, n *View, ev float64) Veil {
 	)
 	cells := m.W * m.H
 	// At the greatest blur, so that the focus matters little.
-	mine, its := m.exposed(ev)[2*cells:], n.lum[2*cells:]
+	mine, its := m.lum[2*cells:], n.lum[2*cells:]
 	d, weight := make([]float64, cells), make([]float64, cells) // d: stops by which m is brighter
 	var out Veil
 	var lit, mean float64
 	for i := range d {
 		d[i] = float64(mine[i] - its[i])
 		w := n.Lit(i)
-		if ev < 0 && float64(its[i])-ev > white {
-			w = 0 // too bright for m's exposure
-		}
 		weight[i] = w
 		lit += w
 		mean += w * d[i]
