@@ -21,6 +21,7 @@ type decision struct {
 	links  []link
 	rules  *rules
 	usual  marker.Usual
+	light  float64 // usual light of a frame
 	pace   float64 // usual seconds between two frames
 	reach  int     // how many markers in a row are reckoned with
 	judged map[[3]int]marker.Judgement
@@ -39,13 +40,14 @@ type verdict struct {
 func newDecision(t *table, chain []int, links []link, rules *rules) *decision {
 	d := &decision{t: t, chain: chain, links: links, rules: rules,
 		judged: map[[3]int]marker.Judgement{}, taught: make([]float64, len(chain)), reach: mostMarkers}
-	var crisp, form, mean []float64
+	var crisp, form, mean, light []float64
 	marked := 0
 	for _, i := range chain {
 		if t.shots[i].view != nil {
 			crisp = append(crisp, t.shots[i].crispest)
 			form = append(form, t.shots[i].shapeliest)
 			mean = append(mean, t.shots[i].form)
+			light = append(light, t.shots[i].light)
 		}
 		if rules.label(i) == isMarker {
 			marked++
@@ -61,6 +63,7 @@ func newDecision(t *table, chain []int, links []link, rules *rules) *decision {
 		}
 	}
 	d.pace = max(1, usualGap(gaps, 5))
+	d.light = median(light, 0)
 	d.usual = marker.Usual{Crisp: upper(crisp), Form: upper(form), Mean: upper(mean)}
 	return d
 }
@@ -92,25 +95,17 @@ func (d *decision) judge(k, a, b int) marker.Judgement {
 	return j
 }
 
-// usualBetween is what is usual in the session; where the frame at place a or b is nearly
-// black, what is usual around it, for what is shot in the dark never has as much as the rest.
+// usualBetween is what is usual in the session; beside a frame that is darker than usual it is
+// less, for grey values, which are about the 2.2th root of the light, then lie closer together.
 func (d *decision) usualBetween(a, b int) marker.Usual {
-	out := d.usual
-	const around = 6 // frames: among so many of a stack, something is in focus
-	for _, side := range [...][2]int{{a, -1}, {b, 1}} {
-		if n := d.at(side[0]); n < 0 || d.t.shots[n].view == nil || !d.t.shots[n].dim {
-			continue
+	darker := 0.0 // stops
+	for _, k := range [...]int{a, b} {
+		if n := d.at(k); n >= 0 && d.t.shots[n].view != nil {
+			darker = max(darker, d.light-d.t.shots[n].light)
 		}
-		var most marker.Usual
-		for k := range around {
-			if n := d.at(side[0] + side[1]*k); n >= 0 && d.t.shots[n].view != nil {
-				s := &d.t.shots[n]
-				most = marker.Usual{Crisp: max(most.Crisp, s.crispest), Form: max(most.Form, s.shapeliest), Mean: max(most.Mean, s.form)}
-			}
-		}
-		out = marker.Usual{Crisp: min(out.Crisp, most.Crisp), Form: min(out.Form, most.Form), Mean: min(out.Mean, most.Mean)}
 	}
-	return out
+	less := 2 / 2.2 * darker // doublings of what is squared
+	return marker.Usual{Crisp: d.usual.Crisp - less, Form: d.usual.Form - less, Mean: d.usual.Mean - less}
 }
 
 // at is the frame at place k of the chain, -1 beyond its ends.

@@ -40,7 +40,7 @@ type Grouper struct {
 type look struct {
 	view                       *sameness.View
 	crispest, shapeliest, form float64
-	dim                        bool // most of it is as good as black
+	light                      float64 // mean of log2 luminance
 }
 
 // New gives a Grouper that knows nothing yet.
@@ -102,12 +102,10 @@ func newLook(f *session.Figures) look {
 	l := look{view: sameness.NewView(f)}
 	if l.view != nil {
 		l.crispest, l.shapeliest = marker.Crispest(l.view), marker.Shapeliest(l.view)
-		lit := 0.0
-		for i, c := range l.view.Form {
+		l.light, _, _ = l.view.Mean()
+		for _, c := range l.view.Form {
 			l.form += float64(c) / float64(len(l.view.Form))
-			lit += l.view.Lit(i) / float64(len(l.view.Form))
 		}
-		l.dim = lit < 0.5
 	}
 	return l
 }
