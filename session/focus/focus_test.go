@@ -25,8 +25,15 @@ var testOptions = Options{CircleOfConfusion: testCircle / math.Hypot(testW, test
 // shoot makes a stack of a subject at the given places, in circles of confusion.
 func shoot(t testing.TB, s *relief.Subject, places []float64, change func(i int, shot *relief.Shot)) *Stack {
 	t.Helper()
-	st := &Stack{}
-	for i, p := range places {
+	return shootOn(t, &Stack{}, s, places, change)
+}
+
+// shootOn goes on with a copy of a stack that was shot at the first of the places.
+func shootOn(t testing.TB, begun *Stack, s *relief.Subject, places []float64, change func(i int, shot *relief.Shot)) *Stack {
+	t.Helper()
+	st := copyOf(begun)
+	for i := len(st.frames); i < len(places); i++ {
+		p := places[i]
 		shot := relief.Shot{Place: p * testCircle, Noise: relief.ISO(200), Seed: uint64(i),
 			Move: plane.Similarity{Scale: 1 - 0.0008*p, DX: 0.3 * float64(i%3), DY: -0.2 * float64(i%2)}}
 		if change != nil {
@@ -113,12 +120,13 @@ func TestNoiseIsNotDetail(t *testing.T) {
 func TestGapFlipsWhereTheThinLensSays(t *testing.T) {
 	for _, kind := range []relief.Kind{relief.Fine, relief.Coarse} {
 		s := relief.New(kind, testW, testH, 11, func(x, y float64) float64 { return testCircle * 9.5 * (1 - y) })
+		begun := shoot(t, s, []float64{0, 2, 4 - 0.5}, nil)
 		for _, c := range []struct {
 			step float64
 			gap  bool
 		}{{3 * 0.85, false}, {3 * 1.15, true}} {
 			places := []float64{0, 2, 4 - 0.5, 4 - 0.5 + c.step, 6 - 0.5 + c.step, 8 - 0.5 + c.step}
-			got := shoot(t, s, places, nil).Check(testOptions)
+			got := shootOn(t, begun, s, places, nil).Check(testOptions)
 			want := []string{}
 			if c.gap {
 				want = append(want, "2-3")
@@ -194,22 +202,23 @@ func TestWantedArea(t *testing.T) {
 }
 
 func TestBadInput(t *testing.T) {
+	const w, h = 360, 240
 	flat := func(v uint8) *plane.RGB {
-		p := plane.NewRGB(600, 400)
+		p := plane.NewRGB(w, h)
 		for i := range p.Pix {
 			p.Pix[i] = v
 		}
 		return p
 	}
-	subject := relief.New(relief.Fine, 600, 400, 1, func(x, y float64) float64 { return 3 * (1 - y) })
+	subject := relief.New(relief.Fine, w, h, 1, func(x, y float64) float64 { return 3 * (1 - y) })
 	good := func(i int) *plane.RGB { return subject.Shoot(relief.Shot{Place: float64(i) * 0.8, Seed: uint64(i)}) }
 	other := func(i int) *plane.RGB {
-		return relief.New(relief.Fine, 600, 400, uint64(100+i), func(x, y float64) float64 { return 0 }).Shoot(relief.Shot{})
+		return relief.New(relief.Fine, w, h, uint64(100+i), func(x, y float64) float64 { return 0 }).Shoot(relief.Shot{})
 	}
-	shape := plane.NewRGB(400, 600) // a frame turned by a quarter
+	shape := plane.NewRGB(h, w) // a frame turned by a quarter
 	for i, from := 0, good(0); i < len(shape.Pix); i++ {
-		x, y := i/3%400, i/3/400
-		shape.Pix[i] = from.Pix[3*(x*600+y)+i%3]
+		x, y := i/3%h, i/3/h
+		shape.Pix[i] = from.Pix[3*(x*w+y)+i%3]
 	}
 	headlines := map[string]string{
 		"black": "Undecided.", "different shape": "Frames 1 and 2 do not lie on each other.", "unalignable": "3 frames do not lie on the others.",
@@ -234,7 +243,7 @@ func TestBadInput(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		got := st.Check(Options{})
+		got := st.Check(Options{CircleOfConfusion: 0.48 / math.Hypot(w, h)})
 		if !slices.Contains(c.want, got.Verdict) {
 			t.Errorf("%s: %s (%s), want %v", name, got.Verdict, got.Advice, c.want)
 		}
@@ -299,7 +308,7 @@ func TestWordsOnFramesThatLieElsewhere(t *testing.T) {
 // A few stacks of the bench, with and without faults.
 func TestFewOfTheBench(t *testing.T) {
 	var sc score
-	for _, seed := range []uint64{26, 37, 89} {
+	for _, seed := range []uint64{26, 89, 213} {
 		s := relief.Make(seed)
 		sc.add(s, check(s))
 	}
