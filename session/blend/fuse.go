@@ -33,7 +33,7 @@ const leastNoise = 0.5 / 255 / 3.4641016
 // below that is not used: what is wrong at a strip's edge reaches some 100 rows in.
 const (
 	fineLevels  = 3
-	stripRows   = 1 << 10
+	stripRows   = 1 << 9 // some 15 planes so high are held at a time
 	stripMargin = 16 << fineLevels
 )
 
@@ -283,31 +283,33 @@ func (f *fuser) accumulate(l, first, from, to int, lap [3]*plane.Plane, salient,
 func (f *fuser) picture() [3]*plane.Plane {
 	var out [3]*plane.Plane
 	for c := range out {
-		out[c] = f.channel(c)
+		mean := make(plane.Pyramid, f.levels)
+		for l, w := range f.weight {
+			mean[l] = plane.New(w.W, w.H)
+		}
+		out[c] = f.channel(c, mean)
 	}
 	return out
 }
 
-// channel is one of R, G and B of the blend.
-func (f *fuser) channel(c int) *plane.Plane {
-	p := make(plane.Pyramid, f.levels)
-	for l := range p {
-		p[l] = plane.New(f.weight[l].W, f.weight[l].H)
-		out := p[l]
+// channel is one of R, G and B of the blend. mean takes the means of the coefficients, and may be
+// the sums themselves.
+func (f *fuser) channel(c int, mean plane.Pyramid) *plane.Plane {
+	for l, out := range mean {
 		plane.Share(out.H, func(y0, y1 int) {
 			for i := y0 * out.W; i < y1*out.W; i++ {
 				out.Pix[i] = f.sum[c][l].Pix[i] / f.weight[l].Pix[i]
 			}
 		})
 	}
-	return p.Collapse(nil)
+	return mean.Collapse(nil)
 }
 
 // picture16 is the blend, rounded to 16 bits. The sums are used up.
 func (f *fuser) picture16() *plane.RGB16 {
 	out := plane.NewRGB16(f.w, f.h)
 	for c := range f.sum {
-		p := f.channel(c)
+		p := f.channel(c, f.sum[c])
 		f.sum[c] = nil
 		plane.Share(f.h, func(y0, y1 int) {
 			for i := y0 * f.w; i < y1*f.w; i++ {
