@@ -29,10 +29,7 @@ func (d *Desk) PictureOnProof(ctx context.Context, f session.ProofFrame, maxW, m
 	if err != nil {
 		return nil, err
 	}
-	turn := 1
-	if frame.Meta.Orientation != nil {
-		turn = *frame.Meta.Orientation
-	}
+	turn := orientation(frame.Meta)
 	move := plane.Similarity{Scale: f.Scale, Turn: f.Turn, DX: f.DX, DY: f.DY}
 	laid, cover := blend.Lie{Move: move, Gain: f.Gain}.Lay(pic)
 	out := rgba(shrunk(laid.Oriented(turn), maxW, maxH))

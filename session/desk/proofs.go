@@ -318,9 +318,7 @@ func (p *proofer) add(g *growing, w proofWish, i int) {
 		g.left = append(g.left, session.ProofLeft{Fingerprint: f.Fingerprint, Why: err.Error()})
 		return
 	}
-	if f.Meta.Orientation != nil {
-		g.turn = *f.Meta.Orientation
-	}
+	g.turn = orientation(f.Meta)
 }
 
 // decode decodes a frame as large as proofs are.
