@@ -179,7 +179,7 @@ func (d *decision) asMarkers(a, b int) float64 {
 		default:
 			sum += d.judge(k, a, b).LogOdds + d.taught[k] + d.otherSettings(k, a, b)
 		}
-		if k > a+1 && d.rules.label(d.chain[k]) != isMarker {
+		if k > a+1 && (d.rules.label(d.chain[k]) != isMarker || d.rules.label(d.chain[k-1]) != isMarker) {
 			sum += d.another(k, a, b)
 		}
 	}

@@ -49,6 +49,11 @@ func (r *rules) label(i int) label { return r.labels[i] }
 
 func (r *rules) seam(i int) seamSaid { return r.seams[i] }
 
+// teach: something was said of a frame in the chain from which others may be judged.
+func (r *rules) teach(chain []int) bool {
+	return slices.ContainsFunc(chain, func(i int) bool { return r.labels[i] != unsaid || r.lessons[i] != free })
+}
+
 func (r *rules) lifted(i int) bool { _, ok := r.with[i]; return ok }
 
 // obey turns edits into constraints. Edits about frames that are not there are passed

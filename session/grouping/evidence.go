@@ -30,6 +30,8 @@ type link struct {
 	gap, pace float64
 	// again: what is in focus goes back to where the run began.
 	again bool
+	// tried: it parts two frames that were tried one by one.
+	tried bool
 }
 
 func (l *link) odds() float64 {
@@ -266,6 +268,7 @@ func tried(links []link, pace float64) {
 	for k := 1; k < len(links); k++ {
 		if l := &links[k]; l.gap > max(looked*pace, 6) && !l.bracket && l.series == 0 {
 			l.pause += odds
+			l.tried = true
 		}
 	}
 }

@@ -293,14 +293,22 @@ func (t *table) read(rules *rules) []*run {
 // readChain reads one camera's frames twice: first without the pauses, to learn which
 // frames go together by their looks and so what the pace of each run is, then with
 // all evidence.
-func (t *table) readChain(chain []int, rules *rules) []*run {
+func (t *table) readChain(chain []int, said *rules) []*run {
 	links := t.links(chain)
-	d := newDecision(t, chain, links, rules)
-	d.teachMarkers()
+	d := newDecision(t, chain, links, said)
+	var unasked verdict // the reading without any edit, where there are edits to learn from
+	if said.teach(chain) {
+		alone := newDecision(t, chain, slices.Clone(links), &rules{})
+		t.pauses(chain, alone.links, alone.decide())
+		unasked = alone.decide()
+		d.teachMarkers(unasked)
+	}
 	first := d.decide()
 	t.pauses(chain, links, first)
-	d.teachSeams(first)
-	return t.runs(chain, links, d.decide(), rules)
+	if unasked.marker != nil {
+		d.teachSeams(first, unasked)
+	}
+	return t.runs(chain, links, d.decide(), said)
 }
 
 // runs cuts a chain where the decision says so.

@@ -10,7 +10,7 @@ import (
 )
 
 // asked is the probability under which the program asks instead of deciding alone.
-const asked = 0.8
+const asked = 0.9
 
 // groups makes groups of runs: kinds, reasons, questions, and what was said by hand.
 func (t *table) groups(runs []*run, rules *rules) []session.Group {

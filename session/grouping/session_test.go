@@ -306,6 +306,24 @@ func TestCorrectionsTeach(t *testing.T) {
 	}
 }
 
+// What was right without a word teaches nothing: an answer that says so again changes nothing.
+func TestAgreementTeachesNothing(t *testing.T) {
+	p := pictures()
+	r := new(roll).take(p.b[:]...).wait(60).take(p.a[2]).last(aperture(5.6)).wait(16).take(p.a[3]).last(aperture(5.6)).wait(20).
+		take(p.hand[0]).take(p.a[:3]...).wait(400).take(p.a[3:]...).wait(100).take(p.a[:]...).wait(50).take(p.lit[2]).wait(20).take(p.hand[1]).take(p.b[:]...)
+	want := story(Group(r.frames, nil, nil))
+	for _, e := range []session.Edit{edit(session.EditSplit, "A0008.JPG"), edit(session.EditSplit, "A0007.JPG"), edit(session.EditSplit, "A0016.JPG"),
+		edit(session.EditJoin, "A0013.JPG"), edit(session.EditMark, "A0009.JPG"), edit(session.EditMark, "A0023.JPG"), edit(session.EditUnmark, "A0022.JPG")} {
+		got := story(Group(r.frames, []session.Edit{e}, nil))
+		for _, rule := range []session.Rule{session.RuleByHand, session.RuleGap, session.RuleSettings} { // by hand is named first
+			got, want = strings.ReplaceAll(got, string(rule)+": ", ""), strings.ReplaceAll(want, string(rule)+": ", "")
+		}
+		if got != want {
+			t.Errorf("%s %s:\n got %s\nwant %s", e.Kind, e.Frame, got, want)
+		}
+	}
+}
+
 // An unsure seam is a question, and one key answers it.
 func TestQuestions(t *testing.T) {
 	frames := threeRuns()

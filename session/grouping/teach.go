@@ -9,28 +9,33 @@ const taught = 6.0
 // teachMarkers lets corrections count for frames like the corrected one: where the
 // program was wrong about a marker, everything in this session that looks as that frame
 // did between its neighbours is judged as that frame was corrected, the less the more it
-// differs.
-func (d *decision) teachMarkers() {
-	const sure = 3.0 // natural log-odds; what was surer, and right, teaches nothing
+// differs. unasked is what the program said by itself.
+func (d *decision) teachMarkers(unasked verdict) {
 	type lesson struct {
 		look   appearance
 		target float64
 	}
-	var lessons []lesson
+	var lessons, agreed []lesson
 	for k, i := range d.chain {
 		said := d.rules.label(i)
 		if said == unsaid || d.t.shots[i].view == nil {
 			continue
 		}
-		if l := d.appearance(k); said == isMarker && l.odds < sure {
-			lessons = append(lessons, lesson{l, taught})
-		} else if said == noMarker && l.odds > -sure {
-			lessons = append(lessons, lesson{l, -taught})
+		l := lesson{d.appearance(k), taught}
+		if said == noMarker {
+			l.target = -taught
+		}
+		if unasked.marker[k] == (said == isMarker) {
+			agreed = append(agreed, l)
+		} else {
+			lessons = append(lessons, l)
 		}
 	}
 	if len(lessons) == 0 {
 		return
 	}
+	// What was right by itself teaches nothing, but it limits what was learnt.
+	lessons = append(lessons, agreed...)
 	for k, i := range d.chain {
 		if d.rules.label(i) != unsaid || d.t.shots[i].view == nil {
 			continue
@@ -51,8 +56,9 @@ func (d *decision) teachMarkers() {
 // the evidence, places with evidence of that kind are read likewise. A split where
 // nothing spoke for one, by nothing that sets it off from the steps of a stack, is a
 // thing of its own and teaches nothing; nor does what was said of frames without
-// pictures, of which only the pauses are known. by is the reading without pauses.
-func (d *decision) teachSeams(by verdict) {
+// pictures, of which only the pauses are known. by is the reading without pauses, unasked
+// what the program said by itself.
+func (d *decision) teachSeams(by, unasked verdict) {
 	const apart = 3.0 // natural log-odds above the usual step
 	type lesson struct {
 		link
@@ -63,26 +69,30 @@ func (d *decision) teachSeams(by verdict) {
 		steps = append(steps, d.links[k].odds())
 	}
 	usual := median(steps, 0)
-	var lessons []lesson
+	var lessons, agreed []lesson
 	for k := 1; k < len(d.chain); k++ {
 		if by.marker[k] || by.marker[k-1] || !d.links[k].compared {
 			continue
 		}
-		l := d.links[k]
-		switch d.rules.lessons[d.chain[k]] {
-		case split:
-			if o := l.odds(); o < taught && o > usual+apart {
-				lessons = append(lessons, lesson{l, taught})
-			}
-		case join:
-			if l.odds() > -taught {
-				lessons = append(lessons, lesson{l, -taught})
-			}
+		l := lesson{d.links[k], taught}
+		said := d.rules.lessons[d.chain[k]]
+		switch {
+		case said == split && l.odds() > usual+apart:
+		case said == join:
+			l.target = -taught
+		default:
+			continue
+		}
+		if unasked.cut[k] == (said == split) {
+			agreed = append(agreed, l)
+		} else {
+			lessons = append(lessons, l)
 		}
 	}
 	if len(lessons) == 0 {
 		return
 	}
+	lessons = append(lessons, agreed...)
 	added := make([]float64, len(d.chain))
 	for k := 1; k < len(d.chain); k++ {
 		l := &d.links[k]
@@ -107,7 +117,7 @@ func (d *decision) teachSeams(by verdict) {
 // stronger for a seam where m was a split, as weak or weaker where it was a join; it falls
 // to 0 as they differ. Pauses are held against the pace of the session.
 func (l *link) likeLesson(m *link, pace float64, isSplit bool) float64 {
-	if !l.compared || l.turned != m.turned || l.moved != m.moved || l.light != m.light {
+	if !l.compared || l.turned != m.turned || l.moved != m.moved || l.light != m.light || l.again != m.again || l.tried != m.tried {
 		return 0
 	}
 	way := 1.0
