@@ -304,7 +304,7 @@ type framing struct {
 // composition compares two runs by the frames of each that are most alike, so that
 // frames focused alike are held against each other. Two framings agree in place by 0.06
 // at most, by a little more where the fields of brightness are as different as another lamp
-// hardly makes them; a framing keeps more in the most different light, and when it was knocked
+// hardly makes them, and their hues lie in place by 0.66; a framing keeps more in the most different light, and when it was knocked
 // aside its edges are found again a little way off.
 func (t *table) composition(a, b *run) framing {
 	if a == nil || b == nil {
@@ -316,12 +316,12 @@ func (t *table) composition(a, b *run) framing {
 		return framing{sure: 1}
 	}
 	var best sameness.Likeness
-	steps, inPlace, found := 0.0, 0.0, false
+	steps, inPlace, hues, found := 0.0, 0.0, 0.0, false
 	for _, i := range some(t.active(a)) {
 		for _, j := range some(t.active(b)) {
 			l, ok := t.compare(min(i, j), max(i, j))
 			if ok {
-				inPlace = max(inPlace, l.InPlace)
+				inPlace, hues = max(inPlace, l.InPlace), max(hues, l.Hues)
 			}
 			if ok && (!found || l.Structure-l.Field > best.Structure-best.Field) {
 				best, steps, found = l, t.brighter(i, j), true
@@ -332,7 +332,7 @@ func (t *table) composition(a, b *run) framing {
 		return framing{}
 	}
 	g := ground(best)
-	p := sigmoid(max(100*(inPlace-0.065-0.1*max(0, best.Field-0.5)), 40*(best.Structure-0.28))*g + 20*(0.12-best.Field)*(1-g))
+	p := sigmoid(max(100*(inPlace-0.065-0.1*max(0, best.Field-0.5)), 40*(hues-0.74), 40*(best.Structure-0.28))*g + 20*(0.12-best.Field)*(1-g))
 	f := framing{same: p > 0.5, light: oddsLight(best, steps) > 0, sure: max(p, 1-p), like: best}
 	return f
 }

@@ -20,6 +20,9 @@ type Likeness struct {
 	// camera stood still even if a lamp from the other side has turned most edges about,
 	// near 0 for another framing.
 	InPlace float64
+	// Hues, -1 to 1, is how far the same colours lie at the same places, and better there than
+	// a little way off; 0 where Structure has settled the matter.
+	Hues float64
 	// Field is the mean difference, in stops, between the two fields of brightness and
 	// colour after the frame's exposure is taken out; what a different focus explains
 	// is forgiven.
@@ -32,8 +35,9 @@ type Likeness struct {
 }
 
 // sameAtOnce is the structure at which no shift is looked for, hopeless that of the best
-// shift at half size from which the search goes no further.
-const sameAtOnce, hopeless = 0.6, 0.15
+// shift at half size from which the search goes no further, unsettled that under which the
+// framing may yet be the same.
+const sameAtOnce, hopeless, unsettled = 0.6, 0.15, 0.3
 
 // Comparable reports whether the two views have the same shape.
 func Comparable(a, b *View) bool {
@@ -49,6 +53,9 @@ func Compare(a, b *View, ev float64) Likeness {
 	here := agreement(&a.edges, &b.edges, 0, 0)
 	dx, dy, s := register(a, b, here)
 	l := Likeness{Structure: s.alike, Shared: s.shared, InPlace: inPlace(a, b, here)}
+	if s.alike < unsettled {
+		l.Hues = hues(a, b)
+	}
 	cx, cy := 0, 0
 	if long := max(a.edges.w, a.edges.h); long > 0 {
 		l.ShiftX, l.ShiftY = float64(dx)/float64(long), float64(dy)/float64(long)
