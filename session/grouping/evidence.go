@@ -100,18 +100,26 @@ func (t *table) lookBack(chain []int, links []link) {
 				if back > 2 && k-start < 3 {
 					break
 				}
-				try := *l
-				try.like, try.compared = t.compare(chain[k-back], chain[k])
-				try.steps = t.brighter(chain[k-back], chain[k])
-				try.weighLook()
-				if try.compared && try.framing < l.framing {
-					l.like, l.steps, l.framing, l.moved, l.light = try.like, try.steps, try.framing, try.moved, try.light
-				}
+				t.lookBackAt(chain, l, k-back, k)
+			}
+			if place, ok := t.focusIn(chain[start:k], chain[k]); ok && k-start >= 3 {
+				t.lookBackAt(chain, l, start+int(math.Round(place*float64(k-1-start))), k)
 			}
 		}
-		if l.framing > 0 || !l.compared || l.settings >= oddsLens || l.turned > 0 {
+		if l.odds() > 0 || !l.compared {
 			start = k
 		}
+	}
+}
+
+// lookBackAt lets link l before chain[k] be one to chain[m], where that speaks less for a seam.
+func (t *table) lookBackAt(chain []int, l *link, m, k int) {
+	try := *l
+	try.like, try.compared = t.compare(chain[m], chain[k])
+	try.steps = t.brighter(chain[m], chain[k])
+	try.weighLook()
+	if try.compared && try.framing < l.framing {
+		l.like, l.steps, l.framing, l.moved, l.light = try.like, try.steps, try.framing, try.moved, try.light
 	}
 }
 

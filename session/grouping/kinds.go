@@ -157,8 +157,12 @@ func (t *table) focusMoves(r *run) bool {
 		return false
 	}
 	// Five frames and more at the pace of a hand are a stack, though the depth of field
-	// may be too great to see the focus move.
-	return t.focusMoved(frames) || n >= 5 && usualGap(gaps, 0) > 1
+	// may be too great to see the focus move; so are three series of exposures.
+	steps := 5
+	if len(t.active(r)) >= 2*n {
+		steps = 3
+	}
+	return t.focusMoved(frames) || n >= steps && usualGap(gaps, 0) > 1
 }
 
 // focusMoved tells by the pictures alone whether the focus moves through frames that are
