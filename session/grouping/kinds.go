@@ -306,10 +306,10 @@ type framing struct {
 }
 
 // composition compares two runs by the frames of each that are most alike, so that
-// frames focused alike are held against each other. Two framings agree in place by 0.06
-// at most, by a little more where the fields of brightness are as different as another lamp
-// hardly makes them, and their hues lie in place by 0.66; a framing keeps more in the most different light, and when it was knocked
-// aside its edges are found again a little way off.
+// frames focused alike are held against each other. A framing keeps some of its edges, and of
+// its hues, in place in the most different light, and a little of its field of brightness; two
+// framings agree in place by 0.06 at most. When a framing was knocked aside its edges are
+// found again a little way off.
 func (t *table) composition(a, b *run) framing {
 	if a == nil || b == nil {
 		return framing{}
@@ -336,7 +336,8 @@ func (t *table) composition(a, b *run) framing {
 		return framing{}
 	}
 	g := ground(best)
-	p := sigmoid(max(100*(inPlace-0.065-0.1*max(0, best.Field-0.5)), 40*(hues-0.74), 40*(best.Structure-0.28))*g + 20*(0.12-best.Field)*(1-g))
+	lie := 100*(inPlace-0.065-0.1*max(0, best.Field-0.5)) + 25*max(0, hues-0.5)
+	p := sigmoid(max(lie, 40*(best.Structure-0.28))*g + 20*(0.12-best.Field)*(1-g))
 	f := framing{same: p > 0.5, light: oddsLight(best, steps) > 0, sure: max(p, 1-p), like: best}
 	return f
 }
