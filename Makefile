@@ -48,10 +48,14 @@ lint:
 	$(GO) vet -tags $(TAGS) ./...
 	$(GO) tool staticcheck -tags $(TAGS) ./...
 
-# Prints every figure as a ratio to a reference measured in the same run.
+# Measures everything that has a budget, beside references in the same run, and prints a table
+# of what was asked and what was measured. Kept in out/bench by day and commit;
+# `$(GO) run ./cmd/budgets --compare OLD NEW` puts two of them side by side.
+BENCH = out/bench/$(shell date +%Y-%m-%d)-$(shell git describe --always --dirty).txt
 .PHONY: bench
 bench: test-packages
-	$(GO) test -tags $(TAGS) -run '^$$' -bench . -benchtime 3x -timeout 60m ./session/... ./exifread/... ./store/... ./cmd/...
+	$(GO) build -o bin/budgets ./cmd/budgets
+	$(GO) test -tags $(TAGS) -run '^$$' -bench . -benchtime 3x -timeout 90m ./session/... ./exifread/... ./store/... ./cmd/stillbench 2>&1 | bin/budgets $(BENCH)
 
 # The long form of the tests that kill the program and drop damaged files, with other
 # random numbers every time.

@@ -1,0 +1,88 @@
+package main
+
+import "fmt"
+
+// budget is one figure that an issue asks for.
+type budget struct {
+	issue string // its title's number
+	what  string
+	limit float64
+	least bool // the limit is the least, not the most
+	unit  string
+	value func(figures) (float64, bool)
+	// beside is the figure as a ratio to that of a reference in the same run; nil for none.
+	beside    func(figures) (float64, bool)
+	reference string
+}
+
+func (b budget) within(v float64) bool {
+	if b.least {
+		return v >= b.limit
+	}
+	return v <= b.limit
+}
+
+func (b budget) sign() string {
+	if b.least {
+		return "at least"
+	}
+	return "at most"
+}
+
+func (b budget) number(v float64) string { return fmt.Sprintf("%.3g %s", v, b.unit) }
+
+// of gives a figure, times k.
+func of(name, unit string, k float64) func(figures) (float64, bool) {
+	return func(f figures) (float64, bool) {
+		v, ok := f[name+" "+unit]
+		return v * k, ok
+	}
+}
+
+// ratio gives one figure over another.
+func ratio(a, b func(figures) (float64, bool)) func(figures) (float64, bool) {
+	return func(f figures) (float64, bool) {
+		x, xok := a(f)
+		y, yok := b(f)
+		return x / y, xok && yok && y != 0
+	}
+}
+
+const (
+	perMS = 1e-6             // milliseconds in a nanosecond
+	perGB = (1 << 20) * 1e-9 // gigabytes in a mebibyte
+)
+
+var (
+	ourFiles = of("BenchmarkThousandFiles/exifread", "files/s", 1)
+	joined   = "BenchmarkJoin/30_frames"
+	bigLog   = "BenchmarkBigLog/"
+)
+
+// budgets are all figures with a limit, in the order of the issues. Aims of quality that a
+// benchmark reports stand here too.
+var budgets = []budget{
+	{issue: "2.", what: "metadata of 1 000 files, against ExifTool -fast2", limit: 20, least: true, unit: "x",
+		value: ratio(ourFiles, of("BenchmarkThousandFiles/exiftool", "files/s", 1))},
+	{issue: "2.", what: "the same, against exiv2", limit: 1, least: true, unit: "x",
+		value: ratio(ourFiles, of("BenchmarkThousandFiles/exiv2", "files/s", 1))},
+	{issue: "3.", what: "a grouping pass over 1 000 known frames", limit: 50, unit: "ms", value: of("BenchmarkGroup1000/again", "ns/op", perMS)},
+	{issue: "3.", what: "the first such pass after opening", limit: 50, unit: "ms", value: of("BenchmarkGroup1000/first_time", "ns/op", perMS)},
+	{issue: "3.", what: "a new frame of 45 megapixels, decoded and measured", limit: 250, unit: "ms", value: of("BenchmarkNewFrame", "ns/op", perMS)},
+	{issue: "4.", what: "such a frame joins a stack of 30, with the verdict", limit: 1, unit: "s", value: of(joined, "s/frame", 1),
+		beside: of(joined, "x-turbo-alone", 1), reference: "libjpeg-turbo alone"},
+	{issue: "4.", what: "memory for that", limit: 600, unit: "MB", value: of(joined, "peak-MB", 1)},
+	{issue: "4.", what: "gaps found in made-up stacks", limit: 0.97, least: true, value: of("BenchmarkVerdict", "gap-recall", 1)},
+	{issue: "4.", what: "“covered” said of a stack with a gap", limit: 0.01, value: of("BenchmarkVerdict", "wrongly-covered", 1)},
+	{issue: "4.", what: "order of frames by depth", limit: 0.99, least: true, value: of("BenchmarkVerdict", "order-correlation", 1)},
+	{issue: "5.", what: "20 frames of 45 megapixels blended to a TIFF", limit: 1, unit: "x OpenCV", value: of("BenchmarkBlend", "of-OpenCV's-time", 1)},
+	{issue: "5.", what: "memory for that", limit: 2.5, unit: "GB", value: of("BenchmarkBlend", "peak-MB", perGB),
+		beside: ratio(of("BenchmarkBlend", "peak-MB", 1), of("BenchmarkBlend", "OpenCV-peak-MB", 1)), reference: "OpenCV"},
+	{issue: "5.", what: "memory for 20 frames, against 5", limit: 1.1, unit: "x", value: ratio(of("BenchmarkBlend", "peak-MB", 1), of("BenchmarkBlend", "peak-MB-of-5-frames", 1))},
+	{issue: "7.", what: "100 000 setups: words and two filters, 99th percentile", limit: 15, unit: "ms", value: of(bigLog+"words_and_two_filters", "p99-ms", 1),
+		beside: of(bigLog+"words_and_two_filters", "p99-x-plain-SQL", 1), reference: "plain SQL"},
+	{issue: "7.", what: "as you type, median", limit: 5, unit: "ms", value: of(bigLog+"as_you_type", "p50-ms", 1),
+		beside: of(bigLog+"as_you_type", "p50-x-plain-SQL", 1), reference: "plain SQL"},
+	{issue: "7.", what: "opening the place", limit: 150, unit: "ms", value: of(bigLog+"first_look", "p50-ms", 1),
+		beside: of(bigLog+"first_look", "p50-x-plain-SQL", 1), reference: "plain SQL"},
+}
