@@ -281,7 +281,7 @@ func (t *table) otherExposure(a, b *run) bool {
 // leftBetween: between the two runs something of another framing was taken. A framing that
 // was left is never found again to the pixel.
 func (t *table) leftBetween(a, b *run) bool {
-	const plain = 0.95
+	const plain = 0.8
 	if a == nil || b == nil {
 		return false
 	}

@@ -3,18 +3,19 @@ package sameness
 import "math"
 
 // hues is how far the colours of two frames lie alike at the same places, as a correlation
-// from -1 to 1; 0 where they lie as much alike when moved by two cells. The side that a lamp
-// stands on turns shading about, and with it the edges of whatever is rough, but not the
-// ratios of red and blue to green (see B. Funt and G. Finlayson, "Color Constant Color
-// Indexing", IEEE Trans. PAMI 17(5), 1995).
+// from -1 to 1; 0 where they lie nearly as much alike when moved by two cells, or more
+// alike when moved one way. The side that a lamp stands on turns shading about, and with it
+// the edges of whatever is rough, but not the ratios of red and blue to green (see B. Funt
+// and G. Finlayson, "Color Constant Color Indexing", IEEE Trans. PAMI 17(5), 1995).
 func hues(a, b *View) float64 {
 	const off, better = 2, 0.12 // cells; of correlation
 	here := a.huesAt(b, 0, 0)
-	moved := 0.0
+	moved, most := 0.0, -1.0
 	for _, d := range [...][2]int{{off, 0}, {-off, 0}, {0, off}, {0, -off}, {off, off}, {-off, -off}, {off, -off}, {-off, off}} {
-		moved += a.huesAt(b, d[0], d[1]) / 8
+		m := a.huesAt(b, d[0], d[1])
+		moved, most = moved+m/8, max(most, m)
 	}
-	if here < moved+better {
+	if here < moved+better || here < most {
 		return 0
 	}
 	return here

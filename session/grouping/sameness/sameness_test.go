@@ -150,6 +150,41 @@ func TestVeiled(t *testing.T) {
 	}
 }
 
+// Things of several colours whose surface shows other edges in every light are known by
+// their hues, but not when they lie elsewhere, nor are other things.
+func TestHues(t *testing.T) {
+	const block = w / 8
+	picture := func(things, light uint64, dx int) *sameness.View {
+		r := rand.New(rand.NewPCG(things, 3))
+		var tints [6][9][3]float32
+		for y := range tints {
+			for x := range tints[y] {
+				for c := range 3 {
+					tints[y][x][c] = float32(0.05 + 0.4*r.Float64())
+				}
+			}
+		}
+		shade := newRelief(light).height
+		pic := plane.NewRGB(w, h)
+		for i := range w * h {
+			x, y := min((i%w+dx)/block, 8), i/w/block
+			for c := range 3 {
+				pic.Pix[3*i+c] = plane.Encode8(tints[y][x][c] * float32(math.Exp(float64(shade.Pix[i]))))
+			}
+		}
+		return sameness.NewView(figures.Measure(pic))
+	}
+	a := picture(1, 1, 0)
+	if l := sameness.Compare(a, picture(1, 2, 0), 0); l.Structure > 0.3 || l.Hues < 0.7 {
+		t.Errorf("the same things in another light: %+v", l)
+	}
+	for what, b := range map[string]*sameness.View{"the same things elsewhere": picture(1, 2, block), "other things": picture(2, 2, 0)} {
+		if l := sameness.Compare(a, b, 0); l.Hues > 0.5 {
+			t.Errorf("%s: %+v", what, l)
+		}
+	}
+}
+
 func TestViewsOfOtherShapeAreNotCompared(t *testing.T) {
 	a := newRelief(1).view(1, 0, 0, 0, 0, 0)
 	b := sameness.NewView(figures.Measure(plane.NewRGB(h, w)))
