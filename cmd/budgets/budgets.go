@@ -85,4 +85,9 @@ var budgets = []budget{
 		beside: of(bigLog+"as_you_type", "p50-x-plain-SQL", 1), reference: "plain SQL"},
 	{issue: "7.", what: "opening the place", limit: 150, unit: "ms", value: of(bigLog+"first_look", "p50-ms", 1),
 		beside: of(bigLog+"first_look", "p50-x-plain-SQL", 1), reference: "plain SQL"},
+	{issue: "9.", what: "start to first picture, session of 1 000 frames", limit: 1.5, unit: "s", value: of("BenchmarkWindow", "s-to-first-picture", 1)},
+	{issue: "9.", what: "memory of such a session", limit: 700, unit: "MB", value: of("BenchmarkWindow", "MB", 1)},
+	{issue: "9.", what: "memory after it was read in at once", limit: 700, unit: "MB", value: of("BenchmarkWindow", "MB-after-reading-in", 1)},
+	{issue: "9.", what: "idle", limit: 1, unit: "% of a core", value: of("BenchmarkWindow", "%-of-a-core-idle", 1)},
+	{issue: "9.", what: "longest stall of the event loop while 500 frames come in", limit: 100, unit: "ms", value: of("BenchmarkWindow", "ms-longest-stall", 1)},
 }

@@ -77,7 +77,7 @@ func TestSoak(t *testing.T) {
 type holding struct{ residentKB, handles, threads int }
 
 // holds reads proc(5).
-func holds(t *testing.T, pid int) (h holding) {
+func holds(t testing.TB, pid int) (h holding) {
 	t.Helper()
 	status, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", pid))
 	if err != nil {
@@ -96,7 +96,7 @@ func holds(t *testing.T, pid int) (h holding) {
 }
 
 // ticks is the processor time that a process has used, in hundredths of a second (proc(5)).
-func ticks(t *testing.T, pid int) (n int) {
+func ticks(t testing.TB, pid int) (n int) {
 	t.Helper()
 	stat, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
 	if err != nil {
@@ -113,7 +113,7 @@ func ticks(t *testing.T, pid int) (n int) {
 }
 
 // atEase waits until a process does next to nothing for two seconds.
-func atEase(t *testing.T, pid int) {
+func atEase(t testing.TB, pid int) {
 	t.Helper()
 	for end := time.Now().Add(5 * time.Minute); time.Now().Before(end); {
 		before := ticks(t, pid)

@@ -190,7 +190,7 @@ func (s *smoke) search() {
 
 // smoke is the program on a screen.
 type smoke struct {
-	t     *testing.T
+	t     testing.TB
 	cmd   *exec.Cmd
 	errs  *lockedBuffer
 	ended chan error
@@ -198,7 +198,7 @@ type smoke struct {
 	out   string
 }
 
-func startOn(t *testing.T, bin string, args ...string) *smoke {
+func startOn(t testing.TB, bin string, args ...string) *smoke {
 	t.Helper()
 	out, err := filepath.Abs(filepath.Join("..", "..", "out", "smoke"))
 	if err == nil {

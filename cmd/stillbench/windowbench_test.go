@@ -1,0 +1,85 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"syscall"
+	"testing"
+	"time"
+
+	"stillbench/assets/demo"
+)
+
+// windowFigures are what BenchmarkWindow has measured, however often it is asked.
+var windowFigures map[string]float64
+
+// BenchmarkWindow leaves the real window open on a session of 1008 frames, the demo's 14 times over,
+// until all is read in and judged, and starts it again: how long it takes until the first picture
+// stands there, what memory it takes, and how busy it is when nothing comes. The frames are
+// small; a frame of 45 megapixels is judged and shown at a size as small as these are.
+func BenchmarkWindow(b *testing.B) {
+	if os.Getenv("STILLBENCH_SMOKE") == "" {
+		b.Skip("needs a screen of its own: make bench")
+	}
+	if windowFigures == nil {
+		windowFigures = measureWindow(b)
+	}
+	for unit, v := range windowFigures {
+		b.ReportMetric(v, unit)
+	}
+	b.ReportMetric(0, "ns/op")
+}
+
+func measureWindow(b *testing.B) map[string]float64 {
+	found := map[string]float64{}
+	const days = 14
+	dir, log := b.TempDir(), filepath.Join(b.TempDir(), "log.db")
+	bin := filepath.Join(b.TempDir(), "stillbench")
+	if out, err := exec.Command("go", "build", "-tags", "sqlite_fts5,no_emoji", "-o", bin, ".").CombinedOutput(); err != nil {
+		b.Fatalf("build: %v\n%s", err, out)
+	}
+	for day := range days {
+		for i, name := range demo.Names() {
+			data, err := demo.Frame(name)
+			if err == nil {
+				data = bytes.ReplaceAll(data, []byte("2026:05:16 "), fmt.Appendf(nil, "2026:06:%02d ", day+1))
+				err = os.WriteFile(filepath.Join(dir, fmt.Sprintf("VTX_%04d.JPG", 1000+len(demo.Names())*day+i)), data, 0o666)
+			}
+			if err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+	s := startOn(b, bin, "--log", log, dir)
+	s.until("the first picture", picture.showsFrame)
+	for end := time.Now().Add(30 * time.Minute); ; {
+		before := ticks(b, s.cmd.Process.Pid)
+		time.Sleep(3 * time.Second)
+		if ticks(b, s.cmd.Process.Pid)-before < 10 {
+			break
+		}
+		if time.Now().After(end) {
+			b.Fatal("it never comes to rest")
+		}
+	}
+	found["MB-after-reading-in"] = float64(holds(b, s.cmd.Process.Pid).residentKB)/1000
+	s.signal(syscall.SIGTERM)
+	s.ends("SIGTERM")
+
+	begun := time.Now()
+	s = startOn(b, bin, "--log", log, dir)
+	s.until("the first picture again", picture.showsFrame)
+	found["s-to-first-picture"] = time.Since(begun).Seconds()
+	atEase(b, s.cmd.Process.Pid)
+	const watched = 10 * time.Second
+	before := ticks(b, s.cmd.Process.Pid)
+	time.Sleep(watched)
+	found["%-of-a-core-idle"] = float64(ticks(b, s.cmd.Process.Pid)-before)/watched.Seconds()
+	found["MB"] = float64(holds(b, s.cmd.Process.Pid).residentKB)/1000
+	s.signal(syscall.SIGTERM)
+	s.ends("SIGTERM")
+	return found
+}
