@@ -65,7 +65,7 @@ func measureWindow(b *testing.B) map[string]float64 {
 			b.Fatal("it never comes to rest")
 		}
 	}
-	found["MB-after-reading-in"] = float64(holds(b, s.cmd.Process.Pid).residentKB)/1000
+	found["MB-after-reading-in"] = float64(holds(b, s.cmd.Process.Pid).residentKB) / 1000
 	s.signal(syscall.SIGTERM)
 	s.ends("SIGTERM")
 
@@ -77,8 +77,8 @@ func measureWindow(b *testing.B) map[string]float64 {
 	const watched = 10 * time.Second
 	before := ticks(b, s.cmd.Process.Pid)
 	time.Sleep(watched)
-	found["%-of-a-core-idle"] = float64(ticks(b, s.cmd.Process.Pid)-before)/watched.Seconds()
-	found["MB"] = float64(holds(b, s.cmd.Process.Pid).residentKB)/1000
+	found["%-of-a-core-idle"] = float64(ticks(b, s.cmd.Process.Pid)-before) / watched.Seconds()
+	found["MB"] = float64(holds(b, s.cmd.Process.Pid).residentKB) / 1000
 	s.signal(syscall.SIGTERM)
 	s.ends("SIGTERM")
 	return found
