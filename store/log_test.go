@@ -419,7 +419,7 @@ func TestKilledWriters(t *testing.T) {
 func startOther(t *testing.T, role, path string, more ...string) (*exec.Cmd, io.Reader) {
 	t.Helper()
 	cmd := exec.Command(os.Args[0])
-	cmd.Env = append(os.Environ(), append(more, "STILLBENCH_STORE_ROLE="+role, "STILLBENCH_STORE_LOG="+path)...)
+	cmd.Env = append(os.Environ(), append(more, "TMPDIR="+t.TempDir(), "STILLBENCH_STORE_ROLE="+role, "STILLBENCH_STORE_LOG="+path)...)
 	out, err := cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
