@@ -102,8 +102,10 @@ func (t *table) lookBack(chain []int, links []link) {
 				}
 				t.lookBackAt(chain, l, k-back, k)
 			}
-			if place, ok := t.focusIn(chain[start:k], chain[k]); ok && k-start >= 3 {
-				t.lookBackAt(chain, l, start+int(math.Round(place*float64(k-1-start))), k)
+			if l.framing > suspicious && k-start >= 3 {
+				if place, ok := t.focusIn(chain[start:k], chain[k]); ok {
+					t.lookBackAt(chain, l, start+int(math.Round(place*float64(k-1-start))), k)
+				}
 			}
 		}
 		if l.odds() > 0 || !l.compared {

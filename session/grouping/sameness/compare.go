@@ -20,8 +20,8 @@ type Likeness struct {
 	// camera stood still even if a lamp from the other side has turned most edges about,
 	// near 0 for another framing.
 	InPlace float64
-	// Hues, -1 to 1, is how far the same colours lie at the same places, and better there than
-	// a little way off; 0 where Structure has settled the matter.
+	// Hues, 0.5 to 1, is how far the same colours lie at the same places, and better there than
+	// a little way off; 0 where they do not, or Structure has settled the matter.
 	Hues float64
 	// Field is the mean difference, in stops, between the two fields of brightness and
 	// colour after the frame's exposure is taken out; what a different focus explains

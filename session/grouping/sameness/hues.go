@@ -3,13 +3,16 @@ package sameness
 import "math"
 
 // hues is how far the colours of two frames lie alike at the same places, as a correlation
-// from -1 to 1; 0 where they lie nearly as much alike when moved by two cells, or more
-// alike when moved one way. The side that a lamp stands on turns shading about, and with it
+// from 0.5 to 1; 0 where it is less, and where they lie nearly as much alike when moved by two
+// cells, or more alike when moved one way. The side that a lamp stands on turns shading about, and with it
 // the edges of whatever is rough, but not the ratios of red and blue to green (see B. Funt
 // and G. Finlayson, "Color Constant Color Indexing", IEEE Trans. PAMI 17(5), 1995).
 func hues(a, b *View) float64 {
-	const off, better = 2, 0.12 // cells; of correlation
+	const off, better, least = 2, 0.12, 0.5 // cells; of correlation
 	here := a.huesAt(b, 0, 0)
+	if here < least {
+		return 0
+	}
 	moved, most := 0.0, -1.0
 	for _, d := range [...][2]int{{off, 0}, {-off, 0}, {0, off}, {0, -off}, {off, off}, {-off, -off}, {off, -off}, {-off, off}} {
 		m := a.huesAt(b, d[0], d[1])
