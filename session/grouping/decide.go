@@ -209,6 +209,9 @@ func (d *decision) rhythm(a, b int) float64 {
 	if !math.IsInf(nearest, 1) {
 		odds = clamp(-2.5*math.Log(max(nearest, 0.5)/(3*d.pace)), -5, 1)
 	}
+	if b == n {
+		odds = max(odds, 0) // what it marks may be about to come
+	}
 	if after < 3*d.pace && d.together(b+1) && d.together(b+2) || before < 2*d.pace && d.together(a) && d.together(a-1) {
 		odds++
 	} else if a > 0 && !d.together(a) && b+1 < n && !d.together(b+1) {
