@@ -68,6 +68,7 @@ type App struct {
 	cover   *sheet // what lies over the place, nil when nothing does
 	blends  *blends
 	handOn  *handOn
+	closeup *closeup
 	sound   bool   // tones are heard
 	heard   string // what the last tone was about
 	told    string // a sentence until the next key
@@ -90,10 +91,10 @@ func build(a fyne.App, o Options, do func(func())) *App {
 	w.window.SetPadded(false)
 	w.window.SetMaster()
 	w.pictures = pictures.New(w.readPicture, do)
-	w.blends, w.handOn = newBlends(w), newHandOn(w)
+	w.blends, w.handOn, w.closeup = newBlends(w), newHandOn(w), newCloseup(w)
 	h := &place.Host{
 		Run: w.run, Log: o.Log, Pictures: w.pictures, Pixels: w.pixels, Focus: w.focus, Say: w.say, Go: w.goTo,
-		Show: w.showSetup, Blend: func(group int64) { w.blends.ask(group) }, HandOn: func() place.Action { return w.handOn.action() }, Reopen: w.reopen, WriteDown: w.writeDown, Tell: w.tell, Deliver: do, Now: o.Now, Key: w.typedKey, Rune: w.typedRune,
+		Show: w.showSetup, Blend: func(group int64) { w.blends.ask(group) }, Closely: w.closeup.show, HandOn: func() place.Action { return w.handOn.action() }, Reopen: w.reopen, WriteDown: w.writeDown, Tell: w.tell, Deliver: do, Now: o.Now, Key: w.typedKey, Rune: w.typedRune,
 	}
 	w.places = []place.Place{table.New(h), stacks.New(h), setups.New(h), plan.New(h)}
 	w.shell = newShell(w)
@@ -120,6 +121,7 @@ func (w *App) Close() {
 	w.cancel()
 	w.blends.close()
 	w.handOn.close()
+	w.closeup.close()
 	w.pictures.Close()
 	if w.desk != nil {
 		w.stopDesk()
@@ -369,13 +371,17 @@ func (w *App) readPicture(ctx context.Context, want pictures.Want) (*image.RGBA,
 	if want.OnProof != (session.ProofFrame{}) {
 		return (*d).PictureOnProof(ctx, want.OnProof, want.W, want.H)
 	}
-	if want.Crop {
+	if want.Crop && !want.Sharp {
 		return (*d).Crop(ctx, want.Fingerprint, want.X, want.Y, want.W, want.H)
 	}
 	if want.Sharp {
 		mask, err := (*d).Sharp(ctx, want.Fingerprint)
 		if err != nil {
 			return nil, err
+		}
+		if f, ok := (*d).Snapshot().Frame(want.Fingerprint); ok && want.Crop {
+			x0, y0, x1, y1 := present.PartRound(f.Meta, want.X, want.Y, want.W, want.H)
+			return parts.TracedPart(mask, parts.Area{X0: x0, Y0: y0, X1: x1, Y1: y1}, want.W, want.H), nil
 		}
 		return parts.Traced(mask, want.W, want.H), nil
 	}

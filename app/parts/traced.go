@@ -23,9 +23,13 @@ func Traced(mask *image.Alpha, maxW, maxH int) *image.RGBA {
 		return image.NewRGBA(image.Rectangle{})
 	}
 	fw, fh := fit(mask.Rect.Dx(), mask.Rect.Dy(), float32(maxW), float32(maxH))
-	w, h := max(int(fw+0.5), 1), max(int(fh+0.5), 1)
+	return TracedPart(mask, Area{0, 0, 1, 1}, max(int(fw+0.5), 1), max(int(fh+0.5), 1))
+}
+
+// TracedPart draws the same for a part of the mask, as w x h pixels.
+func TracedPart(mask *image.Alpha, part Area, w, h int) *image.RGBA {
 	out := image.NewRGBA(image.Rect(0, 0, w, h))
-	in := Magnify(mask, w, h)
+	in := magnifyPart(mask, part, w, h)
 	pitch, line := tracePitch, traceLine
 	if max(w, h) < traceSmall {
 		pitch, line = traceSmallPitch, traceSmallLine
@@ -66,7 +70,9 @@ func Traced(mask *image.Alpha, maxW, maxH int) *image.RGBA {
 
 // Magnify gives, for each of w x h pixels, whether the mask marks it: the mask averaged over
 // 3 x 3 and taken linearly between its pixels, so that its steps do not show.
-func Magnify(mask *image.Alpha, w, h int) []bool {
+func Magnify(mask *image.Alpha, w, h int) []bool { return magnifyPart(mask, Area{0, 0, 1, 1}, w, h) }
+
+func magnifyPart(mask *image.Alpha, part Area, w, h int) []bool {
 	mw, mh := mask.Rect.Dx(), mask.Rect.Dy()
 	soft := make([]float32, mw*mh)
 	for y := range mh {
@@ -83,11 +89,11 @@ func Magnify(mask *image.Alpha, w, h int) []bool {
 	}
 	in := make([]bool, w*h)
 	for y := range h {
-		v := min(max((float32(y)+0.5)*float32(mh)/float32(h)-0.5, 0), float32(mh-1))
+		v := min(max(float32(part.Y0+(float64(y)+0.5)/float64(h)*(part.Y1-part.Y0))*float32(mh)-0.5, 0), float32(mh-1))
 		j := min(int(v), max(mh-2, 0))
 		fv, below := v-float32(j), min(j+1, mh-1)
 		for x := range w {
-			u := min(max((float32(x)+0.5)*float32(mw)/float32(w)-0.5, 0), float32(mw-1))
+			u := min(max(float32(part.X0+(float64(x)+0.5)/float64(w)*(part.X1-part.X0))*float32(mw)-0.5, 0), float32(mw-1))
 			i := min(int(u), max(mw-2, 0))
 			fu, right := u-float32(i), min(i+1, mw-1)
 			top := soft[j*mw+i]*(1-fu) + soft[j*mw+right]*fu

@@ -67,6 +67,8 @@ type Host struct {
 	Show func(setupID int64) bool
 	// Blend asks how a stack is to be blended at full size, and puts it in the queue.
 	Blend func(group int64)
+	// Closely looks closely at a frame of a group, at a spot in shares of the upright picture.
+	Closely func(group int64, frame string, x, y float64)
 	// HandOn is the key that opens the sheet on which the stacks are handed on.
 	HandOn func() Action
 	// Reopen opens the session's folder anew: the log was put back from a copy.

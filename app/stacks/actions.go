@@ -88,6 +88,7 @@ func (p *Place) frameActions() []place.Action {
 		trace = words.SharpPartsOff
 	}
 	out := []place.Action{
+		place.Does(words.LookClosely, func() { p.h.Closely(d.row.GroupID, f.Fingerprint, d.x, d.y) }, "Z"),
 		place.Does(words.Step, nil, place.KeyLeft, place.KeyRight),
 		place.Does("", func() { d.step(-1) }, place.KeyLeft),
 		place.Does("", func() { d.step(1) }, place.KeyRight),
