@@ -29,8 +29,9 @@ type Choice struct {
 	// Columns lays the words out in so many columns; 0 puts them one
 	// after another.
 	Columns int
-	// Pitch is how wide a column is, in px at scale 1; 0 means 160.
-	Pitch float32
+	// Gap, when set, makes each column as wide as its widest word and stands between
+	// them, in px at scale 1; 0 makes all columns 160 wide.
+	Gap float32
 
 	// OnChoose is called with the index of the word that was pressed; Options are not
 	// changed by the part.
@@ -84,17 +85,29 @@ func (s *Choice) slots() []slot {
 			k.w += noteGap + textWidth(o.Note, of(look.Ring))
 		}
 		if s.Columns > 0 {
-			pitch := s.Pitch
-			if pitch == 0 {
-				pitch = choiceColumn
-			}
-			k.x = pitch * float32(i%s.Columns)
+			k.x = choiceColumn * float32(i%s.Columns)
 			k.base += choiceRow * float32(i/s.Columns)
 		}
 		x += k.w + choiceGap
 		out = append(out, k)
 	}
+	if s.Columns > 0 && s.Gap > 0 {
+		s.fit(out)
+	}
 	return out
+}
+
+// fit makes the columns as wide as their widest words.
+func (s *Choice) fit(all []slot) {
+	x := float32(0)
+	for column := range s.Columns {
+		wide := float32(0)
+		for i := column; i < len(all); i += s.Columns {
+			all[i].x = x
+			wide = max(wide, all[i].w)
+		}
+		x += wide + s.Gap
+	}
 }
 
 func (s *Choice) least() (w, h float32) {

@@ -77,6 +77,18 @@ func TestChoice(t *testing.T) {
 			t.Errorf("word %d at %g", i, s.x)
 		}
 	}
+	// With counts of five digits no word reaches into the column beside it.
+	kinds.Columns, kinds.Gap = 3, 12
+	for i := range kinds.Options {
+		kinds.Options[i].Note = "12345"
+	}
+	fitted := kinds.slots()
+	for i, s := range fitted {
+		if i%3 > 0 && s.x < fitted[i-1].x+fitted[i-1].w+12 || i >= 3 && s.x != fitted[i-3].x {
+			t.Errorf("with notes word %d at %g, %g wide", i, s.x, s.w)
+		}
+	}
+	kinds.Columns, kinds.Gap = 2, 0
 	got = nil
 	kinds.OnChoose = func(i int) { got = append(got, i) }
 	kinds.TypedKey(key(fyne.KeyDown))

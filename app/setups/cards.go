@@ -2,6 +2,7 @@ package setups
 
 import (
 	"fmt"
+	"image"
 	"math"
 
 	"fyne.io/fyne/v2"
@@ -43,7 +44,11 @@ func newCards(p *Place) *cards {
 	for i := range c.differ {
 		c.differ[i] = canvas.NewRectangle(look.Ink1.Now())
 	}
-	c.body = container.New(place.Layout(func(w, h float32, _ look.Grid) { c.w, c.h = w, h; c.set() }))
+	c.body = container.New(place.Layout(func(w, h float32, _ look.Grid) {
+		c.w, c.h = w, h
+		c.set()
+		c.p.load() // the cards are new ones
+	}))
 	return c
 }
 
@@ -125,9 +130,14 @@ func (c *cards) set() {
 	c.first = max(min(c.first, row), row-fits+1)
 	n := len(c.p.view.Cards)
 	c.first = max(0, min(c.first, (n+cols-1)/cols-fits))
+	seen := map[int64]*image.RGBA{} // a card made anew does not flicker
+	for _, k := range c.shown {
+		seen[k.card.ID] = k.frame.Picture
+	}
 	c.shown = nil
 	for i := c.first * cols; i < n && i < (c.first+fits)*cols; i++ {
 		k := newCard(c.p.view.Cards[i], i == c.p.at, c.p.inPair(i), func() { c.tapped(i) })
+		k.frame.Picture = seen[k.card.ID]
 		x := float32(i%cols) * (width + cardGap)
 		y := top + 6 + float32(i/cols-c.first)*pitch
 		place.Put(k, x, y, width, high+cardWords)
@@ -316,8 +326,7 @@ func newCard(v present.Card, focused, paired bool, tap func()) *card {
 		subject: place.NewLabel(place.Line(v.Subject, look.Base)), state: place.NewLabel(place.Line(v.State, look.Note)),
 		shape: parts.NewSmallShape(parts.ShapeOf(v.Verdict)),
 		date:  place.NewLabel([]place.Span{{Text: v.Date, Role: look.Note}}),
-		text: place.NewLabel([]place.Span{{Text: v.Heading, Role: look.Name, Strong: true}}, nil,
-			[]place.Span{{Text: v.Aperture, Role: look.Base}, {Text: v.Magnification, Role: look.Base}, {Text: v.Came, Role: look.Base, Faint: true}}),
+		text:  place.NewLabel([]place.Span{{Text: v.Heading, Role: look.Name, Strong: true}}, nil, nil),
 	}
 	c.date.Right, c.state.Right = true, true
 	c.shape.Hidden = v.State == ""
@@ -328,6 +337,19 @@ func newCard(v present.Card, focused, paired bool, tap func()) *card {
 	c.corner.Hidden = !paired
 	c.ExtendBaseWidget(c)
 	return c
+}
+
+// shotLine is what was shot and what came of it; the latter only where the width has room.
+func shotLine(v present.Card, width float32) []place.Span {
+	shot := []place.Span{{Text: v.Aperture, Role: look.Base}, {Text: v.Magnification, Role: look.Base}}
+	taken := float32(0)
+	for _, text := range []string{v.Aperture, v.Magnification, v.Came} {
+		taken += place.TextWidth(text, look.Base) + look.Space12
+	}
+	if taken-look.Space12 <= width {
+		shot = append(shot, place.Span{Text: v.Came, Role: look.Base, Faint: true})
+	}
+	return shot
 }
 
 // Tapped goes to the card.
@@ -358,6 +380,8 @@ func (r *cardRenderer) Layout(size fyne.Size) {
 		sw += 32
 	}
 	c.subject.Put(x, high+22+look.LineStep, w-x-sw)
+	c.text.Lines[2] = shotLine(c.card, w-x)
+	c.text.Refresh()
 	place.Put(c.ring, -5, -5, w+10, high+10)
 	place.Put(c.corner, 0, high+3, w, 3)
 }

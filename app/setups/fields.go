@@ -72,7 +72,7 @@ func newFields(h *place.Host, ask func(), pass func(*fyne.KeyEvent)) *fields {
 	for _, v := range session.Heights {
 		f.heights.Options = append(f.heights.Options, parts.Option{Word: string(v)})
 	}
-	f.kinds.Columns, f.kinds.Pitch = 3, 132
+	f.kinds.Columns, f.kinds.Gap = 3, look.Space12
 	for _, v := range session.LightKinds {
 		f.kinds.Options = append(f.kinds.Options, parts.Option{Word: string(v), Light: v})
 	}
@@ -295,7 +295,6 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 		y := 40 + wh
 		f.heights.Hide() // the wheel alone has them
 		kw, kh := least(f.kinds)
-		f.kinds.Pitch = 118
 		place.Put(f.kinds, left, y, kw, kh)
 		y += kh - look.Space4
 		ow, oh := least(f.only)
@@ -314,7 +313,6 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 	place.Put(f.wheel, left+155-ww/2, y, ww, wh)
 	base = append(base, 96)
 	y += wh + look.Space4
-	f.kinds.Pitch = 132
 	for _, c := range []*parts.Choice{f.heights, f.kinds} {
 		c.Show()
 		cw, ch := least(c)

@@ -249,3 +249,15 @@ func TestCardsShowTheVerdictsOnTheirStacks(t *testing.T) {
 		t.Fatalf("%d cards show", len(w.cards.shown))
 	}
 }
+
+// TestCardsKeepTheirPictures: cards are made anew whenever the place is laid out or the focus
+// moves; a picture that was there stays, and a card without one is read.
+func TestCardsKeepTheirPictures(t *testing.T) {
+	w := newBench(t)
+	picture := image.NewRGBA(image.Rect(0, 0, 3, 2))
+	w.cards.shown[0].frame.Picture = picture
+	w.keys(place.KeyRight)
+	if got := w.cards.shown[0].frame.Picture; got != picture {
+		t.Error("moving on takes the picture away")
+	}
+}
