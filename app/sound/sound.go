@@ -82,5 +82,4 @@ func (p *Player) Play(t Tone) {
 	for end := time.Now().Add(2 * time.Second); sounding.IsPlaying() && time.Now().Before(end); {
 		time.Sleep(10 * time.Millisecond)
 	}
-	sounding.Close()
 }
