@@ -374,7 +374,13 @@ func (r *cardRenderer) Layout(size fyne.Size) {
 	c.date.Put(w-dw, high+22, dw)
 	sw := float32(0)
 	if c.card.State != "" {
+		// Without room beside the subject the shape alone tells.
 		sw = place.TextWidth(c.card.State, look.Note) + 2
+		tells := place.TextWidth(c.card.Subject, look.Base) <= w-x-sw-32
+		show(c.state, tells)
+		if !tells {
+			sw = 0
+		}
 		c.state.Put(w-sw, high+22+look.LineStep, sw)
 		place.Put(c.shape, w-sw-24, high+8+look.LineStep, 19, 19)
 		sw += 32

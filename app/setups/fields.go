@@ -72,7 +72,7 @@ func newFields(h *place.Host, ask func(), pass func(*fyne.KeyEvent)) *fields {
 	for _, v := range session.Heights {
 		f.heights.Options = append(f.heights.Options, parts.Option{Word: string(v)})
 	}
-	f.kinds.Columns, f.kinds.Gap = 3, look.Space12
+	f.kinds.Columns = 3
 	for _, v := range session.LightKinds {
 		f.kinds.Options = append(f.kinds.Options, parts.Option{Word: string(v), Light: v})
 	}
@@ -278,6 +278,10 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 	k := look.Current().Scale
 	narrow := g.Column == 0
 	f.hints(narrow)
+	f.kinds.Gap = look.Space12
+	if narrow {
+		f.kinds.Gap = look.Space8
+	}
 	f.wheel.Narrow = narrow || h < 640
 	least := func(o fyne.CanvasObject) (w, h float32) {
 		size := o.MinSize()
