@@ -104,8 +104,9 @@ func (c *closeup) show(group int64, frame string, x, y float64) {
 	c.about, c.frame, c.eye = about, about.Frames[about.Index(frame)].Fingerprint, present.Eye{X: x, Y: y}
 	c.proof, c.ahead = false, 1
 	c.have, c.block, c.view.Picture = nil, block{}, nil
-	c.sheet = &sheet{body: c.body}
+	c.sheet = &sheet{body: c.body, more: true}
 	c.w.cover = c.sheet
+	c.w.say() // and lays it out: what is asked for goes by its size
 	c.changes()
 }
 
@@ -426,8 +427,8 @@ func (c *closeup) actions() []place.Action {
 		place.InMargin(place.Does(either(c.held != nil, words.CloseSteady, words.CloseFlicker), c.flickerOrNot, "X")),
 		place.InMargin(place.Does(words.CloseMove, nil, "W A S F")),
 		place.InMargin(place.Does(words.CloseFrames, nil, "V", "B")),
-		place.Does(words.CloseFrames, nil, place.KeyLeft, place.KeyRight),
-		place.Does(words.CloseMove, nil, "Shift ←→↑↓"),
+		place.Does(words.CloseStepKey, nil, place.KeyLeft, place.KeyRight),
+		place.Does(words.CloseMoveKey, nil, "Shift ←→↑↓"),
 		place.Does("", pan(0, -1), "W"), place.Does("", pan(-1, 0), "A"), place.Does("", pan(0, 1), "S"), place.Does("", pan(1, 0), "F"),
 		place.Does("", func() { c.step(-1) }, "V"), place.Does("", func() { c.step(1) }, "B"),
 		place.Does("", func() { c.arrow(-1, 0) }, place.KeyLeft), place.Does("", func() { c.arrow(1, 0) }, place.KeyRight),

@@ -142,7 +142,7 @@ func (w *App) marginKeys(v view) []place.Action {
 	var out []place.Action
 	for _, list := range [][]place.Action{v.Actions(), w.everywhere()} {
 		for _, a := range list {
-			if a.Margin && !(w.cover != nil && a.Word == words.AllKeys) {
+			if a.Margin && (w.cover == nil || w.cover.more || a.Word != words.AllKeys) {
 				out = append(out, a)
 			}
 		}

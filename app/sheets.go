@@ -72,11 +72,19 @@ func columns(lists ...[]place.Action) fyne.CanvasObject {
 // showKeys lists the keys of the place.
 func (w *App) showKeys() {
 	lists := [][]place.Action{w.view().Actions(), w.everywhere()}
+	under, heading := w.cover, present.KeysOf(placeNames[w.current])
+	if under != nil {
+		heading = words.KeysHere
+	}
+	back := func() {
+		w.cover = under
+		w.say()
+	}
 	for _, list := range lists {
 		for i, a := range list {
 			list[i].Strong = false
 			list[i].Do = func() {
-				w.uncover()
+				back()
 				if a.Do != nil {
 					a.Do()
 				}
@@ -84,9 +92,9 @@ func (w *App) showKeys() {
 		}
 	}
 	w.cover = &sheet{
-		said:    present.Sentence{Headline: present.KeysOf(placeNames[w.current]), WhatToDo: words.KeysAdvice},
+		said:    present.Sentence{Headline: heading, WhatToDo: words.KeysAdvice},
 		body:    columns(lists...),
-		actions: []place.Action{place.InMargin(place.Does(words.Back, w.uncover, place.KeyEscape, "?"))},
+		actions: []place.Action{place.InMargin(place.Does(words.Back, back, place.KeyEscape, "?"))},
 	}
 	w.say()
 }

@@ -203,6 +203,7 @@ type sheet struct {
 	body    fyne.CanvasObject
 	actions []place.Action
 	below   bool // the keys stand in a row below
+	more    bool // it has keys that stand on "?" alone
 }
 
 func (s *sheet) Sentence() present.Sentence { return s.said }

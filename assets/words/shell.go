@@ -18,6 +18,7 @@ const (
 	CannotDemoF   = "The demo session could not be made: %s."
 	FailedF       = "That was not done: %s."
 	KeysOfF       = "The keys of %s."
+	KeysHere      = "The keys here."
 	KeysAdvice    = "A click on a word does the same. Esc goes back."
 	Back          = "back"
 	AllKeys       = "all keys"
