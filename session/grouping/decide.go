@@ -245,7 +245,7 @@ func (d *decision) otherSettings(k, a, b int) float64 {
 		differs = differs && (changed(m.FNumber, o.FNumber, 0.04) || changed(m.FocalLengthMM, o.FocalLengthMM, 0.02))
 	}
 	if known && differs {
-		return -4
+		return -8
 	}
 	return 0
 }
@@ -259,15 +259,16 @@ func (d *decision) another(k, a, b int) float64 {
 	// Nobody looks at what was tried for so short a time.
 	if l.gap < 1.5*d.pace {
 		few = -0.5
-	} else if far := l.gap / (3 * d.pace); far > 1 && !d.together(a) {
+	} else if far := l.gap / (3 * d.pace); far > 1 && !(d.together(a) && d.links[a+1].gap < 3*d.pace) {
 		few -= min(2.5*math.Log(far), 4) // a hand that comes so much later is the first of its own stack
 	}
 	if !l.compared || l.like.Structure < 0.4 {
 		return few
 	}
 	x, y := d.t.shots[d.chain[k-1]], d.t.shots[d.chain[k]]
+	i, j := d.judge(k-1, a, b), d.judge(k, a, b)
 	switch {
-	case min(x.crispest, y.crispest) > 0.35*max(d.usual.Crisp, 3) && min(d.judge(k-1, a, b).Emptied, d.judge(k, a, b).Emptied) < 0.25:
+	case min(x.crispest, y.crispest) > 0.35*max(d.usual.Crisp, 3) && min(i.Emptied, j.Emptied) < 0.25 && !(i.Dims() && j.Dims()):
 		return -12
 	case l.like.Field < 0.1:
 		return few - 4*ground(l.like)

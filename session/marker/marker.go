@@ -204,6 +204,9 @@ func (j Judgement) In(usual Usual) Judgement {
 	return j
 }
 
+// Dims reports whether what shows past it makes the frame a marker more likely than not.
+func (j Judgement) Dims() bool { return veilOdds(j.Veil) > 0 }
+
 // veilOdds are the odds for a marker by what shows past it.
 func veilOdds(v sameness.Veil) float64 {
 	return -0.5 + clamp(10*(v.Smooth-0.68), -6, 3) - clamp(12*(0.55-v.Smooth), 0, 6) + clamp(9*v.Haze, 0, 4) -
