@@ -34,6 +34,7 @@ type Card struct {
 	Others        string // the other lights: "card front-right, flag left"
 	Frames        string // how many
 	Came          string // what came of it: "2 stacks, 1 blended"; "" when nothing did
+	Blended       string // "1 blended": of that what matters most; "" when none is
 	Background    string
 	Support, Lens string
 	Lights        []session.Light
@@ -81,8 +82,9 @@ func card(s session.FoundSetup, now time.Time) Card {
 		ID: s.ID, Heading: fmt.Sprintf(words.SetupF, s.ID), Subject: s.Subject, Notes: s.Notes,
 		Aperture: apertures(s.FNumber), Magnification: Magnification(s.Magnification),
 		Shutter: shutters(s.ShutterSeconds), Came: came(s), Background: s.Background, Support: s.Support, Lens: s.Lens,
-		Frames: strconv.Itoa(s.Frames),
-		Lights: s.Lights, Dir: s.Dir, Cover: s.Cover,
+		Frames:  strconv.Itoa(s.Frames),
+		Blended: blended(s),
+		Lights:  s.Lights, Dir: s.Dir, Cover: s.Cover,
 	}
 	taken := s.Taken
 	if taken.IsZero() {
@@ -110,10 +112,17 @@ func came(s session.FoundSetup) string {
 		return ""
 	}
 	out := Count(s.Stacks, words.StackOne, words.StackMany)
-	if s.Blended > 0 {
-		out += fmt.Sprintf(words.BlendedOfF, s.Blended)
+	if b := blended(s); b != "" {
+		out += ", " + b
 	}
 	return out
+}
+
+func blended(s session.FoundSetup) string {
+	if s.Blended == 0 {
+		return ""
+	}
+	return fmt.Sprintf(words.BlendedOfF, s.Blended)
 }
 
 // Compared is one line of two setups laid side by side.

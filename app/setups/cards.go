@@ -339,15 +339,16 @@ func newCard(v present.Card, focused, paired bool, tap func()) *card {
 	return c
 }
 
-// shotLine is what was shot and what came of it; the latter only where the width has room.
+// shotLine is what was shot and what came of it, of the latter as much as the width has room for.
 func shotLine(v present.Card, width float32) []place.Span {
 	shot := []place.Span{{Text: v.Aperture, Role: look.Base}, {Text: v.Magnification, Role: look.Base}}
-	taken := float32(0)
-	for _, text := range []string{v.Aperture, v.Magnification, v.Came} {
-		taken += place.TextWidth(text, look.Base) + look.Space12
+	for _, s := range shot {
+		width -= place.TextWidth(s.Text, look.Base) + look.Space12
 	}
-	if taken-look.Space12 <= width {
-		shot = append(shot, place.Span{Text: v.Came, Role: look.Base, Faint: true})
+	for _, came := range []string{v.Came, v.Blended} {
+		if place.TextWidth(came, look.Base) <= width {
+			return append(shot, place.Span{Text: came, Role: look.Base, Faint: true})
+		}
 	}
 	return shot
 }

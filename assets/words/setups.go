@@ -55,7 +55,7 @@ const (
 	BackgroundName = "background"
 	SupportName    = "support"
 	LensName       = "lens"
-	BlendedOfF     = ", %d blended"
+	BlendedOfF     = "%d blended"
 	PairDifferF    = "%s and %s differ in %s."
 	PairSameF      = "%s and %s are alike in all that was noted."
 	PairMore       = "more"
