@@ -132,6 +132,15 @@ func HeightOf(elevationDeg float64) Height {
 	return HeightOverhead
 }
 
+// diffusing are the words of a modifier that spreads light (common practice).
+var diffusing = []string{"diffus", "tracing paper", "softbox", "curtain", "opal", "silk", "frost", "tent"}
+
+// Diffused says of a light that its modifier names something before it that spreads it.
+func (l Light) Diffused() bool {
+	text := strings.ToLower(l.Modifier)
+	return slices.ContainsFunc(diffusing, func(w string) bool { return strings.Contains(text, w) })
+}
+
 // Side is where the light stands, in words.
 func (l Light) Side() Side { return SideOf(l.AzimuthDeg) }
 

@@ -117,3 +117,15 @@ func TestSetupThatCannotBe(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// TestDiffused: what spreads light by its name, in any case and among other words; a grid or
+// a snoot narrows it.
+func TestDiffused(t *testing.T) {
+	for modifier, want := range map[string]bool{
+		"": false, "Diffuser": true, "net curtain": true, "two sheets of tracing paper": true, "grid": false, "snoot, 20 mm": false,
+	} {
+		if got := (Light{Modifier: modifier}).Diffused(); got != want {
+			t.Errorf("%q: %v", modifier, got)
+		}
+	}
+}

@@ -3,7 +3,6 @@ package parts
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -275,7 +274,7 @@ func (p *pen) lightLines(g planGeometry, l session.Light, pale bool) {
 	x, y := g.spot(l)
 	u := towards(l.AzimuthDeg)
 	front := 6 * g.k
-	if diffused(l) {
+	if l.Diffused() {
 		front = 16 * g.k
 	}
 	c := look.Ink3
@@ -318,15 +317,6 @@ func markColour(k session.LightKind) look.Colour {
 		return look.Ink3
 	}
 	return look.Ink1
-}
-
-// diffusing are the words of a modifier that spreads light (common practice).
-var diffusing = []string{"diffus", "tracing paper", "softbox", "curtain", "opal", "silk", "frost", "tent"}
-
-// diffused says of a light that something stands before it that spreads it.
-func diffused(l session.Light) bool {
-	text := strings.ToLower(l.Modifier)
-	return slices.ContainsFunc(diffusing, func(w string) bool { return strings.Contains(text, w) })
 }
 
 // heading is the direction from a light to the subject, on the screen.
@@ -375,7 +365,7 @@ func (p *pen) lightMark(x, y float32, azimuthDeg float64, k float32, l session.L
 		stroke(0, -13, 0, 13, 7)
 		stroke(-8, 0, 0, 0, 4)
 	}
-	if diffused(l) {
+	if l.Diffused() {
 		for i := -2; i <= 2; i++ {
 			mid := 7 * float32(i)
 			stroke(13, mid-2.5, 13, mid+2.5, 2)

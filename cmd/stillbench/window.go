@@ -169,7 +169,7 @@ func (l *windowLog) ProofIn(ctx context.Context, dir, name string, maxW, maxH in
 func (l *windowLog) PrintSetup(ctx context.Context, s session.FoundSetup) (string, error) {
 	page := handoff.SetupPage{
 		Title: strings.TrimSuffix(fmt.Sprintf(words.SetupF+" · %s", s.ID, s.Subject), " · "),
-		Note:  strings.TrimSpace(s.Logged.Format("2006-01-02") + "  " + s.Notes), Lights: s.Lights, Caution: words.LampCaution,
+		Note:  strings.TrimSpace(s.Logged.Format("2006-01-02") + "  " + s.Notes), Lights: s.Lights, Background: s.Background != "", Caution: words.LampCaution,
 	}
 	for _, step := range present.Steps(s) {
 		if !step.Look {

@@ -17,8 +17,9 @@ const reach = 60
 
 // drawLightPlan draws the table from above, as vectors: the camera at the bottom, the subject
 // in the middle, rings at 20, 40 and 60 cm, each light where it stood and turned to the
-// subject. (x, y) is the centre and r the outermost ring's radius, in mm.
-func drawLightPlan(d *fpdf.Fpdf, lights []session.Light, x, y, r float64) {
+// subject, and behind the table an arc where there is a background. (x, y) is the centre
+// and r the outermost ring's radius, in mm.
+func drawLightPlan(d *fpdf.Fpdf, lights []session.Light, background bool, x, y, r float64) {
 	d.SetLineCapStyle("round")
 	d.SetDrawColor(190, 190, 190)
 	d.SetLineWidth(0.2)
@@ -42,9 +43,42 @@ func drawLightPlan(d *fpdf.Fpdf, lights []session.Light, x, y, r float64) {
 	d.Circle(x, y, r*0.06, "D")
 	d.Rect(x-r*0.1, y+r*1.1, r*0.2, r*0.1, "F")
 	d.Rect(x-r*0.045, y+r*1.04, r*0.09, r*0.06, "F")
+	if background {
+		d.SetDrawColor(150, 150, 150)
+		d.SetLineWidth(0.9)
+		d.Arc(x, y, r*1.09, r*1.09, 0, 58, 122, "D")
+		d.SetDrawColor(60, 60, 60)
+	}
 	for i, l := range lights {
 		drawLight(d, i+1, l, x, y, r)
 	}
+}
+
+// drawHeights draws the lights from the side, as vectors: the subject at (x, y), the table a line
+// to the right of it, and on an arc of radius r (in mm) how high each light stands.
+func drawHeights(d *fpdf.Fpdf, lights []session.Light, x, y, r float64) {
+	lowest := 0.0 // below the table only where a light is
+	for _, l := range lights {
+		lowest = min(lowest, l.ElevationDeg)
+	}
+	d.SetDrawColor(190, 190, 190)
+	d.SetLineWidth(0.2)
+	d.Line(x, y, x+r*1.12, y)
+	d.Arc(x, y, r, r, 0, lowest, 90, "D")
+	d.SetFont(face, "B", 10)
+	d.SetTextColor(40, 40, 40)
+	d.SetFillColor(60, 60, 60)
+	for i, l := range lights {
+		sin, cos := math.Sincos(l.ElevationDeg * math.Pi / 180)
+		d.Line(x, y, x+cos*r, y-sin*r)
+		d.Circle(x+cos*r, y-sin*r, r/14, "F")
+		text := fmt.Sprint(i + 1)
+		d.Text(x+cos*r*1.2-d.GetStringWidth(text)/2, y-sin*r*1.2+1.3, text)
+	}
+	d.SetFillColor(255, 255, 255)
+	d.SetDrawColor(60, 60, 60)
+	d.SetLineWidth(0.6)
+	d.Circle(x, y, r*0.09, "FD")
 }
 
 // drawLight draws one light and its number.
@@ -87,6 +121,11 @@ func drawLight(d *fpdf.Fpdf, number int, l session.Light, x, y, r float64) {
 	default:
 		cx, cy := at(0, s*0.5)
 		d.Circle(cx, cy, s*0.75, "F")
+	}
+	if l.Diffused() {
+		for i := -2.0; i <= 2; i++ {
+			line(s*(0.5*i-0.17), -s, s*(0.5*i+0.17), -s, 0.5)
+		}
 	}
 	if l.Kind != session.LightCard && l.Kind != session.LightFlag {
 		d.SetLineWidth(0.15)

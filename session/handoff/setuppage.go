@@ -28,6 +28,8 @@ type SetupPage struct {
 	Title, Note string
 	Steps       []Step
 	Lights      []session.Light
+	// Background says that something stands behind the table.
+	Background bool
 	// Picture is what it looked like; nil where there is none.
 	Picture image.Image
 	// Caution is the line about lamps.
@@ -61,9 +63,16 @@ func (p SetupPage) Write(w io.Writer) error {
 	}
 	top := d.GetY() + 10
 	r := 34.0
-	drawLightPlan(d, p.Lights, margin+r+6, top+r+6, r)
+	drawLightPlan(d, p.Lights, p.Background, margin+r+6, top+r+6, r)
+	beside := 2*margin + 2*r + 12
+	pictureH := 2*r + 12
+	if len(p.Lights) > 0 {
+		const arc = 17.0
+		pictureH -= 1.5*arc + 6
+		drawHeights(d, p.Lights, pageW-margin-1.4*arc, top+2*r+14, arc)
+	}
 	if p.Picture != nil {
-		if err := place(d, p.Picture, 2*margin+2*r+12, top, pageW-margin-(2*margin+2*r+12), 2*r+12); err != nil {
+		if err := place(d, p.Picture, beside, top, pageW-margin-beside, pictureH); err != nil {
 			return err
 		}
 	}

@@ -24,8 +24,9 @@ func TestSetupPage(t *testing.T) {
 			{Kind: session.LightWindow, AzimuthDeg: 300}, {Kind: session.LightCard, AzimuthDeg: 60, DistanceCM: ptr(15.0)},
 			{Kind: session.LightFlag, AzimuthDeg: 180, DistanceCM: ptr(30.0)}, {Kind: session.LightLamp, AzimuthDeg: 10, DistanceCM: ptr(50.0)},
 		},
-		Picture: image.NewRGBA(image.Rect(0, 0, 300, 200)),
-		Caution: "Lamps get hot.",
+		Picture:    image.NewRGBA(image.Rect(0, 0, 300, 200)),
+		Background: true,
+		Caution:    "Lamps get hot.",
 	}
 	var b bytes.Buffer
 	if err := p.Write(&b); err != nil {

@@ -300,7 +300,7 @@ func (p *sheetPen) image(pic image.Image, x, y, w, h float64) error {
 // below it; where the picture leaves room from x = free on, they stand there instead.
 func (p *sheetPen) beside(k Stack, in rect, free float64) {
 	if k.Setup != nil && len(k.Setup.Lights) > 0 {
-		drawLightPlan(p.Fpdf, k.Setup.Lights, in.x+in.w/2, in.y+planR+4, planR)
+		drawLightPlan(p.Fpdf, k.Setup.Lights, k.Setup.Background != "", in.x+in.w/2, in.y+planR+4, planR)
 		if in.x-free > 40 {
 			in.w = in.x + in.w/2 - planR - 10 - free
 			in.x = free
