@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"strings"
 
+	"fyne.io/fyne/v2"
+
 	"stillbench/app/place"
 	"stillbench/app/present"
 	"stillbench/assets/words"
@@ -127,7 +129,7 @@ func (p *Place) templates() {
 		var out []place.Action
 		if k.at < len(list) {
 			t := list[k.at]
-			begin := place.InMargin(place.Does(words.BeginFrom, func() { p.beginFrom(k, t) }, place.KeyEnter))
+			begin := place.InMargin(place.Does(words.BeginFrom, func() { p.beginFrom(k, t, load) }, place.KeyEnter))
 			begin.Strong = true
 			out = append(out, begin, place.InMargin(place.Does(words.ForgetIt, func() {
 				fetch(p, k, func(ctx context.Context) (bool, error) { return true, p.h.Log.DeleteTemplate(ctx, t.ID) },
@@ -144,6 +146,8 @@ func (p *Place) templates() {
 					fetch(p, k, func(ctx context.Context) (session.Template, error) { return p.h.Log.SaveTemplate(ctx, name, s) },
 						func(t session.Template) { p.h.Tell(fmt.Sprintf(words.KeptAsF, t.Name)); load() })
 				})
+				// What is typed takes the place of the subject; Enter alone keeps it.
+				k.typing.Entry.TypedShortcut(&fyne.ShortcutSelectAll{})
 			}, "K")))
 		}
 		return out
@@ -152,8 +156,8 @@ func (p *Place) templates() {
 	load()
 }
 
-// beginFrom puts a template's setup on the table.
-func (p *Place) beginFrom(k *picker, t session.Template) {
+// beginFrom puts a template's setup on the table; then is called when it stands there.
+func (p *Place) beginFrom(k *picker, t session.Template, then func()) {
 	if !p.live {
 		p.h.Tell(words.NoSession)
 		return
@@ -163,7 +167,10 @@ func (p *Place) beginFrom(k *picker, t session.Template) {
 			if err := d.Edit(ctx, session.Edit{Kind: session.EditSetup, Setup: &s}); err != nil {
 				return err
 			}
-			p.h.Deliver(func() { p.h.Tell(fmt.Sprintf(words.TemplateUsedF, t.Name)) })
+			p.h.Deliver(func() {
+				then()
+				p.h.Tell(fmt.Sprintf(words.TemplateUsedF, t.Name))
+			})
 			return nil
 		})
 	})
