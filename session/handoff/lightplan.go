@@ -35,7 +35,9 @@ func drawLightPlan(d *fpdf.Fpdf, lights []session.Light, background bool, x, y, 
 	d.SetTextColor(140, 140, 140)
 	for i := 1; i <= 3; i++ {
 		text := fmt.Sprintf("%d cm", 20*i)
-		d.Text(x-d.GetStringWidth(text)-1, y-r*float64(i)/3-0.8, text)
+		// Outside its ring at the back right, clear of the rings' ticks.
+		away := (r*float64(i)/3 + 1) * math.Sqrt2 / 2
+		d.Text(x+away, y-away, text)
 	}
 	d.SetDrawColor(60, 60, 60)
 	d.SetFillColor(60, 60, 60)
@@ -124,7 +126,7 @@ func drawLight(d *fpdf.Fpdf, number int, l session.Light, x, y, r float64) {
 	}
 	if l.Diffused() {
 		for i := -2.0; i <= 2; i++ {
-			line(s*(0.5*i-0.17), -s, s*(0.5*i+0.17), -s, 0.5)
+			line(s*(0.55*i-0.1), -s, s*(0.55*i+0.1), -s, 0.5) // the round ends lengthen them
 		}
 	}
 	if l.Kind != session.LightCard && l.Kind != session.LightFlag {
