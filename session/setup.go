@@ -132,6 +132,16 @@ func HeightOf(elevationDeg float64) Height {
 	return HeightOverhead
 }
 
+// SubjectName parts what a subject is from its part or state, written after the first comma:
+// "pine cone, upper half" is a picture of "pine cone". Without a comma all of it is the name.
+func SubjectName(subject string) (name, part string) {
+	name, part, _ = strings.Cut(subject, ",")
+	if name = strings.TrimSpace(name); name == "" {
+		return strings.TrimSpace(subject), ""
+	}
+	return name, strings.TrimSpace(part)
+}
+
 // diffusing are the words of a modifier that spreads light (common practice).
 var diffusing = []string{"diffus", "tracing paper", "softbox", "curtain", "opal", "silk", "frost", "tent"}
 

@@ -129,3 +129,14 @@ func TestDiffused(t *testing.T) {
 		}
 	}
 }
+
+func TestSubjectName(t *testing.T) {
+	for _, c := range [][3]string{
+		{"pine cone", "pine cone", ""}, {"pine cone, whole, upright", "pine cone", "whole, upright"},
+		{" pine cone ,wet ", "pine cone", "wet"}, {"", "", ""}, {", wet", ", wet", ""}, {",", ",", ""},
+	} {
+		if name, part := SubjectName(c[0]); name != c[1] || part != c[2] {
+			t.Errorf("%q is %q, %q", c[0], name, part)
+		}
+	}
+}

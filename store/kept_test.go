@@ -211,11 +211,11 @@ func TestSubjectOverDays(t *testing.T) {
 	}
 	shoot("/c", 9, "seed pod", session.KindSingle)
 	shoot("/a", 2, "Pine  cone", session.KindTest, session.KindMarker, session.KindStack)
-	shoot("/b", 5, "pine-CÖNE", session.KindStack)
+	shoot("/b", 5, "pine-CÖNE, scales open", session.KindStack)
 	if err := s.RecordBlend(t.Context(), []string{"fp0221", "fp0222"}, "/blends/one.tif", day(3)); err != nil {
 		t.Fatal(err)
 	}
-	shots, err := s.SubjectOverDays(t.Context(), "pine cone!")
+	shots, err := s.SubjectOverDays(t.Context(), "pine cone!, wet")
 	if err != nil || len(shots) != 3 {
 		t.Fatalf("%+v, %v", shots, err)
 	}

@@ -11,7 +11,8 @@ import (
 )
 
 // SubjectOverDays gives everything but markers that was shot of one subject, in all
-// sessions, in time order. Subjects are compared without case, accents and punctuation.
+// sessions, in time order. Subjects are compared by what stands before their first comma
+// (session.SubjectName), without case, accents and punctuation.
 func (s *Store) SubjectOverDays(ctx context.Context, subject string) ([]session.Shot, error) {
 	var out []session.Shot
 	err := s.view(ctx, "read all of a subject", func(tx *sql.Tx) error {
@@ -43,7 +44,11 @@ func (s *Store) SubjectOverDays(ctx context.Context, subject string) ([]session.
 
 // setupsOfSubject reads the shown setups of a subject.
 func setupsOfSubject(ctx context.Context, tx *sql.Tx, subject string) ([]session.Setup, error) {
-	want := folded(subject)
+	named := func(text string) string {
+		name, _ := session.SubjectName(text)
+		return folded(name)
+	}
+	want := named(subject)
 	if want == "" {
 		return nil, nil
 	}
@@ -53,7 +58,7 @@ func setupsOfSubject(ctx context.Context, tx *sql.Tx, subject string) ([]session
 		if err := scan(&text); err != nil {
 			return err
 		}
-		if folded(text) == want {
+		if named(text) == want {
 			spellings = append(spellings, text)
 		}
 		return nil

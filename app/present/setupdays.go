@@ -58,6 +58,7 @@ func Framed(list []Day, framings []session.Framing, i int) Sentence {
 
 // DaysOf puts all that was shot of a subject into words, in time order.
 func DaysOf(subject string, shots []session.Shot, now time.Time) []Day {
+	subject, _ = session.SubjectName(subject)
 	var first time.Time
 	out := make([]Day, len(shots))
 	for i, s := range shots {
@@ -75,13 +76,14 @@ func DaysOf(subject string, shots []session.Shot, now time.Time) []Day {
 			d.Dir, d.File = filepath.Dir(file), filepath.Base(file)
 			d.Name += " · " + words.BlendedOnly
 		}
+		_, part := session.SubjectName(s.Setup.Subject)
 		when := Date(s.Taken, now)
 		if n := dayNumber(first, s.Taken); n > 1 {
 			when = fmt.Sprintf(words.DaySinceF, n)
 		}
 		d.Mark = MarkSetups
 		d.Headline = fmt.Sprintf(words.DaysHeadF, Capital(subject), when)
-		said := known(strings.TrimSpace(Date(s.Taken, now)+" "+ClockShort(s.Taken)), what)
+		said := known(strings.TrimSpace(Date(s.Taken, now)+" "+ClockShort(s.Taken)), part, what)
 		if l := Lights(s.Setup.Lights); len(l) > 0 {
 			said = append(said, l[0].Title+" "+string(s.Setup.Lights[0].Side()))
 		}

@@ -10,8 +10,8 @@ import (
 
 func TestSubjectOverDays(t *testing.T) {
 	at := func(d, h int) time.Time { return time.Date(2026, 5, d, h, 30, 0, 0, time.UTC) }
-	lit := session.Setup{Lights: []session.Light{{Kind: session.LightLED, AzimuthDeg: 225, ElevationDeg: 55}}}
-	days := DaysOf("pine cone", []session.Shot{
+	lit := session.Setup{Subject: "pine cone, upper half", Lights: []session.Light{{Kind: session.LightLED, AzimuthDeg: 225, ElevationDeg: 55}}}
+	days := DaysOf("pine cone, wet", []session.Shot{
 		{Kind: session.KindStack, Taken: at(2, 23), Frames: []string{"a", "b"}, Cover: "a", Dir: "/one", Setup: lit},
 		{Kind: session.KindSingle, Taken: at(3, 1), Frames: []string{"c"}, Cover: "c", Dir: "/two"},
 		{Kind: session.KindStack, Taken: at(5, 14), Frames: []string{"d", "e"}, Cover: "d", Dir: "/three", Blends: []session.Blend{{File: "/out/cone.tif"}}},
@@ -25,7 +25,7 @@ func TestSubjectOverDays(t *testing.T) {
 			t.Errorf("%+v, want %+v", d, want)
 		}
 	}
-	if got := days[0].WhatToDo; got != "2 May 23:30 · Stack of 2 frames · LED panel back-left." {
+	if got := days[0].WhatToDo; got != "2 May 23:30 · upper half · Stack of 2 frames · LED panel back-left." {
 		t.Errorf("%q", got)
 	}
 }
