@@ -42,6 +42,17 @@ func (f *Frame) Pitch() float64 {
 	return partPitch * float64(f.W) / float64(f.levels[0].flat.W)
 }
 
+// Reversal is the diameter of the disc of defocus, in pixels of working size, from which on detail in
+// the middle of the band that is compared comes out reversed, dark for light: the first zero of 2
+// J1(pi d f)/(pi d f), at d f = 1.22 (H. H. Hopkins, 1955). What two frames show so far out of focus seems to
+// lie elsewhere, and does not.
+func (f *Frame) Reversal() float64 {
+	// The band lets through most where both blurs' exp(-2 pi^2 f^2 s^2) differ most.
+	const ratio = coarseSigma / fineSigma
+	frequency := math.Sqrt(math.Log(ratio)/(ratio*ratio-1)) / (math.Pi * fineSigma)
+	return 1.22 / frequency * f.Pitch() / partPitch
+}
+
 // Elsewhere compares two frames part by part and gives the parts of frame that lie elsewhere than
 // move (see Measure) puts them: a part of the subject that moved by itself. It looks at the whole
 // shifts around and goes on from the best by the step of B. D. Lucas and T. Kanade, "An iterative

@@ -12,8 +12,9 @@ type analysis struct {
 	reference int // frame that the others are laid on
 	moves     []plane.Similarity
 	aligned   []bool
-	in        []int // frames that take part, by index in the stack
-	tw, th    int   // tiles of the reference
+	in        []int   // frames that take part, by index in the stack
+	tw, th    int     // tiles of the reference
+	cx, cy    float64 // its centre
 	wanted    []bool
 	places    *places        // of the frames in `in`
 	light     []lightReading // by frame of the stack, against the reference
@@ -41,6 +42,7 @@ func (s *Stack) analyse(o *Options) *analysis {
 		}
 	}
 	const side = cell * tile
+	a.cx, a.cy = float64(ref.w-1)/2, float64(ref.h-1)/2
 	a.tw, a.th = max(ref.w/side, 1), max(ref.h/side, 1)
 	a.wanted = make([]bool, a.tw*a.th)
 	for i := range a.wanted {
@@ -51,6 +53,13 @@ func (s *Stack) analyse(o *Options) *analysis {
 	ev := s.evidence(a)
 	a.places = fitPlaces(ev, a.circle)
 	return a
+}
+
+// tileAt is the index of the tile at (x, y) pixels from the reference's centre, the nearest one outside.
+func (a *analysis) tileAt(x, y float64) int {
+	const side = cell * tile
+	tx, ty := int(math.Floor((x+a.cx+0.5)/side)), int(math.Floor((y+a.cy+0.5)/side))
+	return min(max(ty, 0), a.th-1)*a.tw + min(max(tx, 0), a.tw-1)
 }
 
 // beyondCircles is how far outside the frames a tile may lie, in circles of confusion: farther out
@@ -93,7 +102,7 @@ const contrastPerEV = 2 * math.Ln2 / 2.2
 // evidence samples every tile in every frame that takes part.
 func (s *Stack) evidence(a *analysis) *evidence {
 	n := len(a.in)
-	ev := &evidence{n: n}
+	ev := &evidence{n: n, tw: a.tw}
 	ref := s.frames[a.reference]
 	all := make([]*tileEvidence, a.tw*a.th)
 	plane.Share(a.th, func(from, to int) {

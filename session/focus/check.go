@@ -23,7 +23,7 @@ func (s *Stack) Check(o Options) *session.Check {
 	s.tellLight(c, a)
 	s.tellSettings(c)
 	s.tellBlurred(c, a)
-	s.tellMoved(c, &o)
+	s.tellMoved(c, a, &o)
 	r := a.ranks(s)
 	s.tellPlaces(c, a, r)
 	s.tellGaps(c, a, r, &o)
@@ -318,8 +318,9 @@ func between(t held, from, to float64) float64 {
 }
 
 const (
-	endShare = 0.012 // of the tiles: a part worth having
-	endTiles = 6
+	// A part of a hundredth of the picture is worth having, and half of its tiles must be certain.
+	endShare = 0.005
+	endTiles = 4
 	// tileSays bounds what one tile can say for or against lying past an end, and areaSays is
 	// what it and its neighbours together must say (twice logarithms of likelihood ratios).
 	tileSays = 4
@@ -365,7 +366,8 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 
 // area counts the tiles that lie past an end by what they and the eight around them say. A
 // tile on the outline of one thing before another shows both depths and seems to lie between;
-// but outlines are lines, and a part worth having is an area.
+// but outlines are lines, and a part worth having is an area. The picture's edge ends no area: it is taken
+// to go on as it came.
 func area(says []float64, w, h int) (n float64) {
 	for at, own := range says {
 		if own <= 0 {
@@ -373,9 +375,9 @@ func area(says []float64, w, h int) (n float64) {
 		}
 		sum := 0.0
 		cx, cy := at%w, at/w
-		for y := max(cy-1, 0); y <= min(cy+1, h-1); y++ {
-			for x := max(cx-1, 0); x <= min(cx+1, w-1); x++ {
-				sum += says[y*w+x]
+		for y := cy - 1; y <= cy+1; y++ {
+			for x := cx - 1; x <= cx+1; x++ {
+				sum += says[min(max(y, 0), h-1)*w+min(max(x, 0), w-1)]
 			}
 		}
 		if sum >= areaSays {

@@ -86,10 +86,7 @@ var lens = sync.OnceValue(func() *transfer {
 					log[e] = min(log[e], log[e-1]-1e-4)
 				}
 			}
-			for e := range slope {
-				a, b := max(e-1, 0), min(e+1, tableEntries-1)
-				slope[e] = (log[b] - log[a]) / float64(b-a) * perPixel
-			}
+			slopes(log, slope)
 			if k > 0 {
 				t.ratio[x][k-1] = math.Log(total[k-1] / total[k])
 			}
@@ -98,15 +95,71 @@ var lens = sync.OnceValue(func() *transfer {
 	return t
 })
 
-// exponent gives the index of the spectrum whose energies in band k and the next stand
-// as exp(ln).
-func (t *transfer) exponent(k int, ln float64) float64 {
-	for x := 1; x < exponents; x++ {
-		if a, b := t.ratio[x-1][k], t.ratio[x][k]; ln > b { // ratios fall with x
-			return float64(x-1) + min(max((a-ln)/(a-b), 0), 1)
+// slopes differentiates a table by diameter.
+func slopes(log, slope *[tableEntries]float64) {
+	for e := range slope {
+		a, b := max(e-1, 0), min(e+1, tableEntries-1)
+		slope[e] = (log[b] - log[a]) / float64(b-a) * perPixel
+	}
+}
+
+// A tile that stands slanted to the sensor shows a range of depths, and is nowhere in focus as a whole.
+// Its energies are the means over that range, which is told by a standard deviation.
+const (
+	slants      = 9   // spreads that tables are kept of: none, and eight that grow by half an octave
+	leastSpread = 0.4 // pixels of blur, the second of them
+)
+
+// slantOf is the index of the spread nearest to a standard deviation in pixels of blur.
+func slantOf(spread float64) uint8 {
+	if !(spread > leastSpread/math.Sqrt2) {
+		return 0
+	}
+	return uint8(min(1.5+2*math.Log2(spread/leastSpread), slants-1))
+}
+
+// slanted is what a disc leaves of tiles of a slant, by the distance of their middle.
+func slanted(slant uint8) *transfer { return slantedLens[slant]() }
+
+var slantedLens = func() (of [slants]func() *transfer) {
+	of[0] = lens
+	for i := 1; i < slants; i++ {
+		spread := leastSpread * math.Exp2(float64(i-1)/2)
+		of[i] = sync.OnceValue(func() *transfer { return lens().spread(spread) })
+	}
+	return of
+}()
+
+// spread averages over distances that are spread evenly with a standard deviation, by the three
+// points of Gauss and Legendre.
+func (t *transfer) spread(sd float64) *transfer {
+	out := &transfer{ratio: t.ratio}
+	off := math.Sqrt(3) * math.Sqrt(0.6) * sd
+	for x := range exponents {
+		for k := range bands {
+			from, log := &t.log[x][k], &out.log[x][k]
+			for e := range log {
+				d := float64(e) / perPixel
+				log[e] = math.Log((8*math.Exp(left(from, d)) + 5*math.Exp(left(from, math.Abs(d-off))) + 5*math.Exp(left(from, d+off))) / 18)
+				if e > 0 {
+					log[e] = min(log[e], log[e-1]-1e-4)
+				}
+			}
+			slopes(log, &out.slope[x][k])
 		}
 	}
-	return exponents - 1
+	return out
+}
+
+// exponent gives the index of the spectrum whose energies in band k and the next stand
+// as exp(ln), and by how much ln falls with it there.
+func (t *transfer) exponent(k int, ln float64) (x, by float64) {
+	for x := 1; x < exponents; x++ {
+		if a, b := t.ratio[x-1][k], t.ratio[x][k]; ln > b { // ratios fall with x
+			return float64(x-1) + min(max((a-ln)/(a-b), 0), 1), a - b
+		}
+	}
+	return exponents - 1, t.ratio[exponents-2][k] - t.ratio[exponents-1][k]
 }
 
 // at gives ln of the share of band k's energy that a disc of diameter d leaves of a

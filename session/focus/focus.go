@@ -69,10 +69,10 @@ type frame struct {
 	full        float64 // full-size pixels a working pixel
 	detail      *detail
 	light       *light
-	// elsewhere are the parts that lie elsewhere than in the frame before, and pitch
-	// the distance of parts side by side.
-	elsewhere []align.Part
-	pitch     float64
+	// elsewhere are the parts that lie elsewhere than in the frame before, pitch the distance of
+	// parts side by side, and reversal the blur from which on nothing can be said of them.
+	elsewhere       []align.Part
+	pitch, reversal float64
 }
 
 // Add takes the next frame in. Its cost does not depend on how many there are. The picture is
@@ -97,7 +97,7 @@ func (s *Stack) Add(f Frame) error {
 	n.light = expose(p)
 	laid := align.Prepare(luma)
 	if l := s.chain.Add(laid); l != nil {
-		n.elsewhere, n.pitch = align.Elsewhere(s.newest, laid, l.Move), laid.Pitch()
+		n.elsewhere, n.pitch, n.reversal = align.Elsewhere(s.newest, laid, l.Move), laid.Pitch(), laid.Reversal()
 	}
 	s.newest = laid
 	quiet := n.detail.quiet()

@@ -67,7 +67,7 @@ func TestTransferAgainstRealDiscs(t *testing.T) {
 		for b := range bands {
 			// The texture's own spectrum between the band and the next.
 			k := min(b, bands-2)
-			x := lens.exponent(k, math.Log(sharp[k]/sharp[k+1]))
+			x, _ := lens.exponent(k, math.Log(sharp[k]/sharp[k+1]))
 			got, _ := lens.at(uint8(x+0.5), b, d)
 			want := math.Log(blurred[b] / sharp[b])
 			// Within a sixth of what is lost, in logarithms, which is what the fit allows the

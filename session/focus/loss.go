@@ -27,10 +27,11 @@ type loss struct {
 
 // reading is one tile's energy in one band of the frame that is held against the others.
 type reading struct {
-	place, sd  float64 // of the tile, found without the frame
-	gain       float64 // ln of its energy in focus
-	variance   float64 // of that
-	ln, floor  float64 // of the frame
+	place, sd  float64   // of the tile, found without the frame
+	gain       float64   // ln of its energy in focus
+	variance   float64   // of that
+	ln, floor  float64   // of the frame
+	lens       *transfer // of the tile's slant
 	band, spec uint8
 }
 
@@ -141,13 +142,13 @@ func (p *places) readings(i int, near []float64) (out []reading) {
 			if e != e {
 				continue
 			}
-			sw, sl := without.inFocus(&t, b, from, to)
+			sw, sl, _ := without.inFocus(&t, b, from, to)
 			if sw == 0 {
 				continue
 			}
 			out = append(out, reading{
 				place: t.fit.place, sd: t.fit.sd, gain: sl / sw, variance: 1 / sw,
-				ln: float64(e), floor: float64(f), band: uint8(b), spec: t.spectrum[b],
+				ln: float64(e), floor: float64(f), lens: slanted(t.slant), band: uint8(b), spec: t.spectrum[b],
 			})
 		}
 	}
@@ -155,18 +156,23 @@ func (p *places) readings(i int, near []float64) (out []reading) {
 }
 
 // inFocus sums up, over the frames of a window, what a tile's energy in a band would be in
-// focus: weights, and weighted logarithms.
-func (p *places) inFocus(t *tileEvidence, b, from, to int) (sw, sl float64) {
+// focus: weights, weighted logarithms, and by how much these grow with the tile's place.
+func (p *places) inFocus(t *tileEvidence, b, from, to int) (sw, sl, ss float64) {
 	n := p.ev.n
+	lens := slanted(t.slant)
 	for r := from; r < to; r++ {
 		i := p.order[r]
 		if e := t.ln[b*n+i]; e > t.floor[b*n+i] && !p.skip[i] {
-			lnH, _ := p.t.at(t.spectrum[b], b, math.Abs(p.s[i]-t.fit.place))
+			d := t.fit.place - p.s[i]
+			lnH, slope := lens.at(t.spectrum[b], b, math.Abs(d))
+			if d < 0 {
+				slope = -slope
+			}
 			w := 1 / sq(residualSD(lnH))
-			sw, sl = sw+w, sl+w*(float64(e)-lnH)
+			sw, sl, ss = sw+w, sl+w*(float64(e)-lnH), ss-w*slope
 		}
 	}
-	return sw, sl
+	return sw, sl, ss
 }
 
 // unexplained is the robust sum of squared residuals of the readings of a frame at place s
@@ -176,7 +182,7 @@ func (p *places) unexplained(all []reading, s, blur float64) float64 {
 	for k := range all {
 		r := &all[k]
 		d := math.Hypot(s-r.place, blur)
-		lnH, slope := p.t.at(r.spec, int(r.band), d)
+		lnH, slope := r.lens.at(r.spec, int(r.band), d)
 		model := r.gain + lnH
 		if model < r.floor && r.ln < r.floor {
 			continue
@@ -212,10 +218,13 @@ const (
 	lossEndGain    = 0.6
 )
 
+// over is by how much a blur is more than the usual.
+func over(l, usual loss) float64 { return math.Sqrt(max(sq(l.blur)-sq(usual.blur), 0)) }
+
 // byMovement: the blur that explains frame i is one of movement. usual is the blur and the gain of
 // the median of the other frames.
 func (p *places) byMovement(i int, l, usual loss) bool {
-	blur := math.Sqrt(max(sq(l.blur)-sq(usual.blur), 0))
+	blur := over(l, usual)
 	below, above := math.Inf(1), math.Inf(1) // to the nearest others that are leant on
 	for k, s := range p.s {
 		if k == i || p.skip[k] {
@@ -242,13 +251,15 @@ func (p *places) byMovement(i int, l, usual loss) bool {
 
 // findBlurred finds the frames that a blur over all of the picture explains and no place does, the worst
 // first: it must not be leant on when the others are judged. They are left out of the fit and put
-// where their detail says.
-func (p *places) findBlurred() map[int]loss {
+// where their detail says. likely are those of which a blur explains more than of the others, too little
+// for it to be said on that alone.
+func (p *places) findBlurred() (found map[int]loss, likely []bool) {
 	n := p.ev.n
+	likely = make([]bool, n)
 	if n < 3 {
-		return nil
+		return nil, likely
 	}
-	found := map[int]loss{}
+	found = map[int]loss{}
 	sound := make([]bool, n) // after a second look
 	for range n/3 + 1 {
 		all := make([]loss, n)
@@ -272,6 +283,7 @@ func (p *places) findBlurred() map[int]loss {
 				}
 			}
 			u := loss{blur: median(blur), gain: median(gain)}
+			likely[i] = over(l, u) > lossCircles*p.circle && l.gain > max(lossGain, lossTypical*u.gain)
 			if p.byMovement(i, l, u) && (worst < 0 || l.gain > all[worst].gain) {
 				worst, usual = i, u
 			}
@@ -298,5 +310,5 @@ func (p *places) findBlurred() map[int]loss {
 		p.sort()
 		p.finish()
 	}
-	return found
+	return found, likely
 }

@@ -13,15 +13,43 @@ const movedParts = 3
 
 // tellMoved finds the frames in which a part of the subject lies elsewhere than in the frame
 // before: a leaf that wilts, an insect. A part that only goes back where it was before is the
-// frame before's. Blurred frames say nothing of it.
-func (s *Stack) tellMoved(c *session.Check, o *Options) {
+// frame before's. Blurred frames say nothing of it, nor does what is far out of focus.
+func (s *Stack) tellMoved(c *session.Check, a *analysis, o *Options) {
+	at := map[int]*tileFit{}
+	for k := range a.places.ev.tiles {
+		at[a.places.ev.tiles[k].at] = &a.places.ev.tiles[k].fit
+	}
+	focused := map[int]float64{} // by frame of the stack
+	for k, i := range a.in {
+		focused[i] = a.places.s[k]
+	}
+	// blur of a group in both frames, the larger; 0 where it is not known.
+	blur := func(group []align.Part, i int) float64 {
+		one, ok1 := focused[i-1]
+		other, ok2 := focused[i]
+		if !ok1 || !ok2 {
+			return 0
+		}
+		back := a.moves[i-1].Inverse()
+		var all []float64
+		for _, p := range group {
+			x, y := back.Apply(p.X, p.Y)
+			if f := at[a.tileAt(x, y)]; f != nil && f.ok {
+				all = append(all, max(math.Abs(f.place-one), math.Abs(f.place-other)))
+			}
+		}
+		if len(all) == 0 {
+			return 0
+		}
+		return median(all)
+	}
 	var before [][]align.Part
 	for i, f := range s.frames {
 		var now [][]align.Part
 		if i > 0 && !c.Frames[i].Blurred && !c.Frames[i-1].Blurred {
 			for _, group := range together(f.elsewhere, f.pitch) {
 				x, y := middle(group)
-				if len(group) < movedParts || o.Wanted != nil && !inside(o.Wanted, x/float64(f.w)+0.5, y/float64(f.h)+0.5) {
+				if len(group) < movedParts || blur(group, i) > f.reversal || o.Wanted != nil && !inside(o.Wanted, x/float64(f.w)+0.5, y/float64(f.h)+0.5) {
 					continue
 				}
 				now = append(now, group)

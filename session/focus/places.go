@@ -21,6 +21,7 @@ import (
 // evidence is what the fit works on: noise-corrected energies by tile, band and frame.
 type evidence struct {
 	n     int // frames
+	tw    int // tiles in a row of the grid
 	tiles []tileEvidence
 }
 
@@ -34,6 +35,7 @@ type tileEvidence struct {
 	peak  int // frame of most detail
 	// spectrum is the index of the exponent of the tile's power spectrum around each band.
 	spectrum [bands]uint8
+	slant    uint8          // index of the spread of its depths: see slanted
 	gain     [bands]float64 // ln of the energies in focus, NaN where unknown
 	best     [bands]float64 // the largest energy in each band, 0 where it is noise
 	fit      tileFit
@@ -66,6 +68,15 @@ const (
 // residualSD is the standard deviation that a residual of ln E is allowed, where the model
 // says that ln H of it is left.
 func residualSD(lnH float64) float64 { return modelError - modelRelative*max(lnH, -8) }
+
+// Of what the model does not know, modelShared is what the frames of a tile share in a band, the spectrum
+// being the same in all of them: a part of its ln H. tileSD is what a residual is allowed besides.
+const (
+	modelShared = 0.08
+	modelOwn    = 0.11
+)
+
+func tileSD(lnH float64) float64 { return modelError - modelOwn*max(lnH, -8) }
 
 // places holds the state of the fit.
 type places struct {
@@ -196,11 +207,17 @@ func (p *places) finish() {
 		all[k] = k
 	}
 	p.spectra(all)
-	plane.Share(len(p.ev.tiles), func(from, to int) {
-		for k := from; k < to; k++ {
-			p.fitTile(&p.ev.tiles[k])
-		}
-	})
+	fitAll := func() {
+		plane.Share(len(p.ev.tiles), func(from, to int) {
+			for k := from; k < to; k++ {
+				p.fitTile(&p.ev.tiles[k])
+			}
+		})
+	}
+	fitAll()
+	p.slants()
+	p.spectra(all)
+	fitAll()
 }
 
 // leaveOut fits the frames' places again without leaning on the given ones, and puts these where
@@ -258,7 +275,7 @@ func (p *places) misfit(i int, s float64) float64 {
 			if !t.fit.ok || t.fit.cost > 3 || e != e || t.gain[b] != t.gain[b] {
 				continue
 			}
-			lnH := left(&p.t.log[t.spectrum[b]][b], math.Abs(s-t.fit.place))
+			lnH := left(&slanted(t.slant).log[t.spectrum[b]][b], math.Abs(s-t.fit.place))
 			// Nothing is learnt where neither the frame nor the model shows detail.
 			if model := t.gain[b] + lnH; model > float64(f) || e > f {
 				res = append(res, float64(max(e, f))-max(model, float64(f)))
@@ -426,15 +443,17 @@ func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
 }
 
 // cost is the robust sum of squared residuals of a tile at a place, and how many there
-// are.
+// are. Where the tile's spectrum is not the one that it is taken for, all of a band's ln H are wrong
+// by about one factor; so each band has such a factor near 1 to itself, besides its gain.
 func (p *places) cost(t *tileEvidence, at float64, from, to int) (float64, int) {
 	n := p.ev.n
 	total, count, spread := 0.0, 0, 1.0
+	lens := slanted(t.slant)
 	var lnH, w [2*windowFrames + 1]float64
 	for b := range bands {
-		sw, sl := 0.0, 0.0
-		log := &p.t.log[t.spectrum[b]][b]
+		log := &lens.log[t.spectrum[b]][b]
 		ln, floor := t.ln[b*n:(b+1)*n], t.floor[b*n:(b+1)*n]
+		var sw, sr, sh, shh, shr float64
 		for r := from; r < to; r++ {
 			i := p.order[r]
 			if p.skip[i] {
@@ -442,17 +461,22 @@ func (p *places) cost(t *tileEvidence, at float64, from, to int) (float64, int) 
 			}
 			e, f := ln[i], floor[i]
 			k := r - from
-			lnH[k] = left(log, math.Abs(p.s[i]-at))
-			w[k] = 1 / sq(residualSD(lnH[k]))
+			h := left(log, math.Abs(p.s[i]-at))
+			lnH[k] = h
+			w[k] = 1 / sq(tileSD(h))
 			if e > f { // NaN is not
-				sw += w[k]
-				sl += w[k] * (float64(e) - lnH[k])
+				res := float64(e) - h
+				sw, sr, sh = sw+w[k], sr+w[k]*res, sh+w[k]*h
+				shh, shr = shh+w[k]*h*h, shr+w[k]*h*res
 			}
 		}
 		if sw == 0 {
 			continue
 		}
-		gain := sl / sw
+		shh, shr = shh-sh*sh/sw, shr-sh*sr/sw
+		factor := shr / (shh + 1/sq(modelShared))
+		gain := (sr - factor*sh) / sw
+		total += sq(factor/modelShared) + math.Log(1+shh*sq(modelShared))
 		for r := from; r < to; r++ {
 			i := p.order[r]
 			e, f := float64(ln[i]), float64(floor[i])
@@ -461,7 +485,7 @@ func (p *places) cost(t *tileEvidence, at float64, from, to int) (float64, int) 
 			}
 			k := r - from
 			// Below the floor nothing is known but that it is below.
-			x := math.Abs(max(e, f)-max(gain+lnH[k], f)) * math.Sqrt(w[k])
+			x := math.Abs(max(e, f)-max(gain+(1+factor)*lnH[k], f)) * math.Sqrt(w[k])
 			if x > huber {
 				x = math.Sqrt(2*huber*x - huber*huber)
 			}
@@ -477,35 +501,44 @@ func (p *places) cost(t *tileEvidence, at float64, from, to int) (float64, int) 
 }
 
 // spectra finds the exponent of the tiles' spectra around every band from their gains:
-// the energies that it would have in focus.
+// the energies that it would have in focus. The less is known of a tile's own, above all
+// where it was in focus in no frame and blur and spectrum cannot be told apart, the more it is taken
+// for a usual one of the stack (B. Efron and C. Morris, "Stein's estimation rule and its competitors -
+// an empirical Bayes approach", J. Am. Stat. Assoc. 68, 1973).
 func (p *places) spectra(of []int) {
+	type reading struct{ x, variance float64 }
 	var known [bands - 1][]float64
-	found := make([][bands - 1]float64, len(p.ev.tiles))
+	found := make([][bands - 1]reading, len(p.ev.tiles))
 	for _, k := range of {
 		t := &p.ev.tiles[k]
 		from, to := p.window(t)
-		var gain [bands]float64
+		var gain, variance, slope [bands]float64
 		for b := range bands {
-			sw, sl := p.inFocus(t, b, from, to)
-			gain[b] = sl / sw // NaN where nothing is known
+			sw, sl, ss := p.inFocus(t, b, from, to)
+			gain[b], variance[b], slope[b] = sl/sw, 1/sw, ss/sw // NaN where nothing is known
 		}
 		t.gain = gain
 		for b := range bands - 1 {
-			found[k][b] = math.NaN()
+			found[k][b].x = math.NaN()
 			if r := gain[b] - gain[b+1]; r == r {
-				found[k][b] = p.t.exponent(b, r)
-				if t.fit.ok && t.fit.cost < 3 {
-					known[b] = append(known[b], found[k][b])
+				x, by := p.t.exponent(b, r)
+				v := (variance[b] + variance[b+1] + sq((slope[b]-slope[b+1])*t.fit.sd)) / sq(by)
+				found[k][b] = reading{x, v}
+				if t.fit.ok && t.fit.cost < 3 && v < sq(sureExponent) {
+					known[b] = append(known[b], x)
 				}
 			}
 		}
 	}
-	var typical [bands - 1]float64
-	for b := range typical {
-		typical[b] = float64(commonSlope)
+	var usual [bands - 1]reading
+	for b := range usual {
+		usual[b] = reading{float64(commonSlope), sq(usualSpread)}
 		if len(known[b]) > 0 {
-			slices.Sort(known[b])
-			typical[b] = known[b][len(known[b])/2]
+			x := median(known[b])
+			for i, v := range known[b] {
+				known[b][i] = math.Abs(v - x)
+			}
+			usual[b] = reading{x, sq(max(1.4826*median(known[b]), leastUsualSpread))}
 		}
 	}
 	for _, k := range of {
@@ -513,13 +546,105 @@ func (p *places) spectra(of []int) {
 		for b := range bands {
 			// Between it and the next coarser, where it has most of its energy.
 			c := min(b, bands-2)
-			x := found[k][c]
-			if x != x {
-				x = typical[c]
+			x, u := found[k][c], usual[c]
+			if x.x != x.x {
+				x = u
 			}
-			t.spectrum[b] = uint8(x + 0.5)
+			t.spectrum[b] = uint8((x.x*u.variance+u.x*x.variance)/(u.variance+x.variance) + 0.5)
 		}
 	}
+}
+
+// In steps of the exponent: how well a tile's own must be known to count for the usual, and how far
+// tiles lie from that, where that is not known and at the least.
+const (
+	sureExponent     = 2.0
+	usualSpread      = 2.0
+	leastUsualSpread = 0.5
+)
+
+// slants finds how far the depth of each tile spreads, from a plane through the places of those around
+// it, fitted robustly (iteratively reweighted, P. J. Huber 1964). Where they lie on no
+// plane, as at the outline of a thing, none is taken.
+func (p *places) slants() {
+	const (
+		around  = 2   // tiles on either side
+		least   = 8   // of them that make a plane
+		off     = 0.8 // circles of confusion from it, the median, up to which they lie on it
+		rounds  = 4
+		evenly  = 0.2887 // standard deviation of a side of one, evenly: 1/sqrt(12)
+		bending = 1.5    // circles of confusion beyond which a tile counts less
+	)
+	grid := map[int]*tileFit{}
+	for k := range p.ev.tiles {
+		if t := &p.ev.tiles[k]; t.fit.ok && t.fit.cost < 3 && t.fit.sd < surePlace*p.circle {
+			grid[t.at] = &t.fit
+		}
+	}
+	plane.Share(len(p.ev.tiles), func(from, to int) {
+		var xs, ys, zs, ws, res []float64
+		for k := from; k < to; k++ {
+			t := &p.ev.tiles[k]
+			xs, ys, zs, ws = xs[:0], ys[:0], zs[:0], ws[:0]
+			x, y := t.at%p.ev.tw, t.at/p.ev.tw
+			for j := -around; j <= around; j++ {
+				for i := -around; i <= around; i++ {
+					if x+i < 0 || x+i >= p.ev.tw {
+						continue
+					}
+					if f := grid[(y+j)*p.ev.tw+x+i]; f != nil {
+						xs, ys, zs = append(xs, float64(i)), append(ys, float64(j)), append(zs, f.place)
+						ws = append(ws, 1/(sq(f.sd)+sq(p.circle/2)))
+					}
+				}
+			}
+			t.slant = 0
+			if len(xs) < least {
+				continue
+			}
+			a := [3]float64{median(zs)}
+			for round := range rounds {
+				res = res[:0]
+				var m [3][4]float64
+				for i := range xs {
+					v := [4]float64{1, xs[i], ys[i], zs[i]}
+					r := math.Abs(zs[i] - a[0] - a[1]*xs[i] - a[2]*ys[i])
+					res = append(res, r)
+					w := ws[i]
+					if round > 0 && r > bending*p.circle {
+						w *= bending * p.circle / r
+					}
+					for c := range 3 {
+						for d := range 4 {
+							m[c][d] += w * v[c] * v[d]
+						}
+					}
+				}
+				if !solve3(&m, &a) {
+					a = [3]float64{}
+					break
+				}
+			}
+			if median(res) < off*p.circle {
+				t.slant = slantOf(evenly * math.Hypot(a[1], a[2]))
+			}
+		}
+	})
+}
+
+// solve3 solves three equations by Cramer's rule; false where they do not determine it.
+func solve3(m *[3][4]float64, a *[3]float64) bool {
+	det := func(c0, c1, c2 int) float64 {
+		return m[0][c0]*(m[1][c1]*m[2][c2]-m[1][c2]*m[2][c1]) -
+			m[0][c1]*(m[1][c0]*m[2][c2]-m[1][c2]*m[2][c0]) +
+			m[0][c2]*(m[1][c0]*m[2][c1]-m[1][c1]*m[2][c0])
+	}
+	d := det(0, 1, 2)
+	if !(math.Abs(d) > 1e-9*m[0][0]*m[1][1]*m[2][2]) {
+		return false
+	}
+	a[0], a[1], a[2] = det(3, 1, 2)/d, det(0, 3, 2)/d, det(0, 1, 3)/d
+	return true
 }
 
 // step moves all frames by one Gauss-Newton step, with the tiles' places and gains
@@ -537,6 +662,7 @@ func (p *places) step() float64 {
 		var h [m][m]float64
 		var c [m]float64
 		own := m - 1
+		lens := slanted(t.slant)
 		for b := range bands {
 			// Residual of frame r: ln E - gain - L(|s - t|). The gain is eliminated by taking
 			// weighted means off.
@@ -549,7 +675,7 @@ func (p *places) step() float64 {
 					continue
 				}
 				d := p.s[i] - t.fit.place
-				lnH, slope := p.t.at(t.spectrum[b], b, math.Abs(d))
+				lnH, slope := lens.at(t.spectrum[b], b, math.Abs(d))
 				if d < 0 {
 					slope = -slope
 				}

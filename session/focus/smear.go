@@ -19,9 +19,11 @@ const (
 	smearReach     = 3.0 // circles of confusion within which a tile must lie of both frames
 	smearFullSize  = 1.6 // pixels of the full-size picture: less is no fault
 	smearWorking   = 0.55
-	smearSigmas    = 3.5
+	smearSigmas    = 3.5   // where nothing but the smear speaks for movement
+	smearLikely    = 2.5   // where the frame is too weak besides: two sorts of evidence
 	smearModel     = 0.012 // what two frames' one-sidedness differs by without any smear
-	smearNeighbour = 2     // frames on either side that one is compared with
+	smearPart      = 1.0 / 3
+	smearNeighbour = 2 // frames on either side that one is compared with
 )
 
 // lack is by how much a frame's detail is more one-sided than another's, as a vector by band:
@@ -42,7 +44,7 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 	if n < 2 {
 		return
 	}
-	weak := p.findBlurred()
+	weak, likely := p.findBlurred()
 	flagged := make([]bool, n)
 	for i := range weak {
 		flagged[i] = true
@@ -75,7 +77,10 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 				all = append(all, l)
 			}
 		}
-		return smeared(all)
+		if likely[p.order[r]] {
+			return smeared(all, smearLikely)
+		}
+		return smeared(all, smearSigmas)
 	}
 	tell := func(i int, length, angle float64) {
 		f := &c.Frames[a.in[i]]
@@ -228,8 +233,8 @@ func intercept(x, y []float64) (c, sd float64) {
 
 // smeared decides from a frame's comparisons with its neighbours whether it is smeared, by how
 // many pixels and in which direction (degrees clockwise from the right, 0 to 180); 0 where it is
-// not.
-func smeared(all []lack) (length, deg float64) {
+// not by so many standard deviations.
+func smeared(all []lack, sigmas float64) (length, deg float64) {
 	if len(all) == 0 {
 		return 0, 0
 	}
@@ -279,29 +284,36 @@ func smeared(all []lack) (length, deg float64) {
 		return l, d, none - best
 	}
 	l, d, gain := fit(mean, sd)
-	if l == 0 || gain < sq(smearSigmas) {
+	if l == 0 || gain < sq(sigmas) {
 		return 0, 0
 	}
-	// Against every neighbour: what is lacking in that direction must be at least a
-	// third of what is lacking on the average, and certain.
+	// Against every neighbour: of what is lacking in that direction on the average at least a third
+	// must be lacking, as far as that can be told; and in two it is told.
 	at := t[int(l/smearPitch+0.5)][int(d*smearAngles/180+0.5)%smearAngles]
+	told := 0
 	for _, o := range all {
 		agree, total := 0.0, 0.0
 		for b := range smearBands {
 			if math.IsInf(o.sd[b], 1) {
 				continue
 			}
-			size := math.Hypot(at[b][0], at[b][1])
-			if size < 1e-6 {
-				continue
-			}
 			w := 1 / (sq(o.sd[b]) + sq(smearModel))
-			agree += w * (o.v[b][0]*at[b][0] + o.v[b][1]*at[b][1]) / size
-			total += w * size
+			agree += w * (o.v[b][0]*at[b][0] + o.v[b][1]*at[b][1])
+			total += w * (sq(at[b][0]) + sq(at[b][1]))
 		}
-		if total > 0 && agree < total/3 {
+		if !(total > 0) {
+			continue
+		}
+		part, sd := agree/total, 1/math.Sqrt(total)
+		if part+sd < smearPart {
 			return 0, 0
 		}
+		if part-sd > smearPart {
+			told++
+		}
+	}
+	if told < min(2, len(all)) {
+		return 0, 0
 	}
 	return l, d
 }
