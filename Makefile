@@ -51,12 +51,13 @@ lint:
 # Measures everything that has a budget, beside references in the same run, and prints a table
 # of what was asked and what was measured. Kept in out/bench by day and commit;
 # `$(GO) run ./cmd/budgets --compare OLD NEW` puts two of them side by side.
-BENCH = out/bench/$(shell date +%Y-%m-%d)-$(shell git describe --always --dirty).txt
+COMMIT = $(shell git describe --always --dirty)
+BENCH  = out/bench/$(shell date +%Y-%m-%d)-$(COMMIT).txt
 .PHONY: bench
 bench: test-packages
 	$(GO) build -o bin/budgets ./cmd/budgets
 	STILLBENCH_SMOKE=1 xvfb-run -a -s "-screen 0 1600x1000x24" \
-		$(GO) test -tags $(TAGS) -run '^$$' -bench . -benchtime 3x -timeout 90m ./session/... ./exifread/... ./store/... ./cmd/stillbench 2>&1 | bin/budgets $(BENCH)
+		$(GO) test -tags $(TAGS) -run '^$$' -bench . -benchtime 3x -timeout 90m ./session/... ./exifread/... ./store/... ./cmd/stillbench 2>&1 | bin/budgets --commit $(COMMIT) $(BENCH)
 
 # The long form of the tests that kill the program and drop damaged files, with other
 # random numbers every time.

@@ -1,6 +1,7 @@
 // Budgets prints what the benchmarks measured beside what was asked.
 //
-//	go test -bench . ./... | budgets FILE    keeps the output in FILE, then prints the table
+//	go test -bench . ./... | budgets --commit ID FILE
+//	                                         keeps the output in FILE, then prints the table
 //	budgets --compare OLD NEW                prints the tables of two kept files side by side
 //
 // The files are in the Go benchmark data format (golang.org/design/14313-benchmark-format), with
@@ -13,7 +14,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -23,14 +23,15 @@ import (
 
 func main() {
 	compare := flag.Bool("compare", false, "print two kept files side by side")
+	commit := flag.String("commit", "unknown", "what is measured, to be kept with it")
 	flag.Parse()
-	if err := run(*compare, flag.Args()); err != nil {
+	if err := run(*compare, *commit, flag.Args()); err != nil {
 		fmt.Fprintf(os.Stderr, "budgets: %v\n", err)
 		os.Exit(1)
 	}
 }
 
-func run(compare bool, files []string) error {
+func run(compare bool, commit string, files []string) error {
 	switch {
 	case compare && len(files) == 2:
 		var sides []figures
@@ -48,7 +49,7 @@ func run(compare bool, files []string) error {
 		}
 		return table(os.Stdout, sides...)
 	case !compare && len(files) == 1:
-		got, failed, err := keep(os.Stdin, os.Stdout, files[0])
+		got, failed, err := keep(os.Stdin, os.Stdout, files[0], commit)
 		if err != nil {
 			return err
 		}
@@ -60,11 +61,11 @@ func run(compare bool, files []string) error {
 		}
 		return nil
 	}
-	return fmt.Errorf("usage: budgets FILE, or budgets --compare OLD NEW")
+	return fmt.Errorf("usage: budgets [--commit ID] FILE, or budgets --compare OLD NEW")
 }
 
 // keep copies benchmarks' output to the screen and into a file, and gives its figures.
-func keep(in io.Reader, screen io.Writer, name string) (got figures, failed bool, err error) {
+func keep(in io.Reader, screen io.Writer, name, commit string) (got figures, failed bool, err error) {
 	if err := os.MkdirAll(filepath.Dir(name), 0o777); err != nil {
 		return nil, false, err
 	}
@@ -73,11 +74,7 @@ func keep(in io.Reader, screen io.Writer, name string) (got figures, failed bool
 		return nil, false, err
 	}
 	defer f.Close()
-	commit, err := exec.Command("git", "describe", "--always", "--dirty").Output()
-	if err != nil {
-		commit = []byte("unknown")
-	}
-	fmt.Fprintf(f, "date: %s\ncommit: %s\n", time.Now().Format(time.RFC3339), strings.TrimSpace(string(commit)))
+	fmt.Fprintf(f, "date: %s\ncommit: %s\n", time.Now().Format(time.RFC3339), commit)
 	var all strings.Builder
 	if _, err := io.Copy(io.MultiWriter(screen, f, &all), in); err != nil {
 		return nil, false, err

@@ -23,7 +23,7 @@ ok  	stillbench/session/focus	12.3s
 func TestTable(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "kept", "run.txt")
 	var screen bytes.Buffer
-	got, failed, err := keep(strings.NewReader(printed), &screen, name)
+	got, failed, err := keep(strings.NewReader(printed), &screen, name, "abc")
 	if err != nil || failed || screen.String() != printed {
 		t.Fatalf("%v, %v, %q", err, failed, screen.String())
 	}
@@ -51,13 +51,13 @@ func TestTable(t *testing.T) {
 			}
 		}
 	}
-	if _, failed, _ := keep(strings.NewReader(printed+"FAIL\n"), &screen, name); !failed {
+	if _, failed, _ := keep(strings.NewReader(printed+"FAIL\n"), &screen, name, "abc"); !failed {
 		t.Error("a failure is not seen")
 	}
-	if err := run(true, []string{name, name}); err != nil {
+	if err := run(true, "", []string{name, name}); err != nil {
 		t.Error(err)
 	}
-	if err := run(true, []string{name}); err == nil {
+	if err := run(true, "", []string{name}); err == nil {
 		t.Error("one file was compared")
 	}
 }
