@@ -424,8 +424,8 @@ func (c *closeup) actions() []place.Action {
 		place.InMargin(place.Does(either(c.clip, words.CloseClipOff, words.CloseClip), c.clipOrNot, "C")),
 		place.InMargin(place.Does(either(c.trace, words.SharpPartsOff, words.SharpParts), c.traceOrNot, "T")),
 		proof,
-		place.InMargin(place.Does(either(c.held != nil, words.CloseSteady, words.CloseFlicker), c.flickerOrNot, "X")),
 		place.InMargin(place.Does(words.CloseMove, nil, "W A S F")),
+		place.InMargin(place.Does(either(c.held != nil, words.CloseSteady, words.CloseFlicker), c.flickerOrNot, "X")),
 		place.InMargin(place.Does(words.CloseFrames, nil, "V", "B")),
 		place.Does(words.CloseStepKey, nil, place.KeyLeft, place.KeyRight),
 		place.Does(words.CloseMoveKey, nil, "Shift ←→↑↓"),
@@ -451,6 +451,7 @@ func (c *closeup) arrow(dx, dy int) {
 
 // step goes on by so many frames; the spot stays.
 func (c *closeup) step(by int) {
+	c.follow()
 	i := min(max(c.about.Index(c.frame)+by, 0), len(c.about.Frames)-1)
 	c.frame, c.ahead, c.turned = c.about.Frames[i].Fingerprint, by, false
 	c.changes()

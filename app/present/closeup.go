@@ -284,15 +284,15 @@ func (c Closeup) Sentence(s Sight) Sentence {
 		out.WhatToDo = Capital(words.NoPicture) + "."
 	case s.Coming:
 		out.WhatToDo = Capital(words.PictureComing) + "."
-	case s.Clipped != nil:
-		out.WhatToDo = s.Clipped.words()
-		if s.Zoom == ZoomWhole && !s.Proof {
-			out.WhatToDo += " " + words.ClipWhole
-		}
 	case s.Held != "" && s.Same:
 		out.WhatToDo = fmt.Sprintf(words.CloseHeldF, s.Held)
 	case s.Held != "":
 		out.WhatToDo = words.CloseTurning
+	case s.Clipped != nil:
+		out.WhatToDo = s.Clipped.words()
+		if *s.Clipped == (Clipping{}) && s.Zoom == ZoomWhole && !s.Proof {
+			out.WhatToDo = words.ClipWhole
+		}
 	case s.Proof:
 		out.WhatToDo = c.proofWords(s)
 	case s.Zoom == ZoomWhole:

@@ -12,20 +12,20 @@ const (
 	CloseTurnsF     = "%s, %s, in turn." // Frame 5, frame 7
 	CloseProof      = "The proof"        // begins a headline
 	CloseProofIn    = "the proof"        // within one
-	CloseStep       = "← → or V B: the other frames, at the same spot. Shift with arrows, or W A S F, moves it."
-	CloseStepWhole  = "← → or V B: the other frames. Z, or a click where you want to look: one to one."
+	CloseStep       = "← → or V B: the other frames at this spot. W A S F: elsewhere."
+	CloseStepWhole  = "← → or V B: the other frames. Z, or a click on a spot: one to one."
 	CloseHeldF      = "%s is held. Step to the one to compare it with." // Frame 5
 	CloseTurning    = "Each for half a second. Step on to compare another; X ends it."
-	CloseProofSize  = "At preview size, reduced here: judge how the frames join."
-	CloseProofMoreF = "At preview size, enlarged %s times here: judge how the frames join, not how sharp it is."
+	CloseProofSize  = "At preview size, reduced: judge how the frames join."
+	CloseProofMoreF = "At preview size, enlarged %s times: judge the joins, not the sharpness."
 	CloseNotIn      = "This frame is not in the proof: the region may lie a little beside it."
 	CloseSizeNone   = "How large this picture is is not known: it is shown whole."
 	CloseOnlyOne    = "There is no other frame here to compare it with."
 	ClipNothing     = "Nothing is clipped in view."
-	ClipF           = "Clipped in view: %s too bright (rising strokes), %s too dark (falling strokes)."
-	ClipBrightF     = "Clipped in view: %s too bright (rising strokes)."
-	ClipDarkF       = "Clipped in view: %s too dark (falling strokes)."
-	ClipWhole       = "One to one shows more: specks are averaged away here."
+	ClipF           = "Too bright: %s (rising strokes). Too dark: %s (falling)."
+	ClipBrightF     = "Too bright, in view: %s (rising strokes)."
+	ClipDarkF       = "Too dark, in view: %s (falling strokes)."
+	ClipWhole       = "Nothing is clipped at this size. One to one shows specks as well."
 	AtPreviewSize   = "at preview size"
 )
 
