@@ -66,7 +66,10 @@ func DaysOf(subject string, shots []session.Shot, now time.Time) []Day {
 			first = s.Taken
 		}
 		what := fmt.Sprintf(words.DayStackF, kindName(s.Kind), len(s.Frames))
-		if len(s.Frames) == 1 {
+		switch len(s.Frames) {
+		case 0:
+			what = fmt.Sprintf(words.DayGoneF, kindName(s.Kind))
+		case 1:
 			what = kindName(s.Kind)
 		}
 		d := Day{Dir: s.Dir, File: s.Cover, Lights: s.Setup.Lights, Day: Date(s.Taken, now), Name: Date(s.Taken, now) + " · " + what}
