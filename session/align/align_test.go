@@ -249,3 +249,30 @@ func BenchmarkMeasure(b *testing.B) {
 		}
 	})
 }
+
+// From Reversal on a disc of defocus turns the detail that parts are compared by: it is the first zero of
+// the disc at the frequency that the band lets through most.
+func TestReversal(t *testing.T) {
+	f := Prepare(plane.New(finest, 256))
+	middle := 1.2197 / f.Reversal() // of Airy's disc, the first zero of J1 over pi
+	through := func(frequency float64) float64 {
+		p := plane.New(512, 64)
+		for i := range p.Pix {
+			p.Pix[i] = float32(math.Sin(2 * math.Pi * frequency * float64(i%p.W)))
+		}
+		fine := plane.Blur(nil, p, fineSigma)
+		wide := plane.Blur(nil, fine, coarseSigma)
+		sum := 0.0
+		for x := 128; x < 384; x++ { // away from the edges
+			sum += float64(fine.Row(32)[x]-wide.Row(32)[x]) * float64(fine.Row(32)[x]-wide.Row(32)[x])
+		}
+		return sum
+	}
+	if most := through(middle); through(middle/1.5) >= most || through(middle*1.5) >= most {
+		t.Errorf("the band lets through %g at %.3f, %g below and %g above", most, middle, through(middle/1.5), through(middle*1.5))
+	}
+	// The same disc has twice the diameter on a frame worked on at twice the size.
+	if g := Prepare(plane.New(2*finest, 512)); math.Abs(g.Reversal()/f.Reversal()-2) > 1e-6 {
+		t.Errorf("at twice the size %.2f, want twice %.2f", g.Reversal(), f.Reversal())
+	}
+}
