@@ -479,6 +479,18 @@ func arcBelow(lights []session.Light) float32 {
 	return (sideR+16)*float32(math.Sin(-low*math.Pi/180)) + 6
 }
 
+// asHigh counts the lights before the one at i that stand as high, so that its number would
+// lie on theirs.
+func asHigh(lights []session.Light, i int) int {
+	n := 0
+	for _, l := range lights[:i] {
+		if math.Abs(l.ElevationDeg-lights[i].ElevationDeg) < 8 {
+			n++
+		}
+	}
+	return n
+}
+
 // sidePoint gives where an elevation lies on an arc with its corner at (cx, cy).
 func sidePoint(cx, cy, r float32, elevationDeg float64) (x, y float32) {
 	x, y = planPoint(0, 0, r, 90+elevationDeg)
@@ -521,7 +533,7 @@ func (p *pen) sideArc(cx, cy, k float32, on planned) {
 		}
 		number.px *= k
 		p.disc(x, y, 6*k, c)
-		out := r + 16*k
+		out := r + 16*k + 13*k*float32(asHigh(on.lights, i))
 		if i == on.held {
 			p.ring(x, y, 11*k, 2, look.Accent)
 			out += 6 * k

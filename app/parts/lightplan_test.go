@@ -413,3 +413,15 @@ func TestLightThroughTheSubject(t *testing.T) {
 		}
 	}
 }
+
+func TestNumbersOfLightsAsHighStandApart(t *testing.T) {
+	var lights []session.Light
+	for _, up := range []float64{45, 0, 40, -5, 47} {
+		lights = append(lights, session.Light{ElevationDeg: up})
+	}
+	for i, want := range []int{0, 0, 1, 1, 2} {
+		if got := asHigh(lights, i); got != want {
+			t.Errorf("light %d comes after %d as high, want %d", i+1, got, want)
+		}
+	}
+}

@@ -271,7 +271,7 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 	if p.field != nil {
 		high := p.field.MinSize().Height / look.Current().Scale
 		if p.trials.body.Visible() {
-			place.Put(p.field, g.ContentX, h-high-look.Space4, right-g.ContentX, high)
+			place.Put(p.field, g.ContentX, h-high+look.Space8, right-g.ContentX, high) // below the last figures
 		} else {
 			place.Put(p.field, sideX, top-6, side, high)
 		}
