@@ -1,8 +1,10 @@
 package app
 
 import (
+	"cmp"
 	"context"
 	"image"
+	"image/draw"
 	"slices"
 	"sync"
 	"time"
@@ -170,14 +172,18 @@ func (c *closeup) room() (w, h int) {
 
 // wantOf is what shows a face of which f is the frame, the frame stepped to for the proof.
 func (c *closeup) wantOf(fc face, f present.CloseFrame) pictures.Want {
-	vw, vh := c.room()
 	switch {
 	case fc.proof:
 		return pictures.Want{Proof: c.about.Proof.Key, W: c.about.Proof.W, H: c.about.Proof.H}
 	case c.zoom(f) == present.ZoomWhole:
-		return pictures.Want{Fingerprint: f.Fingerprint, W: vw, H: vh}
+		return c.whole(f)
 	}
 	return c.crop(f)
+}
+
+func (c *closeup) whole(f present.CloseFrame) pictures.Want {
+	vw, vh := c.room()
+	return pictures.Want{Fingerprint: f.Fingerprint, W: vw, H: vh}
 }
 
 // crop is the block of a frame that holds what is seen one to one and two to one.
@@ -227,6 +233,9 @@ func (c *closeup) load() {
 				t := w
 				t.Sharp = true
 				need = append([]pictures.Want{t}, need...)
+			}
+			if w.Crop {
+				need = append([]pictures.Want{c.whole(f)}, need...) // stands in until that comes
 			}
 			need = append(need, w)
 		}
@@ -302,14 +311,15 @@ func (c *closeup) draw() bool {
 	}
 	f := c.frameOf(shown)
 	img, trace := c.picture(shown, f)
-	s := present.Sight{Frame: c.now(), Zoom: c.zoom(f), Proof: c.proof, Coming: img == nil && c.failed != c.wantOf(shown, f)}
+	want := c.wantOf(shown, f)
+	s := present.Sight{Frame: c.now(), Zoom: c.zoom(f), Proof: c.proof, Coming: c.have[want] == nil && c.failed != want}
 	c.view.Pixels, c.view.Empty = c.w.pixels(), words.PictureComing
 	if !f.Picture || img == nil && !s.Coming {
 		c.view.Picture, c.view.Empty = nil, words.NoPicture
 	}
 	if img != nil {
 		c.view.Picture, c.view.Zoom, c.view.Overlays = img, int(c.zoom(f)), nil
-		if c.clip {
+		if c.clip && !s.Coming {
 			over, bright, dark := parts.Clipped(img, max(c.view.Zoom, 1))
 			s.Clipped = &present.Clipping{Bright: bright, Dark: dark}
 			c.view.Overlays = append(c.view.Overlays, over)
@@ -332,7 +342,8 @@ func (c *closeup) seen(f present.CloseFrame) image.Rectangle {
 }
 
 // picture gives what is in view of a face, and its sharp parts where they are traced; nil for
-// what has not come.
+// what has not come. Until the pixels of a frame come, what there is of them and the enlarged
+// picture stand in.
 func (c *closeup) picture(fc face, f present.CloseFrame) (img, trace *image.RGBA) {
 	want := c.wantOf(fc, f)
 	whole := c.have[want]
@@ -357,16 +368,32 @@ func (c *closeup) picture(fc face, f present.CloseFrame) (img, trace *image.RGBA
 	if whole != nil && fc.frame == c.frame {
 		c.block = block{fc.frame, b, whole}
 	}
-	switch {
-	case whole != nil:
+	if whole != nil {
 		img = parts.CutPart(whole, b, part)
-	case c.block.frame == fc.frame:
-		img = parts.CutPart(c.block.img, c.block.part, part) // what there is of it already
+	} else {
+		img = c.standIn(f, part)
 	}
 	if t := c.have[sharp]; t != nil {
 		trace = parts.CutPart(t, b, part)
 	}
 	return img, trace
+}
+
+// standIn gives what there is of a part of a frame before its pixels come; nil for nothing.
+func (c *closeup) standIn(f present.CloseFrame, part image.Rectangle) *image.RGBA {
+	var there, under *image.RGBA
+	if c.block.frame == f.Fingerprint {
+		there = parts.CutPart(c.block.img, c.block.part, part)
+	}
+	if whole := c.have[c.whole(f)]; whole != nil {
+		kx, ky := float64(whole.Rect.Dx())/float64(f.W), float64(whole.Rect.Dy())/float64(f.H)
+		under = parts.Under(whole, [6]float64{kx, 0, kx * float64(part.Min.X), 0, ky, ky * float64(part.Min.Y)}, part.Dx(), part.Dy())
+	}
+	if there == nil || under == nil {
+		return cmp.Or(there, under)
+	}
+	draw.Draw(under, under.Rect, there, image.Point{}, draw.Over)
+	return under
 }
 
 // describe puts what is shown into words, and reports whether they have changed.
@@ -622,7 +649,7 @@ func (c *closeup) turn() {
 		return
 	}
 	for _, fc := range all {
-		if img, _ := c.picture(fc, c.frameOf(fc)); img == nil {
+		if c.have[c.wantOf(fc, c.frameOf(fc))] == nil {
 			return
 		}
 	}

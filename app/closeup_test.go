@@ -403,3 +403,20 @@ func TestCloseupFollowsTheSession(t *testing.T) {
 	w.presses("V")
 	w.says("Frame 5,")
 }
+
+// TestCloseupStandsIn: until a frame's own pixels come the picture that is at hand is shown,
+// enlarged, it is said that they are being read, and nothing is said of what is clipped.
+func TestCloseupStandsIn(t *testing.T) {
+	w := closely(t)
+	w.presses("C")
+	w.now = w.now.Add(time.Second)
+	w.pictures.Close() // from now on nothing comes that is not at hand
+	w.press("Z")
+	delete(w.closeup.have, w.closeup.crop(w.closeup.now()))
+	w.closeup.draw()
+	w.say()
+	w.says("Frame 3, one to one.", "Reading the picture.")
+	if img := w.closeup.view.Picture; img.RGBAAt(9, 9) != (color.RGBA{70, 70, 4, 255}) || img.Rect.Dx() < 1000 || len(w.closeup.view.Overlays) > 1 {
+		t.Errorf("%v stands in, with %d drawings over it", img.RGBAAt(9, 9), len(w.closeup.view.Overlays))
+	}
+}
