@@ -203,6 +203,9 @@ func (w *App) dimPressed() {
 func (w *App) setLook(s look.State) {
 	look.Apply(w.app, s)
 	w.places[w.current].Show(w.newest())
+	if w.closeup.on() {
+		w.closeup.draw() // its marks have the light's colours
+	}
 	w.say()
 }
 
