@@ -449,7 +449,7 @@ func (c *closeup) actions() []place.Action {
 	// All of it is under the left hand. A narrow window lists the last ones.
 	out := []place.Action{
 		place.InMargin(place.Does(either(c.clip, words.CloseClipOff, words.CloseClip), c.clipOrNot, "C")),
-		place.InMargin(place.Does(either(c.trace, words.SharpPartsOff, words.SharpParts), c.traceOrNot, "T")),
+		place.InMargin(place.Does(either(c.trace && !c.proof, words.SharpPartsOff, words.SharpParts), c.traceOrNot, "T")),
 		proof,
 		place.InMargin(place.Does(words.CloseMove, nil, "W A S F")),
 		place.InMargin(place.Does(either(c.held != nil, words.CloseSteady, words.CloseFlicker), c.flickerOrNot, "X")),

@@ -412,7 +412,8 @@ func TestCloseupStandsIn(t *testing.T) {
 	w.now = w.now.Add(time.Second)
 	w.pictures.Close() // from now on nothing comes that is not at hand
 	w.press("Z")
-	delete(w.closeup.have, w.closeup.crop(w.closeup.now()))
+	delete(w.closeup.have, w.closeup.crop(w.closeup.now())) // it may have been read ahead
+	w.closeup.block = block{}
 	w.closeup.draw()
 	w.say()
 	w.says("Frame 3, one to one.", "Reading the picture.")
