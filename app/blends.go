@@ -252,8 +252,8 @@ func (a *asking) actions() []place.Action {
 	}
 	begin := place.InMargin(place.Does(words.BlendNow, a.begin, place.KeyEnter, "B"))
 	begin.Strong = true
+	// In a narrow window the last keys are those that stand there.
 	out := []place.Action{
-		begin,
 		does(words.BlendChar, "C", a.otherCharacter),
 		does(words.BlendKind, "F", func() {
 			next := present.NextFormat(a.asked.Out)
@@ -268,7 +268,7 @@ func (a *asking) actions() []place.Action {
 	if a.asked.There {
 		out = append(out, does(words.BlendOver, "O", func() { a.asked.Replace = !a.asked.Replace }))
 	}
-	return append(out, place.InMargin(place.Does(words.BlendLeave, a.b.w.uncover, place.KeyEscape)))
+	return append(out, begin, place.InMargin(place.Does(words.BlendLeave, a.b.w.uncover, place.KeyEscape)))
 }
 
 func (a *asking) otherCharacter() {

@@ -138,7 +138,7 @@ func (h *handOn) say() {
 		h.shown.said, list, chosen = present.HandOnSheet(h.asked, h.plan, h.planErr)
 	}
 	h.list.Items, h.chosen.Items = linesOf(list), linesOf(chosen)
-	h.body.Objects = []fyne.CanvasObject{container.NewVScroll(h.list), h.chosen}
+	h.body.Objects = []fyne.CanvasObject{container.NewVScroll(h.list), container.NewVScroll(h.chosen)}
 	if h.stop != nil {
 		h.body.Objects = append(h.body.Objects, h.ground, h.bar)
 	}
@@ -174,12 +174,12 @@ func (h *handOn) arrange(w, high float32, g look.Grid) {
 	}
 	if len(h.chosen.Items) == 0 {
 		place.Put(h.body.Objects[0], x, top, room, high-top)
-		place.Put(h.chosen, x, top, 0, 0)
+		place.Put(h.body.Objects[1], x, top, 0, 0)
 		return
 	}
 	wide := room * handOnShare
 	place.Put(h.body.Objects[0], x, top, wide, high-top)
-	place.Put(h.chosen, x+wide+handOnGap, top, room-wide-handOnGap, high-top)
+	place.Put(h.body.Objects[1], x+wide+handOnGap, top, room-wide-handOnGap, high-top)
 }
 
 func (h *handOn) actions() []place.Action {
@@ -201,8 +201,8 @@ func (h *handOn) actions() []place.Action {
 	change := func(word string, key place.Key, fn func()) place.Action {
 		return place.InMargin(place.Does(word, func() { fn(); h.keep(); h.look() }, key))
 	}
+	// In a narrow window the last keys are those that stand there.
 	out := []place.Action{
-		begin,
 		change(words.HandAsOther, "A", h.asked.OtherWay),
 		place.InMargin(place.Does(words.HandPatternKey, func() {
 			pattern := h.asked.Pattern
@@ -224,7 +224,7 @@ func (h *handOn) actions() []place.Action {
 			})
 		}, "N")),
 	}
-	return append(append(out, h.backAction()...), leave)
+	return append(append(out, h.backAction()...), begin, leave)
 }
 
 // backAction puts back what was moved to the folder that is named, where anything was.

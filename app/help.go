@@ -14,6 +14,7 @@ import (
 // Measures of the help in px at scale 1.
 const (
 	helpRow    float32 = 76
+	helpHigh   float32 = 96 // where the window is narrow and words take three lines
 	helpRibbon float32 = 320
 	helpGap    float32 = 40
 	helpShape  float32 = 30 // from the shape to its name
@@ -48,7 +49,7 @@ type helpLayout []helpLine
 
 // MinSize is part of fyne.Layout: as high as all lines.
 func (l helpLayout) MinSize([]fyne.CanvasObject) fyne.Size {
-	return fyne.NewSize(0, helpRow*float32(len(l))*look.Current().Scale)
+	return fyne.NewSize(0, helpHigh*float32(len(l))*look.Current().Scale)
 }
 
 // Layout is part of fyne.Layout.
@@ -57,13 +58,16 @@ func (l helpLayout) Layout(_ []fyne.CanvasObject, size fyne.Size) {
 	w := size.Width / k
 	g := look.GridFor(w)
 	ribbon := min(helpRibbon, (w-g.ContentX-g.Margin)*0.3)
-	y := float32(0)
+	y, row := float32(0), helpRow
+	if g.Column == 0 {
+		row = helpHigh
+	}
 	for _, r := range l {
 		place.Put(r.ribbon, g.ContentX, y+4, ribbon, r.ribbon.MinSize().Height/k)
 		x := g.ContentX + ribbon + helpGap
 		place.Put(r.shape, x, y+2, 19, 19)
 		x += helpShape
-		place.Put(r.text, x, y, w-x-g.Margin, helpRow-8)
-		y += helpRow
+		place.Put(r.text, x, y, w-x-g.Margin, row-8)
+		y += row
 	}
 }
