@@ -29,6 +29,7 @@ type handOn struct {
 
 	plan    *handoff.Plan
 	planErr error
+	moved   int // files in asked.Out that can be put back
 	asking  int // counts what was asked for: an answer to an older question is dropped
 
 	stop        context.CancelFunc // of the handoff at work; nil when none is
@@ -108,9 +109,10 @@ func (h *handOn) look() {
 		o := asked.Options()
 		o.Proof = d.Proof
 		plan, err := s.PlanHandoff(ctx, asked.Out, o)
+		moved := handoff.Moved(asked.Out)
 		return func() {
 			if n == h.asking {
-				h.plan, h.planErr = plan, err
+				h.plan, h.planErr, h.moved = plan, err, moved
 				h.say()
 			}
 		}
@@ -229,11 +231,10 @@ func (h *handOn) actions() []place.Action {
 
 // backAction puts back what was moved to the folder that is named, where anything was.
 func (h *handOn) backAction() []place.Action {
-	n := handoff.Moved(h.asked.Out)
-	if n == 0 {
+	if h.moved == 0 {
 		return nil
 	}
-	return []place.Action{place.InMargin(place.Does(present.HandOnBackWord(n), h.putBack, "B"))}
+	return []place.Action{place.InMargin(place.Does(present.HandOnBackWord(h.moved), h.putBack, "B"))}
 }
 
 // typed lets something be typed.
@@ -286,6 +287,7 @@ func (h *handOn) run(back bool, fn func(ctx context.Context, progress func(done,
 	ctx, h.stop = context.WithCancel(h.w.ctx)
 	h.back, h.done, h.total, h.ended = back, 0, 0, false
 	var told time.Time
+	out := h.asked.Out
 	h.work.Go(func() {
 		r, err := fn(ctx, func(done, total int) {
 			if now := time.Now(); now.Sub(told) >= tellEvery {
@@ -298,7 +300,11 @@ func (h *handOn) run(back bool, fn func(ctx context.Context, progress func(done,
 				})
 			}
 		})
-		h.w.do(func() { h.end(r, err) })
+		moved := handoff.Moved(out)
+		h.w.do(func() {
+			h.moved = moved
+			h.end(r, err)
+		})
 	})
 	h.say()
 }

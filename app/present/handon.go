@@ -1,7 +1,6 @@
 package present
 
 import (
-	"errors"
 	"fmt"
 	"path"
 	"path/filepath"
@@ -185,7 +184,7 @@ func HandOnAtWork(back bool, done, total int) Sentence {
 
 // HandOnEnded says what came of it: the sentence, and a line for each thing made or left out.
 func HandOnEnded(back bool, r handoff.Result, err error) (said Sentence, lines []NamedLine) {
-	said = Sentence{Mark: MarkPlan, Headline: words.HandDoneHead, WhatToDo: r.Sentence}
+	said = Sentence{Mark: MarkPlan, Headline: words.HandDoneHead, WhatToDo: HandOnTold(r, err)}
 	switch {
 	case back:
 		said.Headline = words.HandBackDone
@@ -193,9 +192,6 @@ func HandOnEnded(back bool, r handoff.Result, err error) (said Sentence, lines [
 		said.Headline = words.HandHaltHead
 	case err != nil || len(r.Problems) > 0:
 		said.Headline = words.HandPartHead
-	}
-	if r.Sentence == "" && err != nil {
-		said.WhatToDo = Capital(plain(err)) + "."
 	}
 	for _, p := range r.Problems {
 		lines = append(lines, NamedLine{p.File, p.Sentence})
@@ -218,9 +214,9 @@ func HandOnMayBegin(plan *handoff.Plan) bool {
 	return plan != nil && len(plan.Stacks) > 0 && plan.Fits()
 }
 
-// HandOnTold is the sentence that is shown where the sheet was left.
+// HandOnTold is the sentence on what came of it, also where the sheet was left.
 func HandOnTold(r handoff.Result, err error) string {
-	if r.Sentence == "" && err != nil && !errors.Is(err, session.ErrInvalid) {
+	if r.Sentence == "" && err != nil {
 		return Capital(plain(err)) + "."
 	}
 	return r.Sentence

@@ -1,4 +1,4 @@
-// Budgets prints what the benchmarks measured beside what was asked.
+// Command budgets prints what the benchmarks measured beside what was asked.
 //
 //	go test -bench . ./... | budgets --commit ID FILE
 //	                                         keeps the output in FILE, then prints the table

@@ -52,7 +52,7 @@ func TestSoak(t *testing.T) {
 			}
 		}
 		s.keys("1")
-		atEase(t, pid)
+		atEase(t, pid, 5*time.Minute)
 		h := holds(t, pid)
 		held = append(held, h)
 		t.Logf("%4d frames: %3d MB, %d handles, %d threads", len(demo.Names())*(day+1), h.residentKB/1024, h.handles, h.threads)
@@ -113,9 +113,9 @@ func ticks(t testing.TB, pid int) (n int) {
 }
 
 // atEase waits until a process does next to nothing for two seconds.
-func atEase(t testing.TB, pid int) {
+func atEase(t testing.TB, pid int, patience time.Duration) {
 	t.Helper()
-	for end := time.Now().Add(5 * time.Minute); time.Now().Before(end); {
+	for end := time.Now().Add(patience); time.Now().Before(end); {
 		before := ticks(t, pid)
 		time.Sleep(2 * time.Second)
 		if ticks(t, pid)-before < 10 {
