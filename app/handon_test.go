@@ -107,3 +107,22 @@ func TestHandOnRefuses(t *testing.T) {
 		t.Error("a folder was made before anything was handed on")
 	}
 }
+
+// TestQuitAsks: a handoff at work is not thrown away unasked, and Esc stays.
+func TestQuitAsks(t *testing.T) {
+	w := opened(t, placetest.Afternoon())
+	stopped := false
+	w.handOn.stop = func() { stopped = true }
+	w.quit()
+	w.says("A handoff is not finished.", "Y quits")
+	w.keys(place.KeyEscape)
+	w.says("Hold still.")
+	if stopped {
+		t.Error("it was stopped all the same")
+	}
+	w.handOn.stop = nil
+	w.quit()
+	if w.cover != nil {
+		t.Error("it asks with nothing at work")
+	}
+}
