@@ -47,6 +47,16 @@ lint:
 	@out=$$(gofmt -l app assets cmd exifread session store); if [ -n "$$out" ]; then echo "not gofmt'ed:"; echo "$$out"; exit 1; fi
 	$(GO) vet -tags $(TAGS) ./...
 	$(GO) tool staticcheck -tags $(TAGS) ./...
+	$(MAKE) vulns
+
+# The database of known vulnerabilities comes as a Go module. A fixed day's, so that what
+# passed once passes again; `make vulns VULNDB=latest` looks at today's.
+VULNDB := v0.0.0-20261105234957-e22db6528018
+.PHONY: vulns
+vulns:
+	@mkdir -p out; db=$$($(GO) mod download -json golang.org/x/vulndb@$(VULNDB) | sed -n 's/^\t"Dir": "\(.*\)",$$/\1/p'); \
+	echo "govulncheck against $$db"; \
+	$(GO) tool govulncheck -format json -tags $(TAGS) -db "file://$$db/data/osv" ./... > out/vulns.json && $(GO) run ./cmd/vulns < out/vulns.json
 
 # Measures everything that has a budget, beside references in the same run, and prints a table
 # of what was asked and what was measured. Kept in out/bench by day and commit;
