@@ -30,7 +30,7 @@ import (
 // TestMain lets the test binary stand in for the program, so that the scripts start it
 // as a shell would: a process of its own, with flags in and an exit code out.
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"stillbench": main, "editor": editor})
+	testscript.Main(m, map[string]func(){"stillbench": main, "stillbench-with-pulse": windowWithPulse, "editor": editor})
 }
 
 // TestScripts runs testdata/scripts. Beside testscript's own commands they have:

@@ -200,6 +200,12 @@ type smoke struct {
 
 func startOn(t testing.TB, bin string, args ...string) *smoke {
 	t.Helper()
+	return start(t, exec.Command(bin, args...))
+}
+
+// start starts a command that opens the window.
+func start(t testing.TB, cmd *exec.Cmd) *smoke {
+	t.Helper()
 	out, err := filepath.Abs(filepath.Join("..", "..", "out", "smoke"))
 	if err == nil {
 		err = os.MkdirAll(out, 0o777)
@@ -208,7 +214,7 @@ func startOn(t testing.TB, bin string, args ...string) *smoke {
 		t.Fatal(err)
 	}
 	home := t.TempDir()
-	s := &smoke{t: t, cmd: exec.Command(bin, args...), errs: &lockedBuffer{}, ended: make(chan error, 1), out: out}
+	s := &smoke{t: t, cmd: cmd, errs: &lockedBuffer{}, ended: make(chan error, 1), out: out}
 	s.cmd.Env = append(os.Environ(), "LANG=en_US.UTF-8", "HOME="+home,
 		"XDG_DATA_HOME="+filepath.Join(home, "data"), "XDG_CONFIG_HOME="+filepath.Join(home, "config"))
 	s.cmd.Stderr = s.errs
