@@ -23,7 +23,7 @@ var Verdicts = []Verdict{VerdictTooFew, VerdictBlurred, VerdictGap, VerdictNearO
 
 // CheckVersion grows with every change that makes the same frames be judged otherwise:
 // verdicts kept in the log under another version are not used any more.
-const CheckVersion = 4
+const CheckVersion = 5
 
 // End says how a stack ends in depth.
 type End string
@@ -53,6 +53,8 @@ type Check struct {
 	// stored: MapW x MapH cells, row by row, 1 where never sharp. Empty when unknown.
 	MapW, MapH int
 	NeverSharp []byte
+	// Wanted is where the wanted area lies on the middle frame as stored; nil for all of it.
+	Wanted Area
 	// NeverSharpShare is the share of the wanted area that is never sharp.
 	NeverSharpShare float64
 }

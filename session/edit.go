@@ -39,7 +39,7 @@ type Edit struct {
 	// Setup is the setup after EditSetup (ID 0 asks the log for a new one), and
 	// Before what it was (nil when it is new).
 	Setup, Before *Setup
-	// Area is the wanted area given by EditWanted.
+	// Area is the wanted area given by EditWanted, as it lies on Frame.
 	Area Area
 	// Touch is the change given by EditTouch.
 	Touch *Touch
@@ -51,7 +51,8 @@ type Edit struct {
 }
 
 // Area is a part of a stack's picture: a closed polygon of [x, y] corners, in 0..1 of the
-// width and height of the stack's middle frame as stored in the file, x right and y down.
+// width and height of a frame as stored in the file, x right and y down. Which frame is said
+// where there is one.
 // Fewer than three corners mean all of it.
 type Area [][2]float64
 

@@ -96,17 +96,12 @@ func (l Lie) Shown(a session.Area) [][2]float64 {
 	return out
 }
 
-// Area is the inverse of Shown: what was drawn on the frame, as an area of the middle
-// frame, kept inside it.
+// Area is what was drawn on the frame as it is shown, as an area of the frame as stored, kept
+// inside it.
 func (l Lie) Area(drawn [][2]float64) session.Area {
 	var out session.Area
 	for _, p := range drawn {
 		u, v := Stored(l.turn, p[0], p[1])
-		if l.scale > 0 && l.w > 0 && l.h > 0 {
-			sin, cos := math.Sincos(l.angle)
-			x, y := ((u-0.5)*l.w-l.shift[0])/l.scale, ((v-0.5)*l.h-l.shift[1])/l.scale
-			u, v = (cos*x+sin*y)/l.w+0.5, (cos*y-sin*x)/l.h+0.5
-		}
 		out = append(out, [2]float64{clamp(u), clamp(v)})
 	}
 	return out

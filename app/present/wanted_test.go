@@ -60,18 +60,20 @@ func TestAreaIsShownWhereTheFrameLies(t *testing.T) {
 	}
 }
 
-func TestWhatIsDrawnComesBack(t *testing.T) {
+// What is drawn is kept as it lies on the frame itself, however that lies on others.
+func TestWhatIsDrawnIsKeptOnTheFrame(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
 	for range 200 {
 		fc := session.FrameCheck{Scale: 0.97 + 0.06*rng.Float64(), TurnDegrees: 2*rng.Float64() - 1, Shift: [2]float64{rng.Float64() * 100, rng.Float64() * 100}}
-		l := LieOf(lying(1+rng.IntN(8), fc), "b")
-		var a session.Area
+		turn := 1 + rng.IntN(8)
+		l := LieOf(lying(turn, fc), "b")
+		var drawn [][2]float64
 		for range 5 {
-			a = append(a, [2]float64{0.1 + 0.8*rng.Float64(), 0.1 + 0.8*rng.Float64()})
+			drawn = append(drawn, [2]float64{0.1 + 0.8*rng.Float64(), 0.1 + 0.8*rng.Float64()})
 		}
-		for i, p := range l.Area(l.Shown(a)) {
-			if math.Hypot(p[0]-a[i][0], p[1]-a[i][1]) > 1e-9 {
-				t.Fatalf("%+v: %v came back as %v", l, a[i], p)
+		for i, p := range l.Area(drawn) {
+			if x, y := Upright(turn, p[0], p[1]); math.Hypot(x-drawn[i][0], y-drawn[i][1]) > 1e-9 {
+				t.Fatalf("%+v: %v was kept as %v", l, drawn[i], p)
 			}
 		}
 		if err := l.Area([][2]float64{{-1, -1}, {2, 0}, {2, 2}}).Validate(); err != nil {

@@ -31,28 +31,22 @@ func (c *Chain) Clone() Chain {
 	return Chain{Links: slices.Clone(c.Links), frames: slices.Clone(c.frames)}
 }
 
-// Add takes the next frame in and gives how it lies on the one just before; nil when it
-// cannot be laid on that.
-func (c *Chain) Add(f *Frame) (onLast *Link) {
+// Add takes the next frame in and gives how it lies on those before it that it could be laid on.
+func (c *Chain) Add(f *Frame) []Link {
 	c.frames = append(c.frames, f)
 	to := len(c.frames) - 1
-	made := 0
-	for from := to - 1; from >= max(0, to-keptToLay) && made < linksPerFrame; from-- {
+	before := len(c.Links)
+	for from := to - 1; from >= max(0, to-keptToLay) && len(c.Links)-before < linksPerFrame; from-- {
 		pair, err := Measure(c.frames[from], f, c.guess(from, to))
 		if err != nil {
 			continue
 		}
 		c.Links = append(c.Links, Link{From: from, To: to, Pair: pair})
-		made++
-		if from == to-1 {
-			l := c.Links[len(c.Links)-1]
-			onLast = &l
-		}
 	}
 	if old := to - keptToLay; old >= 0 {
 		c.frames[old] = nil
 	}
-	return onLast
+	return c.Links[before:]
 }
 
 // guess goes from one frame to the one after it and on to the newest, where there are links.

@@ -27,7 +27,7 @@ const keptFrames = 60
 // wanted is a stack that should have a verdict.
 type wanted struct {
 	id      int64
-	frames  []session.Frame // without those set aside
+	frames  []session.Frame // without those set aside, but for the one that the wanted area lies on
 	numbers []int           // what each is called, those set aside counted
 	// pictures tell each frame, as it is called, from all others: by its bytes, and where
 	// another file stands for it by that.
@@ -64,7 +64,7 @@ func (v checked) holdsFor(w wanted) bool {
 
 // terms are what stacks are held to, besides their frames.
 type terms struct {
-	areas  map[int64]session.Area // by Group.ID
+	areas  map[int64]wantedArea // by Group.ID
 	setups []session.Setup
 	gear   session.Gear
 }
@@ -100,12 +100,18 @@ func (c *checker) want(frames []session.Frame, groups []session.Group, t terms) 
 			continue
 		}
 		w := wanted{id: g.ID}
+		var without []string
 		for i, fp := range g.Frames {
-			if f := frames[at[fp]]; !f.SetAside {
-				w.add(f, i+1)
+			f := frames[at[fp]]
+			if f.SetAside && fp == t.areas[g.ID].on {
+				without = append(without, fp)
+			} else if f.SetAside {
+				continue
 			}
+			w.add(f, i+1)
 		}
 		w.options = t.of(g, w.frames)
+		w.options.Without = without
 		w.key = keyOf(w)
 		list = append(list, w)
 		changed = changed || c.found[g.ID].key != w.key
@@ -123,7 +129,7 @@ func (c *checker) want(frames []session.Frame, groups []session.Group, t terms) 
 
 // of gives what a stack is held to.
 func (t terms) of(g session.Group, frames []session.Frame) focus.Options {
-	o := focus.Options{Wanted: t.areas[g.ID]}
+	o := focus.Options{Wanted: t.areas[g.ID].area, WantedOn: t.areas[g.ID].on}
 	if len(frames) == 0 {
 		return o
 	}
@@ -143,7 +149,7 @@ func (t terms) of(g session.Group, frames []session.Frame) focus.Options {
 func keyOf(w wanted) string {
 	h := sha256.New()
 	o := w.options
-	fmt.Fprintln(h, session.CheckVersion, o.CircleOfConfusion, o.Magnification, o.SensorMM, o.Wanted)
+	fmt.Fprintln(h, session.CheckVersion, o.CircleOfConfusion, o.Magnification, o.SensorMM, o.Wanted, o.WantedOn, o.Without)
 	for _, p := range w.pictures {
 		fmt.Fprintln(h, p)
 	}
@@ -176,10 +182,11 @@ func (c *checker) all() map[int64]*session.Check {
 
 // stackSoFar is a stack that frames can still join.
 type stackSoFar struct {
-	id       int64
-	pictures []string // of those that were added, as in wanted
-	stack    *focus.Stack
-	holes    bool // one of them could not be decoded
+	id           int64
+	pictures     []string // of those that were added, as in wanted
+	fingerprints []string // of the same
+	stack        *focus.Stack
+	holes        bool // one of them could not be decoded
 }
 
 // run judges stacks until the context ends.
@@ -216,23 +223,24 @@ func (c *checker) run(ctx context.Context) {
 			}
 			continue
 		}
-		k := slices.IndexFunc(kept, func(s *stackSoFar) bool { return s.id == w.id && s.begins(w) })
-		var s *stackSoFar
-		if k >= 0 {
-			s = kept[k]
+		s := &stackSoFar{id: w.id, stack: &focus.Stack{}}
+		n := 0
+		if k := slices.IndexFunc(kept, func(s *stackSoFar) bool { return s.id == w.id }); k >= 0 {
+			if of, serves := kept[k].holds(w); serves {
+				s, n = kept[k], of
+			}
 			kept = slices.Delete(kept, k, k+1)
-		} else {
-			s = &stackSoFar{id: w.id, stack: &focus.Stack{}}
 		}
-		kept = append(slices.DeleteFunc(kept, func(o *stackSoFar) bool { return o.id == w.id }), s)
-		kept = forget(kept, s.id, list[len(list)-1].id)
-		if n := len(s.pictures); n < len(w.frames) {
+		kept = forget(append(kept, s), s.id, list[len(list)-1].id)
+		if n < len(w.frames) {
 			c.add(s, w, n)
 			if n+1 < len(w.frames) {
 				continue // look for a newer wish between two frames
 			}
 		}
-		v := checked{w, s.stack.Check(w.options)}
+		o := w.options
+		o.Without = append(s.spare(w), o.Without...)
+		v := checked{w, s.stack.Check(o)}
 		done[w.id] = w.key
 		if !c.send(ctx, v) {
 			return
@@ -275,8 +283,8 @@ func (c *checker) send(ctx context.Context, v checked) bool {
 // add decodes frame i of a stack and adds it. A frame that cannot be decoded is left out
 // of the verdict: grouping has told of it.
 func (c *checker) add(s *stackSoFar, w wanted, i int) {
-	s.pictures = append(s.pictures, w.pictures[i])
 	f := w.frames[i]
+	s.pictures, s.fingerprints = append(s.pictures, w.pictures[i]), append(s.fingerprints, f.Fingerprint)
 	pic, err := c.decode(f)
 	if err != nil {
 		s.holes = true
@@ -285,9 +293,31 @@ func (c *checker) add(s *stackSoFar, w wanted, i int) {
 	s.stack.Add(focus.Frame{Fingerprint: f.Fingerprint, Number: w.numbers[i], Picture: pic, Meta: f.Meta})
 }
 
-// begins: the stack holds the first of what is wanted, and nothing else.
-func (s *stackSoFar) begins(w wanted) bool {
-	return len(s.pictures) <= len(w.pictures) && slices.Equal(s.pictures, w.pictures[:len(s.pictures)])
+// holds tells whether the stack can serve what is wanted without being begun anew: it holds the
+// first n of it in order, the others can join. What it holds besides is left out of the verdict:
+// nothing is decoded again when frames are set aside and put back.
+func (s *stackSoFar) holds(w wanted) (n int, serves bool) {
+	for _, p := range s.pictures {
+		if n < len(w.pictures) && p == w.pictures[n] {
+			n++
+		}
+	}
+	for _, f := range w.frames[n:] {
+		if slices.Contains(s.fingerprints, f.Fingerprint) {
+			return n, false
+		}
+	}
+	return n, true
+}
+
+// spare are the fingerprints of what the stack holds besides what is wanted.
+func (s *stackSoFar) spare(w wanted) (out []string) {
+	for i, p := range s.pictures {
+		if !slices.Contains(w.pictures, p) {
+			out = append(out, s.fingerprints[i])
+		}
+	}
+	return out
 }
 
 // shownBy is the file whose picture stands for a frame: of a raw file without one, the

@@ -58,7 +58,7 @@ func TestVerdictThatIsNotWantedForAMomentIsNotLost(t *testing.T) {
 }
 
 // What a verdict follows from besides the frames' bytes: what they are called, and the file
-// that stands for a raw file without a picture.
+// that stands for a raw file without a picture. Nothing is begun anew because a frame is out.
 func TestStackIsBegunAnewWhereItsPicturesDiffer(t *testing.T) {
 	of := func(first int, frames ...session.Frame) wanted {
 		var w wanted
@@ -81,13 +81,20 @@ func TestStackIsBegunAnewWhereItsPicturesDiffer(t *testing.T) {
 	}{
 		{"the same", of(1, raw), of(1, raw), true, true},
 		{"a frame joined", of(1, raw), of(1, raw, other), false, true},
-		{"a frame left", of(1, raw, other), of(1, raw), false, false},
+		{"the last was set aside", of(1, raw, other), of(1, raw), false, true},
+		{"the first was set aside", of(1, raw, other), of(2, other), false, true},
 		{"they are called otherwise", of(2, raw, other), of(1, raw, other), false, false},
+		{"one before them is gone", of(1, raw, other), of(1, other), false, false},
+		{"one is back that was out when they were read", of(2, other), of(1, raw, other), false, false},
 		{"a file with a picture came", of(1, raw), of(1, paired), false, false},
 		{"the raw file has its own", of(1, previewed), of(1, session.Frame{Fingerprint: "r", Name: "R.CR2", Meta: previewed.Meta}), true, true},
 	} {
 		s := stackSoFar{pictures: c.was.pictures}
-		if same, on := c.was.key == c.is.key, s.begins(c.is); same != c.same || on != c.on {
+		for _, f := range c.was.frames {
+			s.fingerprints = append(s.fingerprints, f.Fingerprint)
+		}
+		_, on := s.holds(c.is)
+		if same := c.was.key == c.is.key; same != c.same || on != c.on {
 			t.Errorf("%s: same verdict %v, goes on %v", c.what, same, on)
 		}
 	}

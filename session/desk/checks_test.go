@@ -162,6 +162,27 @@ func TestWantedAreaIsKeptFollowsTheStackAndIsJudgedWithoutDecoding(t *testing.T)
 		t.Errorf("the verdict on the area speaks of %d frames, anew: %v", len(c.Frames), c != all)
 	}
 
+	// A frame is set aside and put back, and so is the one that the area lies on: nothing is
+	// decoded for it either, and the area stays.
+	if err := d.Edit(t.Context(), session.Edit{Kind: session.EditKindOf, Frame: second.Frames[0], Group: session.KindStack}); err != nil {
+		t.Fatal(err)
+	}
+	for _, fp := range []string{second.Frames[1], second.Frames[2]} {
+		for _, step := range []struct {
+			kind session.EditKind
+			left int
+		}{{session.EditSetAside, 4}, {session.EditPutBack, 5}} {
+			if err := d.Edit(t.Context(), session.Edit{Kind: step.kind, Frame: fp}); err != nil {
+				t.Fatal(err)
+			}
+			settle(t, d)
+			s := d.Snapshot()
+			if c := s.Checks[second.ID]; c == nil || len(c.Frames) != step.left || !reflect.DeepEqual(s.Wanted[second.ID], area) {
+				t.Errorf("%s %s: the verdict is %+v, wanted %v", step.kind, fp, c, s.Wanted[second.ID])
+			}
+		}
+	}
+
 	// Another frame joins the stack: the area holds for it.
 	put(t, dir, "VTX_0011.JPG", jpeg(t, 2, noon.Add(10*time.Minute+50*time.Second)))
 	deadline := time.Now().Add(30 * time.Second)

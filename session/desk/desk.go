@@ -79,12 +79,12 @@ type Desk struct {
 	adrift   bool   // the log was restored, and could not be read since (see reopen)
 	shown    exposures
 	groups   []session.Group
-	inLog    []session.Group        // the groups as the log holds them
-	saved    map[string]savedFrame  // what the log holds of each frame, by fingerprint
-	checks   *checker               // nil when stacks are not to be judged
-	proofs   *proofer               // nil when no proofs are to be made
-	rested   bool                   // everything found at the start has been read
-	areas    map[int64]session.Area // what must be sharp, by Group.ID
+	inLog    []session.Group       // the groups as the log holds them
+	saved    map[string]savedFrame // what the log holds of each frame, by fingerprint
+	checks   *checker              // nil when stacks are not to be judged
+	proofs   *proofer              // nil when no proofs are to be made
+	rested   bool                  // everything found at the start has been read
+	areas    map[int64]wantedArea  // by Group.ID
 	touches  map[int64][]session.Touch
 	settled  []chan struct{}
 	version  uint64
@@ -423,7 +423,7 @@ func (d *Desk) publish(ctx context.Context) {
 		Frames: slices.Clone(d.shown.frames), Groups: slices.Clone(d.groups),
 		Setups: slices.Clone(d.setups), Duplicates: d.shown.copies,
 		Found: len(d.files) + len(d.waiting) + d.reading, Read: len(d.files),
-		LastArrival: d.arrived, Wanted: d.areas, Touches: d.touches, Gear: d.gear,
+		LastArrival: d.arrived, Touches: d.touches, Gear: d.gear,
 	}
 	// While a session is read in, its stacks grow; each is judged once it is whole.
 	d.rested = d.rested || d.idle()
@@ -433,6 +433,7 @@ func (d *Desk) publish(ctx context.Context) {
 		}
 		s.Checks = d.checks.all()
 	}
+	s.Wanted = d.checks.onMiddle(d.areas, s.Frames)
 	if d.proofs != nil {
 		if d.rested {
 			d.proofs.want(d.shown.frames, d.groups, d.touches, d.checks != nil && d.checks.busy())

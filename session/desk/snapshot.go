@@ -23,7 +23,8 @@ type Snapshot struct {
 	Proofs map[int64]session.Proof
 	// Touches holds the touch-ups of each stack that has any, oldest first, by Group.ID.
 	Touches map[int64][]session.Touch
-	// Wanted holds what must be sharp in each stack where that is not all of it, by Group.ID.
+	// Wanted holds what must be sharp in each stack where that is not all of it, by Group.ID, as it lies on
+	// the middle frame of the stack's check.
 	Wanted map[int64]session.Area
 	// Duplicates lists, by a frame's name, further files that hold the same bytes.
 	Duplicates map[string][]string

@@ -9,27 +9,38 @@ import (
 
 // analysis is everything that is found of a stack before it is put into words.
 type analysis struct {
-	reference int // frame that the others are laid on
-	moves     []plane.Similarity
+	reference int                // frame that the others are laid on
+	moves     []plane.Similarity // by frame of the stack, onto the reference
 	aligned   []bool
-	in        []int   // frames that take part, by index in the stack
-	tw, th    int     // tiles of the reference
-	cx, cy    float64 // its centre
-	wanted    []bool
+	in        []int          // frames that take part, by index in the stack
+	tw, th    int            // tiles of the reference
+	cx, cy    float64        // its centre
+	area      [][2]float64   // wanted, in 0..1 of the reference; nil for all of it
+	wanted    []bool         // by tile
 	places    *places        // of the frames in `in`
 	light     []lightReading // by frame of the stack, against the reference
 	circle    float64
 }
 
-// analyse lays the frames on each other and finds their places.
-func (s *Stack) analyse(o *Options) *analysis {
+// lie gives how some frames lie on a reference, and which do.
+func (s *Stack) lie(of []*frame, reference *frame) (moves []plane.Similarity, aligned []bool) {
+	all, joined := align.Solve(s.chain.Len(), reference.at, s.chain.Links)
+	for _, f := range of {
+		moves, aligned = append(moves, all[f.at]), append(aligned, joined[f.at])
+	}
+	return moves, aligned
+}
+
+// analyse lays the frames on each other and finds their places. carrier is the frame that the
+// wanted area lies on; nil is the reference.
+func (s *Stack) analyse(o *Options, carrier *frame) *analysis {
 	n := len(s.frames)
 	a := &analysis{reference: n / 2}
-	a.moves, a.aligned = align.Solve(n, n/2, s.chain.Links)
+	a.moves, a.aligned = s.lie(s.frames, s.frames[n/2])
 	if count(a.aligned) <= n/2 && n > 1 {
 		// The middle frame fits the fewer: it is the odd one out.
 		for i := range n {
-			if moves, aligned := align.Solve(n, i, s.chain.Links); count(aligned) > count(a.aligned) {
+			if moves, aligned := s.lie(s.frames, s.frames[i]); count(aligned) > count(a.aligned) {
 				a.reference, a.moves, a.aligned = i, moves, aligned
 			}
 		}
@@ -44,15 +55,32 @@ func (s *Stack) analyse(o *Options) *analysis {
 	const side = cell * tile
 	a.cx, a.cy = float64(ref.w-1)/2, float64(ref.h-1)/2
 	a.tw, a.th = max(ref.w/side, 1), max(ref.h/side, 1)
+	if a.area = o.Wanted; a.area != nil && carrier != nil {
+		if moves, aligned := s.lie([]*frame{carrier}, ref); aligned[0] {
+			a.area = carried(a.area, carrier, moves[0].Inverse(), ref)
+		}
+	}
 	a.wanted = make([]bool, a.tw*a.th)
 	for i := range a.wanted {
 		x, y := (float64(i%a.tw)+0.5)*side/float64(ref.w), (float64(i/a.tw)+0.5)*side/float64(ref.h)
-		a.wanted[i] = o.Wanted == nil || inside(o.Wanted, x, y)
+		a.wanted[i] = a.area == nil || inside(a.area, x, y)
 	}
 	a.light = s.readLight(a)
 	ev := s.evidence(a)
 	a.places = fitPlaces(ev, a.circle)
 	return a
+}
+
+// carried gives where a polygon in 0..1 of one frame lies in another.
+func carried(poly [][2]float64, from *frame, move plane.Similarity, to *frame) (out [][2]float64) {
+	if move == plane.Identity && from.w == to.w && from.h == to.h {
+		return poly // to the last digit
+	}
+	for _, p := range poly {
+		x, y := move.Apply((p[0]-0.5)*float64(from.w), (p[1]-0.5)*float64(from.h))
+		out = append(out, [2]float64{x/float64(to.w) + 0.5, y/float64(to.h) + 0.5})
+	}
+	return out
 }
 
 // tileAt is the index of the tile at (x, y) pixels from the reference's centre, the nearest one outside.

@@ -9,24 +9,36 @@ import (
 
 // Check says what the stack is like as it stands.
 func (s *Stack) Check(o Options) *session.Check {
+	var carrier *frame
+	for _, f := range s.frames {
+		if f.fingerprint == o.WantedOn {
+			carrier = f
+		}
+	}
+	return s.without(o.Without).check(&o, carrier)
+}
+
+// check judges all frames of the stack.
+func (s *Stack) check(o *Options, carrier *frame) *session.Check {
 	c := &session.Check{NearEnd: session.EndUnknown, FarEnd: session.EndUnknown, LightSteady: true, SettingsSteady: true}
 	for _, f := range s.frames {
 		c.Frames = append(c.Frames, session.FrameCheck{Fingerprint: f.fingerprint, Scale: 1, Clipped: f.light.clipped})
 	}
 	if len(s.frames) < 2 {
 		c.Verdict = session.VerdictTooFew
+		c.Wanted = o.Wanted
 		s.say(c)
 		return c
 	}
-	a := s.analyse(&o)
+	a := s.analyse(o, carrier)
 	s.tellMoves(c, a)
 	s.tellLight(c, a)
 	s.tellSettings(c)
 	s.tellBlurred(c, a)
-	s.tellMoved(c, a, &o)
+	s.tellMoved(c, a)
 	r := a.ranks(s)
 	s.tellPlaces(c, a, r)
-	s.tellGaps(c, a, r, &o)
+	s.tellGaps(c, a, r, o)
 	s.tellEnds(c, a, r)
 	s.tellNeverSharp(c, a)
 	c.Verdict = verdict(c)
@@ -70,6 +82,9 @@ func (s *Stack) tellMoves(c *session.Check, a *analysis) {
 	onMiddle := plane.Identity
 	if a.aligned[mid] {
 		onMiddle = a.moves[mid].Inverse()
+	}
+	for _, p := range carried(a.area, s.frames[a.reference], onMiddle.Inverse(), s.frames[mid]) {
+		c.Wanted = append(c.Wanted, [2]float64{min(max(p[0], 0), 1), min(max(p[1], 0), 1)})
 	}
 	for i := range c.Frames {
 		f := &c.Frames[i]

@@ -156,6 +156,17 @@ func TestPartThatMoved(t *testing.T) {
 		if got := flawed(st.Check(o), moved); len(got) > 0 {
 			t.Errorf("%s, outside the wanted area: moved are %v", name, got)
 		}
+		// With the third set aside, the fourth is held against the second.
+		o = testOptions
+		o.Without = []string{"2"}
+		want := 0
+		if from(3) {
+			want = 1
+		}
+		c = st.Check(o)
+		if got := flawed(c, moved); len(c.Frames) != 4 || len(got) != want || want == 1 && got[0] != 3 {
+			t.Errorf("%s, the third set aside: of %d, moved are %v", name, len(c.Frames), got)
+		}
 	}
 }
 

@@ -14,6 +14,7 @@ package focus
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"stillbench/session"
 	"stillbench/session/align"
@@ -37,9 +38,14 @@ type Options struct {
 	// CircleOfConfusion is the largest blur disc that counts as sharp, as a part of the
 	// picture's diagonal; 0 means 1/1500.
 	CircleOfConfusion float64
-	// Wanted is the part that must be sharp, as a polygon in 0..1 of the width and height of the middle
-	// frame as stored; nil means all of it.
-	Wanted [][2]float64
+	// Wanted is the part that must be sharp, as a polygon in 0..1 of the width and height of the frame
+	// that WantedOn is the fingerprint of, as stored; nil means all of it. The middle frame changes as a
+	// stack grows, and a part that lies on it would creep over the subject. Where WantedOn is none of the
+	// frames, or one that does not lie on the others, it is taken to be the middle one.
+	Wanted   [][2]float64
+	WantedOn string
+	// Without are fingerprints of frames that were taken in and are not judged: those set aside.
+	Without []string
 	// Magnification, and SensorMM the length of the sensor's long side, let a gap be told in
 	// millimetres; 0 where they are not known.
 	Magnification, SensorMM float64
@@ -56,22 +62,28 @@ var ErrEmpty = errors.New("the frame has no picture")
 type Stack struct {
 	frames []*frame
 	chain  align.Chain
-	newest *align.Frame
+	last   [comparedWith]*align.Frame // the newest first
 	floors floors
 }
+
+// comparedWith is how many frames before it a frame is compared with: one may be set aside later.
+const comparedWith = 2
 
 // frame is what is kept of one.
 type frame struct {
 	fingerprint string
 	number      int
+	at          int // in the chain
 	meta        session.Meta
 	w, h        int     // working size
 	full        float64 // full-size pixels a working pixel
 	detail      *detail
+	quiet       floors // as its own picture has them
 	light       *light
-	// elsewhere are the parts that lie elsewhere than in the frame before, pitch the distance of
-	// parts side by side, and reversal the blur from which on nothing can be said of them.
-	elsewhere       []align.Part
+	// elsewhere are the parts that lie elsewhere than in the frame before, and than in the one before
+	// that; pitch is the distance of parts side by side, and reversal the blur from which on nothing can
+	// be said of them.
+	elsewhere       [comparedWith][]align.Part
 	pitch, reversal float64
 }
 
@@ -95,19 +107,43 @@ func (s *Stack) Add(f Frame) error {
 	luma := p.Luma()
 	n.detail = measure(luma)
 	n.light = expose(p)
+	n.quiet = n.detail.quiet()
 	laid := align.Prepare(luma)
-	if l := s.chain.Add(laid); l != nil {
-		n.elsewhere, n.pitch, n.reversal = align.Elsewhere(s.newest, laid, l.Move), laid.Pitch(), laid.Reversal()
+	n.at, n.pitch, n.reversal = s.chain.Len(), laid.Pitch(), laid.Reversal()
+	for _, l := range s.chain.Add(laid) {
+		if back := n.at - l.From; back <= comparedWith {
+			n.elsewhere[back-1] = align.Elsewhere(s.last[back-1], laid, l.Move)
+		}
 	}
-	s.newest = laid
-	quiet := n.detail.quiet()
+	s.last = [comparedWith]*align.Frame{laid, s.last[0]}
 	if len(s.frames) == 0 {
-		s.floors = quiet
+		s.floors = n.quiet
 	} else {
-		s.floors.quieter(quiet)
+		s.floors.quieter(n.quiet)
 	}
 	s.frames = append(s.frames, n)
 	return nil
+}
+
+// without is the stack as if the frames of some fingerprints had not been taken in, but that the
+// others lie on each other by them too.
+func (s *Stack) without(out []string) *Stack {
+	if len(out) == 0 {
+		return s
+	}
+	v := &Stack{chain: s.chain}
+	for _, f := range s.frames {
+		if slices.Contains(out, f.fingerprint) {
+			continue
+		}
+		if len(v.frames) == 0 {
+			v.floors = f.quiet
+		} else {
+			v.floors.quieter(f.quiet)
+		}
+		v.frames = append(v.frames, f)
+	}
+	return v
 }
 
 // circle is the largest blur that counts as sharp, in pixels of working size.

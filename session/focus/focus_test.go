@@ -266,6 +266,54 @@ func TestWantedArea(t *testing.T) {
 	if c.Verdict != session.VerdictCovered {
 		t.Errorf("the far part wanted: %s, %q", c.Verdict, c.Advice)
 	}
+	// Set aside, a frame is missed, and the others are held to the same.
+	o.Without = []string{"2"}
+	if c := st.Check(o); len(c.Frames) != 3 || len(c.Gaps) != 1 || c.Gaps[0].After != "1" || c.Gaps[0].Before != "3" {
+		t.Errorf("the third set aside: %s, %v", c.Verdict, c.Gaps)
+	}
+}
+
+// A wanted area stays on the part of the subject that it was drawn on, whichever frame is the middle
+// one, and even when the frame that it was drawn on is set aside.
+func TestWantedAreaStaysOnTheSubject(t *testing.T) {
+	const n = 5
+	shift := func(i int) (x, y float64) { return 6 * float64(i), -4 * float64(i) }
+	s := relief.New(relief.Fine, 240, 160, 4, func(x, y float64) float64 { return 0 })
+	st := &Stack{}
+	for i := range n {
+		shot := relief.Shot{Place: 0.1 * float64(i), Seed: uint64(i), Move: plane.Identity}
+		shot.Move.DX, shot.Move.DY = shift(i)
+		if err := st.Add(Frame{Fingerprint: fmt.Sprint(i), Picture: s.Shoot(shot)}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	drawn := session.Area{{0.3, 0.4}, {0.5, 0.4}, {0.5, 0.7}}
+	for _, c := range []struct {
+		on      int
+		without []string
+		middle  int
+	}{
+		{0, nil, 2},
+		{4, nil, 2},
+		{2, nil, 2},
+		{0, []string{"4"}, 2},
+		{0, []string{"0"}, 3},
+		{1, []string{"1", "3"}, 2},
+		{4, []string{"3", "4"}, 1},
+	} {
+		got := st.Check(Options{Wanted: drawn, WantedOn: fmt.Sprint(c.on), Without: c.without})
+		fx, fy := shift(c.on)
+		tx, ty := shift(c.middle)
+		if len(got.Frames) != n-len(c.without) || len(got.Wanted) != len(drawn) {
+			t.Fatalf("on %d without %v: %d frames, wanted %v", c.on, c.without, len(got.Frames), got.Wanted)
+		}
+		for i, p := range got.Wanted {
+			x, y := (p[0]-drawn[i][0])*240-(tx-fx), (p[1]-drawn[i][1])*160-(ty-fy)
+			if math.Hypot(x, y) > 0.25 {
+				t.Errorf("on %d without %v: corner %d is off by %.2f, %.2f pixels", c.on, c.without, i, x, y)
+			}
+		}
+	}
 }
 
 func TestBadInput(t *testing.T) {

@@ -11,10 +11,19 @@ import (
 // moved: a quarter of a percent of the picture.
 const movedParts = 3
 
+// since gives the parts that lie elsewhere than in a frame before; none where frames between
+// the two were set aside and they were not compared.
+func (f *frame) since(before *frame) []align.Part {
+	if back := f.at - before.at; back <= comparedWith {
+		return f.elsewhere[back-1]
+	}
+	return nil
+}
+
 // tellMoved finds the frames in which a part of the subject lies elsewhere than in the frame
 // before: a leaf that wilts, an insect. A part that only goes back where it was before is the
 // frame before's. Blurred frames say nothing of it, nor does what is far out of focus.
-func (s *Stack) tellMoved(c *session.Check, a *analysis, o *Options) {
+func (s *Stack) tellMoved(c *session.Check, a *analysis) {
 	at := map[int]*tileFit{}
 	for k := range a.places.ev.tiles {
 		at[a.places.ev.tiles[k].at] = &a.places.ev.tiles[k].fit
@@ -47,9 +56,9 @@ func (s *Stack) tellMoved(c *session.Check, a *analysis, o *Options) {
 	for i, f := range s.frames {
 		var now [][]align.Part
 		if i > 0 && !c.Frames[i].Blurred && !c.Frames[i-1].Blurred {
-			for _, group := range together(f.elsewhere, f.pitch) {
-				x, y := middle(group)
-				if len(group) < movedParts || blur(group, i) > f.reversal || o.Wanted != nil && !inside(o.Wanted, x/float64(f.w)+0.5, y/float64(f.h)+0.5) {
+			for _, group := range together(f.since(s.frames[i-1]), f.pitch) {
+				x, y := a.moves[i-1].Inverse().Apply(middle(group))
+				if len(group) < movedParts || blur(group, i) > f.reversal || !a.wanted[a.tileAt(x, y)] {
 					continue
 				}
 				now = append(now, group)
