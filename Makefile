@@ -9,7 +9,7 @@ export GOFLAGS := $(filter-out -trimpath,$(shell $(GO) env GOFLAGS)) -trimpath
 
 # What the build needs beyond git, make, Go and a C compiler: Fyne's OpenGL and X11
 # headers, and libjpeg-turbo.
-BUILD_PACKAGES := libc6-dev pkg-config libgl1-mesa-dev xorg-dev libxkbcommon-dev libturbojpeg0-dev libheif-dev libasound2-dev
+BUILD_PACKAGES := libc6-dev pkg-config libgl1-mesa-dev xorg-dev libxkbcommon-dev libturbojpeg0-dev libjpeg62-turbo-dev libheif-dev libasound2-dev
 # What the tests need as well: a screen of their own and hands to type on it.
 TEST_PACKAGES := $(BUILD_PACKAGES) xvfb xauth libgl1-mesa-dri xdotool imagemagick strace libimage-exiftool-perl exiv2 poppler-utils
 

@@ -102,17 +102,26 @@ func window(x, y float64, w, h, fullW, fullH int) image.Rectangle {
 	return image.Rect(left, top, left+w, top+h)
 }
 
-// cut copies a rectangle out of a picture.
-func cut(p *plane.RGB, r image.Rectangle) *image.RGBA {
-	img := image.NewRGBA(image.Rect(0, 0, r.Dx(), r.Dy()))
-	for y := range r.Dy() {
-		src := p.Pix[((r.Min.Y+y)*p.W+r.Min.X)*3:]
-		dst := img.Pix[y*img.Stride:]
-		for x := range r.Dx() {
-			dst[4*x], dst[4*x+1], dst[4*x+2], dst[4*x+3] = src[3*x], src[3*x+1], src[3*x+2], 255
-		}
+// asStored turns a rectangle of the upright picture into that of the picture as stored, which is
+// w x h pixels large, by EXIF's orientation (see plane.RGB.Oriented).
+func asStored(r image.Rectangle, orientation, w, h int) image.Rectangle {
+	switch orientation {
+	case 2:
+		return image.Rect(w-r.Min.X, r.Min.Y, w-r.Max.X, r.Max.Y)
+	case 3:
+		return image.Rect(w-r.Min.X, h-r.Min.Y, w-r.Max.X, h-r.Max.Y)
+	case 4:
+		return image.Rect(r.Min.X, h-r.Min.Y, r.Max.X, h-r.Max.Y)
+	case 5:
+		return image.Rect(r.Min.Y, r.Min.X, r.Max.Y, r.Max.X)
+	case 6:
+		return image.Rect(r.Min.Y, h-r.Min.X, r.Max.Y, h-r.Max.X)
+	case 7:
+		return image.Rect(w-r.Min.Y, h-r.Min.X, w-r.Max.Y, h-r.Max.X)
+	case 8:
+		return image.Rect(w-r.Min.Y, r.Min.X, w-r.Max.Y, r.Max.X)
 	}
-	return img
+	return r
 }
 
 // crop decodes a window of a file's picture, upright, at one pixel a pixel.
@@ -126,13 +135,23 @@ func crop(path string, m session.Meta, x, y float64, w, h int) (*image.RGBA, err
 	if err != nil {
 		return nil, err
 	}
-	pic, err := decode(f, st.Size(), m, 0)
+	data, err := largest(f, st.Size(), m)
+	if err != nil {
+		return nil, err
+	}
+	turned := orientation(m)
+	pic, err := plane.DecodePart(data, func(fullW, fullH int) image.Rectangle {
+		uprightW, uprightH := fullW, fullH
+		if turned >= 5 {
+			uprightW, uprightH = fullH, fullW
+		}
+		return asStored(window(x, y, w, h, uprightW, uprightH), turned, fullW, fullH)
+	})
 	var partial *plane.PartialError
 	if err != nil && !(errors.As(err, &partial) && pic != nil) {
 		return nil, err
 	}
-	pic = pic.Oriented(orientation(m))
-	return cut(pic, window(x, y, w, h, pic.W, pic.H)), nil
+	return rgba(pic.Oriented(turned)), nil
 }
 
 // metaOfFile reads what the camera wrote into one file.

@@ -448,7 +448,7 @@ func DecodeProof(data []byte, maxW, maxH int) (*image.RGBA, error) {
 	if k < 1 {
 		pic = plane.ReduceRGB(nil, pic, max(1, int(float64(pic.W)*k+0.5)), max(1, int(float64(pic.H)*k+0.5)))
 	}
-	return cut(pic, image.Rect(0, 0, pic.W, pic.H)), nil
+	return rgba(pic), nil
 }
 
 // touchesOf gives the standing touch-ups of every stack, oldest first, as far as the frame

@@ -134,6 +134,15 @@ func openProblem(name string, err error) string {
 // decode decodes the largest picture of an open file, as stored (before orientation),
 // with a long side of at least minLongSide where the file has that much.
 func decode(r io.ReaderAt, size int64, m session.Meta, minLongSide int) (*plane.RGB, error) {
+	data, err := largest(r, size, m)
+	if err != nil {
+		return nil, err
+	}
+	return plane.Decode(data, minLongSide)
+}
+
+// largest reads the bytes of the largest picture of an open file.
+func largest(r io.ReaderAt, size int64, m session.Meta) ([]byte, error) {
 	off, n := int64(0), size
 	if p := m.Preview; p != nil && p.Length > 0 {
 		off, n = p.Offset, p.Length
@@ -150,7 +159,7 @@ func decode(r io.ReaderAt, size int64, m session.Meta, minLongSide int) (*plane.
 	if _, err := r.ReadAt(data, off); err != nil && !(errors.Is(err, io.EOF) && off+n == size) {
 		return nil, err
 	}
-	return plane.Decode(data, minLongSide)
+	return data, nil
 }
 
 // isPicture: the file as a whole can be decoded, not only a preview inside it. "" stands

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"image"
 	"image/color"
+	"image/draw"
 	"image/jpeg"
 	"image/png"
 	"math"
@@ -262,21 +263,56 @@ func TestDecodeBad(t *testing.T) {
 	}
 }
 
-func TestDecodeJPEGCrop(t *testing.T) {
-	data := jpegOf(t, picture(300, 200), 90)
-	full, err := DecodeJPEG(data, 0)
+// TestDecodePart holds parts that are decoded alone against the same parts of the whole
+// picture, to the last bit, also where they end at the picture's edge or on no block's edge.
+func TestDecodePart(t *testing.T) {
+	half := jpegOf(t, picture(331, 217), 90) // colour at half resolution
+	all, err := EncodeJPEG(FromImage(picture(331, 217)), 90, false)
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := DecodeJPEGCrop(data, image.Rect(250, 30, 350, 90))
+	grey := image.NewGray(image.Rect(0, 0, 331, 217))
+	draw.Draw(grey, grey.Rect, picture(331, 217), image.Point{}, draw.Src)
+	progressive, err := os.ReadFile(filepath.Join("testdata", "progressive.jpg"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, most := difference(t, got, full.Crop(250, 30, 50, 60)); most != 0 || got.FullW != 300 {
-		t.Errorf("differs by %g, of %d", most, got.FullW)
+	var lossless bytes.Buffer
+	if err := png.Encode(&lossless, picture(331, 217)); err != nil {
+		t.Fatal(err)
 	}
-	if pic, err := DecodeJPEGCrop(data, image.Rect(300, 0, 310, 10)); err == nil || pic != nil {
-		t.Error("a crop outside gives no error")
+	at := func(r image.Rectangle) func(int, int) image.Rectangle {
+		return func(int, int) image.Rectangle { return r }
+	}
+	for name, data := range map[string][]byte{"half": half, "all": all, "grey": jpegOf(t, grey, 80), "progressive": progressive, "PNG": lossless.Bytes()} {
+		full, err := Decode(data, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		whole := image.Rect(0, 0, full.W, full.H)
+		for _, r := range []image.Rectangle{
+			whole, image.Rect(0, 0, 1, 1), image.Rect(37, 41, 38, 42), image.Rect(16, 16, 48, 64), image.Rect(33, 35, 90, 61),
+			image.Rect(full.W-5, full.H-3, full.W+40, full.H+40), image.Rect(-10, full.H/2, full.W/2, full.H/2+9),
+		} {
+			got, err := DecodePart(data, at(r))
+			if err != nil {
+				t.Fatalf("%s %v: %v", name, r, err)
+			}
+			in := r.Intersect(whole)
+			if _, most := difference(t, got, full.Crop(in.Min.X, in.Min.Y, in.Dx(), in.Dy())); most != 0 || got.FullW != full.W || got.FullH != full.H {
+				t.Errorf("%s %v: differs by %g, of %d x %d", name, r, most, got.FullW, got.FullH)
+			}
+		}
+		if pic, err := DecodePart(data, at(image.Rect(full.W, 0, full.W+10, 10))); err == nil || pic != nil {
+			t.Errorf("%s: a crop outside gives no error", name)
+		}
+	}
+	var partial *PartialError
+	if pic, err := DecodePart(half[:len(half)/2], at(image.Rect(10, 180, 60, 210))); !errors.As(err, &partial) || pic == nil {
+		t.Errorf("of half a file: %v, %v", pic, err)
+	}
+	if pic, err := DecodePart(half[:len(half)/2], at(image.Rect(10, 8, 60, 20))); err != nil || pic == nil {
+		t.Errorf("of the half that is there: %v, %v", pic, err)
 	}
 }
 
@@ -330,6 +366,10 @@ func FuzzDecode(f *testing.F) {
 		}
 		if pic != nil && (len(pic.Pix) != 3*pic.W*pic.H || pic.FullW < pic.W || pic.FullH < pic.H) {
 			t.Fatalf("%d x %d of %d x %d in %d bytes", pic.W, pic.H, pic.FullW, pic.FullH, len(pic.Pix))
+		}
+		part, err := DecodePart(data, func(w, h int) image.Rectangle { return image.Rect(w/3, h/3, w/3+10, h/3+10) })
+		if (part == nil) != (err != nil && !errors.As(err, &partial)) || part != nil && len(part.Pix) != 3*part.W*part.H {
+			t.Fatalf("a part: %v with %v", part, err)
 		}
 	})
 }

@@ -1,8 +1,9 @@
 package plane
 
 /*
-#cgo LDFLAGS: -lturbojpeg
+#cgo LDFLAGS: -lturbojpeg -ljpeg
 #include <turbojpeg.h>
+#include "crop.h"
 */
 import "C"
 
@@ -81,22 +82,53 @@ func DecodeJPEG(data []byte, minLongSide int) (*RGB, error) {
 	return pic, partial
 }
 
-// DecodeJPEGCrop decodes the pixels of r, in full-size pixels of the picture as stored, cut
-// to the picture, for a look at one to one. The whole picture is decoded on the way; a
-// caller who looks at many places of one picture keeps a full DecodeJPEG and crops that. An
-// r that lies wholly outside gives an error. FullW and FullH are the whole picture's.
-func DecodeJPEGCrop(data []byte, r image.Rectangle) (*RGB, error) {
-	pic, err := DecodeJPEG(data, 0)
-	if pic == nil {
+// decodeJPEGPart is DecodePart for a JPEG.
+func decodeJPEGPart(data []byte, part func(fullW, fullH int) image.Rectangle) (*RGB, error) {
+	w, h, err := jpegSize(data)
+	if err != nil {
 		return nil, err
 	}
-	r = r.Intersect(image.Rect(0, 0, pic.W, pic.H))
-	if r.Empty() {
-		return nil, errors.New("the crop lies outside the picture")
+	src := (*C.uchar)(unsafe.Pointer(unsafe.SliceData(data)))
+	if C.plane_can_crop(src, C.ulong(len(data))) == 0 {
+		pic, err := DecodeJPEG(data, 0)
+		return partOf(pic, err, part)
 	}
-	out := pic.Crop(r.Min.X, r.Min.Y, r.Dx(), r.Dy())
-	out.FullW, out.FullH = pic.FullW, pic.FullH
-	return out, err
+	r := part(w, h).Intersect(image.Rect(0, 0, w, h))
+	if r.Empty() {
+		return nil, errOutside
+	}
+	pic := NewRGB(r.Dx(), r.Dy())
+	pic.FullW, pic.FullH = w, h
+	var reason [C.PLANE_CROP_REASON]C.char
+	rc := C.plane_crop(src, C.ulong(len(data)), C.int(r.Min.X), C.int(r.Min.Y), C.int(r.Dx()), C.int(r.Dy()),
+		(*C.uchar)(unsafe.Pointer(unsafe.SliceData(pic.Pix))), &reason[0])
+	runtime.KeepAlive(data)
+	switch {
+	case rc < 0:
+		return nil, fmt.Errorf("the JPEG is broken: %s", C.GoString(&reason[0]))
+	case rc > 0:
+		return pic, &PartialError{Reason: C.GoString(&reason[0])}
+	}
+	return pic, nil
+}
+
+// jpegSize reads how large a JPEG's picture is, in pixels as stored, as far as such a picture is
+// decoded at all.
+func jpegSize(data []byte) (w, h int, err error) {
+	if len(data) < 4 || data[0] != 0xFF || data[1] != 0xD8 {
+		return 0, 0, ErrFormat
+	}
+	t := C.tjInitDecompress()
+	if t == nil {
+		return 0, 0, errors.New("the JPEG decoder could not be started: out of memory")
+	}
+	defer C.tjDestroy(t)
+	var cw, ch, subsampling, space C.int
+	src := (*C.uchar)(unsafe.Pointer(unsafe.SliceData(data)))
+	if C.tjDecompressHeader3(t, src, C.ulong(len(data)), &cw, &ch, &subsampling, &space) != 0 && C.tjGetErrorCode(t) != C.TJERR_WARNING {
+		return 0, 0, fmt.Errorf("the JPEG is broken: %s", C.GoString(C.tjGetErrorStr2(t)))
+	}
+	return int(cw), int(ch), checkSize(int(cw), int(ch), 1)
 }
 
 // EncodeJPEG writes the picture as a baseline JPEG of the given quality, 1..100 (libjpeg's
