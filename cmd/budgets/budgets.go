@@ -57,6 +57,7 @@ var (
 	ourFiles = of("BenchmarkThousandFiles/exifread", "files/s", 1)
 	joined   = "BenchmarkJoin/30_frames"
 	bigLog   = "BenchmarkBigLog/"
+	tenYears = "BenchmarkTenYears"
 
 	quietStall = of("BenchmarkWindow", "ms-longest-stall-when-quiet", 1)
 )
@@ -95,4 +96,11 @@ var budgets = []budget{
 		beside: ratio(of("BenchmarkWindow", "ms-longest-stall-all-at-once", 1), quietStall), reference: "when nothing comes"},
 	{issue: "9.", what: "the same, while 500 come one by one", limit: 100, unit: "ms", value: of("BenchmarkWindow", "ms-longest-stall-one-by-one", 1),
 		beside: ratio(of("BenchmarkWindow", "ms-longest-stall-one-by-one", 1), quietStall), reference: "when nothing comes"},
+	{issue: "10.", what: "a log of ten years: find with words and two filters, the whole command", limit: 150, unit: "ms", value: of(tenYears, "ms-find", 1),
+		beside: of(tenYears, "x-fresh-log-find", 1), reference: "a fresh log"},
+	{issue: "10.", what: "the same: group, all frames known", limit: 1.5, unit: "x a fresh log", value: of(tenYears, "x-fresh-log-group", 1)},
+	{issue: "10.", what: "the same: start to first picture", limit: 1.5, unit: "s", value: of(tenYears, "s-to-first-picture", 1)},
+	{issue: "10.", what: "a session of 5 000 frames: to group it again, the whole command", limit: 1.5, unit: "s", value: of("BenchmarkLongSession", "s-to-group-again", 1)},
+	{issue: "10.", what: "the same: memory while it is read in", limit: 700, unit: "MB", value: of("BenchmarkLongSession", "MB-reading-in", 1)},
+	{issue: "10.", what: "the same: start to first picture", limit: 1.5, unit: "s", value: of("BenchmarkLongSession", "s-to-first-picture", 1)},
 }

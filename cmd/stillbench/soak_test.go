@@ -5,7 +5,6 @@ import (
 	"flag"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -26,11 +25,7 @@ func TestSoak(t *testing.T) {
 	}
 	const days = 17
 	dir := t.TempDir()
-	bin := filepath.Join(t.TempDir(), "stillbench")
-	if out, err := exec.Command("go", "build", "-tags", "sqlite_fts5,no_emoji", "-o", bin, ".").CombinedOutput(); err != nil {
-		t.Fatalf("build: %v\n%s", err, out)
-	}
-	s := startOn(t, bin, "--log", filepath.Join(t.TempDir(), "log.db"), dir)
+	s := startOn(t, program(t), "--log", filepath.Join(t.TempDir(), "log.db"), dir)
 	pid := s.cmd.Process.Pid
 	var held []holding
 	for day := range days {

@@ -1,16 +1,11 @@
 package main
 
 import (
-	"bytes"
-	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"syscall"
 	"testing"
 	"time"
-
-	"stillbench/assets/demo"
 )
 
 // windowFigures are what BenchmarkWindow has measured, however often it is asked.
@@ -28,33 +23,13 @@ func BenchmarkWindow(b *testing.B) {
 	if windowFigures == nil {
 		windowFigures = measureWindow(b)
 	}
-	for unit, v := range windowFigures {
-		b.ReportMetric(v, unit)
-	}
-	b.ReportMetric(0, "ns/op")
+	report(b, windowFigures)
 }
 
 func measureWindow(b *testing.B) map[string]float64 {
 	const days = 14
 	dir, log := b.TempDir(), filepath.Join(b.TempDir(), "log.db")
-	var names []string
-	bin := filepath.Join(b.TempDir(), "stillbench")
-	if out, err := exec.Command("go", "build", "-tags", "sqlite_fts5,no_emoji", "-o", bin, ".").CombinedOutput(); err != nil {
-		b.Fatalf("build: %v\n%s", err, out)
-	}
-	for day := range days {
-		for i, name := range demo.Names() {
-			data, err := demo.Frame(name)
-			if err == nil {
-				data = bytes.ReplaceAll(data, []byte("2026:05:16 "), fmt.Appendf(nil, "2026:06:%02d ", day+1))
-				names = append(names, filepath.Join(dir, fmt.Sprintf("VTX_%04d.JPG", 1000+len(demo.Names())*day+i)))
-				err = os.WriteFile(names[len(names)-1], data, 0o666)
-			}
-			if err != nil {
-				b.Fatal(err)
-			}
-		}
-	}
+	bin, names := program(b), demoDays(b, dir, days)
 	found := measureStalls(b, names[:1000])
 	s := startOn(b, bin, "--log", log, dir)
 	time.Sleep(5 * time.Second) // it has begun
