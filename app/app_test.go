@@ -21,7 +21,7 @@ import (
 // bench is a window on an invented session, with a clock that stands still.
 type bench struct {
 	*App
-	t    *testing.T
+	t    testing.TB
 	desk *placetest.Desk
 	now  time.Time
 
@@ -37,7 +37,7 @@ func (w *bench) deliver(fn func()) {
 	w.todo = append(w.todo, fn)
 }
 
-func newBench(t *testing.T, b *placetest.Builder) *bench {
+func newBench(t testing.TB, b *placetest.Builder) *bench {
 	t.Helper()
 	look.Set(look.State{Scale: 1})
 	w := &bench{t: t, desk: placetest.New(&b.S), now: b.S.LastArrival}
@@ -54,7 +54,7 @@ func newBench(t *testing.T, b *placetest.Builder) *bench {
 
 // opened is a bench with the session on the table, without the pump: settle stands for
 // it.
-func opened(t *testing.T, b *placetest.Builder) *bench {
+func opened(t testing.TB, b *placetest.Builder) *bench {
 	t.Helper()
 	w := newBench(t, b)
 	w.App.desk, w.stopDesk = w.desk, func() {}

@@ -76,9 +76,9 @@ const (
 	// held down comes thirty times a second; this makes at most five changes, two and a half
 	// flashes, of it.
 	leastTurn = 200 * time.Millisecond
-	// aheadBytes bounds what is read ahead. It leaves the loader room for the pictures of the
-	// place below.
-	aheadBytes = 128 << 20
+	// aheadBytes bounds the parts of frames that are read ahead. It leaves the loader room for
+	// the pictures of the place below.
+	aheadBytes = 64 << 20
 	// panShare is how far a key moves the view, in shares of what is in view.
 	panShare = 0.25
 )
@@ -273,33 +273,32 @@ func (c *closeup) came(w pictures.Want, img *image.RGBA, err error) {
 }
 
 // readAhead has the pictures at hand that are stepped to next, once the one that is looked at
-// has come: as many as there is memory for, the nearest first.
+// has come, the nearest first.
 func (c *closeup) readAhead() {
 	f := c.now()
 	now := c.wantOf(face{frame: c.frame}, f)
 	if c.have[now] == nil {
 		return
 	}
-	none := func(*image.RGBA, error) {}
-	at, n := c.about.Index(c.frame), aheadBytes/(4*now.W*now.H)
-	var order []int
-	for by := 1; by < len(c.about.Frames); by++ {
-		for _, i := range []int{at + c.ahead*by, at - c.ahead*by} {
-			if i >= 0 && i < len(c.about.Frames) && c.about.Frames[i].Picture && len(order) < n {
-				order = append(order, i)
-			}
-		}
-	}
-	slices.Reverse(order)
-	for _, i := range order {
-		next := c.about.Frames[i]
-		c.shots.Want(c.wantOf(face{frame: next.Fingerprint}, next), none)
+	if !now.Crop && f.W > 0 && f.H > 0 {
+		c.shots.Ahead(c.crop(f))
 	}
 	if c.about.Proof.Key != "" {
-		c.shots.Want(c.wantOf(face{proof: true}, f), none)
+		c.shots.Ahead(c.wantOf(face{proof: true}, f))
 	}
-	if !now.Crop && f.W > 0 && f.H > 0 {
-		c.shots.Want(c.crop(f), none)
+	// Whole frames are kept packed, however many; of parts there is room for so many.
+	at, n := c.about.Index(c.frame), len(c.about.Frames)
+	if now.Crop {
+		n = aheadBytes / (4 * now.W * now.H)
+	}
+	for by := 1; by < len(c.about.Frames); by++ {
+		for _, i := range []int{at + c.ahead*by, at - c.ahead*by} {
+			if i >= 0 && i < len(c.about.Frames) && c.about.Frames[i].Picture && n > 0 {
+				n--
+				next := c.about.Frames[i]
+				c.shots.Ahead(c.wantOf(face{frame: next.Fingerprint}, next))
+			}
+		}
 	}
 }
 

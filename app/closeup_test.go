@@ -66,7 +66,7 @@ func (d gridDesk) Proof(context.Context, string, int, int) (*image.RGBA, error) 
 
 // closely is a bench whose window looks at the first frame of a stack of five, numbers 2 to 6
 // of the session.
-func closely(t *testing.T) *bench {
+func closely(t testing.TB) *bench {
 	t.Helper()
 	w := pictured(t, placetest.NewSession().Marker().Stack(5).Proof())
 	w.keys("2", place.KeyEnter)
@@ -75,7 +75,7 @@ func closely(t *testing.T) *bench {
 }
 
 // pictured is a bench on a session with pictures.
-func pictured(t *testing.T, b *placetest.Builder) *bench {
+func pictured(t testing.TB, b *placetest.Builder) *bench {
 	t.Helper()
 	w := opened(t, b)
 	var d place.Desk = gridDesk{w.desk}

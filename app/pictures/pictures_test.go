@@ -111,8 +111,8 @@ func TestFailureIsHandedOverAndNotKept(t *testing.T) {
 	var got error
 	s.Want(Want{Fingerprint: "a", W: 1, H: 1}, func(_ *image.RGBA, err error) { got = err })
 	r.turn(1)
-	if !errors.Is(got, broken) || len(l.kept) != 0 {
-		t.Errorf("error %v, kept %d", got, len(l.kept))
+	if !errors.Is(got, broken) || l.kept.bytes != 0 {
+		t.Errorf("error %v, kept %d bytes", got, l.kept.bytes)
 	}
 }
 
@@ -121,12 +121,98 @@ func TestMemoryIsBounded(t *testing.T) {
 	l := New(nil, r.deliver)
 	const side = 2048 // 16 MiB a picture
 	for i := range 20 {
-		l.keep(Want{Fingerprint: string(rune('a' + i))}, image.NewRGBA(image.Rect(0, 0, side, side)))
+		l.kept.keep(Want{Fingerprint: string(rune('a' + i))}, image.NewRGBA(image.Rect(0, 0, side, side)))
 	}
-	if l.bytes > keepBytes || l.recent.Len() != len(l.kept) || len(l.kept) != keepBytes/(side*side*4) {
-		t.Errorf("keeps %d pictures in %d bytes", len(l.kept), l.bytes)
+	if k := l.kept; k.bytes > keepBytes || k.recent.Len() != len(k.byWant) || len(k.byWant) != keepBytes/(side*side*4) {
+		t.Errorf("keeps %d pictures in %d bytes", len(k.byWant), k.bytes)
 	}
-	if l.kept[Want{Fingerprint: "t"}] == nil {
+	if !l.kept.has(Want{Fingerprint: "t"}) {
 		t.Error("the newest is not kept")
+	}
+}
+
+// What is read ahead waits for what is wanted now, comes in the order asked for, leaves a reader
+// free, and is not read when the set is begun anew.
+func TestAhead(t *testing.T) {
+	old := readers
+	readers = 2
+	defer func() { readers = old }()
+	gate, began := make(chan struct{}), make(chan string, 10)
+	r := newRoom()
+	l := New(func(_ context.Context, w Want) (*image.RGBA, error) {
+		began <- w.Fingerprint
+		<-gate
+		return img(1), nil
+	}, r.deliver)
+	defer l.Close()
+	s := l.Scope()
+	for _, fp := range []string{"a", "b", "c"} {
+		s.Ahead(Want{Fingerprint: fp, W: 1, H: 1})
+	}
+	if fp := <-began; fp != "a" {
+		t.Errorf("%s is read first", fp)
+	}
+	s.Want(Want{Fingerprint: "eye", W: 1, H: 1}, func(*image.RGBA, error) {})
+	if fp := <-began; fp != "eye" {
+		t.Errorf("%s is read before what is looked at", fp)
+	}
+	gate <- struct{}{}
+	gate <- struct{}{}
+	r.turn(2)
+	if fp := <-began; fp != "b" {
+		t.Errorf("%s comes after a", fp)
+	}
+	s.Begin()
+	gate <- struct{}{}
+	r.turn(1)
+	if len(began) > 0 {
+		t.Errorf("%s is read though the set was begun anew", <-began)
+	}
+	came := false
+	s.Want(Want{Fingerprint: "b", W: 1, H: 1}, func(img *image.RGBA, err error) { came = img != nil && err == nil })
+	if !came {
+		t.Error("what was read ahead is not at hand")
+	}
+}
+
+// A whole frame that is no longer kept as it is shown comes again without being read, and looks
+// the same.
+func TestPacked(t *testing.T) {
+	reads := 0
+	r := newRoom()
+	l := New(func(_ context.Context, w Want) (*image.RGBA, error) {
+		reads++
+		img := image.NewRGBA(image.Rect(0, 0, 1200, 800))
+		for i := range img.Pix {
+			img.Pix[i] = uint8(40 + i/4%1200/8)
+			if i%4 == 3 {
+				img.Pix[i] = 255
+			}
+		}
+		return img, nil
+	}, r.deliver)
+	defer l.Close()
+	s := l.Scope()
+	w := Want{Fingerprint: "a", W: 1200, H: 800}
+	var first, again *image.RGBA
+	s.Want(w, func(img *image.RGBA, _ error) { first = img })
+	r.turn(1)
+	l.kept.drop(l.kept.byWant[w])
+	s.Want(w, func(img *image.RGBA, _ error) { again = img })
+	r.turn(1)
+	if reads != 1 || again == nil || again == first || again.Rect != first.Rect {
+		t.Fatalf("read %d times; came again as %v", reads, again)
+	}
+	for i := range first.Pix {
+		if d := int(first.Pix[i]) - int(again.Pix[i]); d < -4 || d > 4 {
+			t.Fatalf("byte %d is %d, was %d", i, again.Pix[i], first.Pix[i])
+		}
+	}
+	// A part that is looked at pixel by pixel is never packed.
+	w.Crop = true
+	s.Want(w, func(*image.RGBA, error) {})
+	r.turn(1)
+	if l.packed.has(w) || !l.kept.has(w) {
+		t.Error("a part at one to one is packed")
 	}
 }
