@@ -471,19 +471,25 @@ func (d *detail) wantSpots(spots []pictures.Want) {
 	}
 }
 
-// wantNeighbours has the frames to step to next at hand.
+// wantNeighbours has the frames to step to next at hand: the nearest ones before the crops, all
+// others once nothing else waits.
 func (d *detail) wantNeighbours(whole, crop pictures.Want) {
-	for _, by := range []int{-1, 1} {
-		i := d.index() + by
-		if i < 0 || i >= len(d.row.Frames) {
-			continue
-		}
-		for _, w := range []pictures.Want{whole, crop} {
-			if w.Proof != "" {
+	for by := 1; by < len(d.row.Frames); by++ {
+		for _, i := range []int{d.index() - by, d.index() + by} {
+			if i < 0 || i >= len(d.row.Frames) {
 				continue
 			}
-			w.Fingerprint = d.row.Frames[i].Fingerprint
-			d.shots.Want(w, func(*image.RGBA, error) {})
+			for _, w := range []pictures.Want{whole, crop} {
+				if w.Proof != "" {
+					continue
+				}
+				w.Fingerprint = d.row.Frames[i].Fingerprint
+				if by == 1 {
+					d.shots.Want(w, func(*image.RGBA, error) {})
+				} else {
+					d.shots.Ahead(w)
+				}
+			}
 		}
 	}
 }

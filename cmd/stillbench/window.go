@@ -63,6 +63,9 @@ func hasDisplay() bool {
 // openWindow opens the window on a folder ("" asks for one) and returns when it is
 // closed.
 func openWindow(e env, dir, log string) int {
+	// The window's goroutine must not stand in a queue behind long reckonings until one of them
+	// lets go of a core: with room for two more at once the system gives it a core at once.
+	runtime.GOMAXPROCS(runtime.NumCPU() + 2)
 	s, problem, err := openLogOrMemory(e.ctx, log, "")
 	if err != nil {
 		return failed(e, err)
