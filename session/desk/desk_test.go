@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -451,6 +452,58 @@ func (f *failing) AddEdit(ctx context.Context, id int64, e session.Edit) (sessio
 		return e, errFull
 	}
 	return f.Store.AddEdit(ctx, id, e)
+}
+
+// slow is a log on a slow disk: every write takes its time.
+type slow struct {
+	*store.Store
+	writes atomic.Int32
+}
+
+func (s *slow) wait() {
+	s.writes.Add(1)
+	time.Sleep(200 * time.Millisecond)
+}
+
+func (s *slow) SaveFrames(ctx context.Context, id int64, fr []session.Frame) error {
+	s.wait()
+	return s.Store.SaveFrames(ctx, id, fr)
+}
+
+func (s *slow) SaveGroups(ctx context.Context, id int64, g []session.Group) error {
+	s.wait()
+	return s.Store.SaveGroups(ctx, id, g)
+}
+
+func (s *slow) AddEdit(ctx context.Context, id int64, e session.Edit) (session.Edit, error) {
+	s.wait()
+	return s.Store.AddEdit(ctx, id, e)
+}
+
+// On a slow disk frames that come faster than they can be written are written together, and
+// nothing that was acknowledged is missing afterwards.
+func TestSlowDisk(t *testing.T) {
+	dir, path := twoStacks(t), filepath.Join(t.TempDir(), "log.db")
+	log := &slow{Store: openStore(t, path)}
+	d := openDesk(t, dir, log, false)
+	const more = 40
+	at := noon.Add(time.Hour)
+	for i := range more {
+		put(t, dir, fmt.Sprintf("VTX_%04d.JPG", 100+i), jpeg(t, 3, at))
+		at = at.Add(2 * time.Second)
+	}
+	snap := until(t, d, "all frames", func(s *desk.Snapshot) bool { return len(s.Frames) == 10+more })
+	if n := log.writes.Load(); n > more {
+		t.Errorf("%d writes for %d frames", n, more)
+	}
+	edit(t, d, session.Edit{Kind: session.EditSplit, Frame: named(t, snap, "VTX_0003.JPG").Fingerprint})
+	if err := d.Close(); err != nil {
+		t.Fatal(err)
+	}
+	again := openDesk(t, dir, openStore(t, path), true).Snapshot()
+	if got := sizes(again); got != fmt.Sprintf("2 3 5 %d", more) || again.Undo == "" {
+		t.Errorf("reopened: %s, to undo: %q", got, again.Undo)
+	}
 }
 
 // A full disk is told, refuses edits rather than pretending, and loses nothing.

@@ -209,6 +209,27 @@ func TestAFileThatRestsUnfinishedIsNamedAndTakenWhenTheRestComes(t *testing.T) {
 	})
 }
 
+// The machine was suspended in the midst of a copy: no time passed for the watcher, and the file
+// was last written hours ago by the clock on the wall.
+func TestACopyCutByASleepOfTheMachineIsTakenWhenTheRestComes(t *testing.T) {
+	dir := t.TempDir()
+	synctest.Test(t, func(t *testing.T) {
+		r := start(t, dir, false, nil)
+		defer r.stop()
+		want(t, r.drain(), "scanned 0")
+		r.write("A1.JPG", "half")
+		want(t, r.after(800*time.Millisecond))
+		age(t, filepath.Join(dir, "A1.JPG"))
+		want(t, r.after(2*time.Second))
+		for _, text := range []string{"half and", "half and more"} {
+			r.write("A1.JPG", text)
+			want(t, r.after(800*time.Millisecond))
+		}
+		r.write("A1.JPG", "half and more END")
+		want(t, r.after(2*time.Second), "ready A1.JPG")
+	})
+}
+
 func TestAnUnreadableFileIsTriedAgain(t *testing.T) {
 	dir := t.TempDir()
 	put(t, filepath.Join(dir, "A1.JPG"), "x END")
