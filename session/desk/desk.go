@@ -9,6 +9,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"path/filepath"
 	"reflect"
 	"runtime"
@@ -146,6 +147,9 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 	run, cancel := context.WithCancel(context.Background())
 	d.cancel = cancel
 	jobs, results := make(chan *file), make(chan *file)
+	if !o.Once {
+		d.recall()
+	}
 	if o.Check {
 		d.checks = newChecker(o.Dir, o.Log)
 	}
@@ -192,6 +196,33 @@ func (d *Desk) remember(ctx context.Context) error {
 	}
 	d.inLog = slices.Clone(d.groups)
 	return nil
+}
+
+// recall takes the frames that the log knows for files that are there, until the folder has been
+// looked at: so a session that is opened again is shown at once.
+func (d *Desk) recall() {
+	for name, k := range d.known {
+		if !k.Gone && k.Figures != nil {
+			d.files[name] = &file{path: name, size: k.Size, modified: k.Modified, fingerprint: k.Fingerprint, meta: k.Meta, figures: k.Figures, recalled: true}
+		}
+	}
+}
+
+// confirms tells whether the folder holds a file that was recalled as the log has it.
+func (d *Desk) confirms(ev watch.Event) bool {
+	f := d.files[ev.Path]
+	if ev.Kind != watch.Ready || f == nil || !f.recalled || f.size != ev.Size || !f.modified.Equal(ev.Modified) {
+		return false
+	}
+	d.arrivals++
+	f.order, f.recalled = d.arrivals, false
+	return true
+}
+
+// looked forgets what was recalled and is not in the folder.
+func (d *Desk) looked() {
+	d.scanned = true
+	maps.DeleteFunc(d.files, func(_ string, f *file) bool { return f.recalled })
 }
 
 // Close stops the session and waits until all that was acknowledged is in the log.
@@ -300,7 +331,7 @@ func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, re
 		case ev, ok := <-events:
 			if !ok {
 				events = nil
-				d.scanned = true
+				d.looked()
 				d.stale = true
 				break
 			}
@@ -343,6 +374,9 @@ func (d *Desk) release() {
 
 // take takes in what the watcher saw.
 func (d *Desk) take(ev watch.Event) {
+	if d.confirms(ev) {
+		return // it is shown already
+	}
 	d.stale = true
 	switch ev.Kind {
 	case watch.Ready:
@@ -366,7 +400,7 @@ func (d *Desk) take(ev watch.Event) {
 	case watch.FolderBack:
 		d.away = ""
 	case watch.Scanned:
-		d.scanned = true
+		d.looked()
 	}
 }
 
@@ -390,7 +424,7 @@ func (d *Desk) accept(f *file) {
 	d.stale = true
 	if f.problem == "" {
 		for _, g := range d.files {
-			if g.fingerprint == f.fingerprint && g.path != f.path && g.problem == "" &&
+			if g.fingerprint == f.fingerprint && g.path != f.path && g.problem == "" && !g.recalled &&
 				(g.size != f.size || !sameBytes(d.abs(g.path), d.abs(f.path))) {
 				// Another picture behind the same head and tail: tell them apart.
 				if h, err := wholeHash(d.abs(f.path)); err == nil {
@@ -536,6 +570,9 @@ func (d *Desk) regroup() {
 func (d *Desk) save(ctx context.Context) error {
 	if d.adrift {
 		return session.ErrRestored
+	}
+	if !d.scanned && !d.o.Once && len(d.known) > 0 {
+		return nil // what is shown so far is the log's own
 	}
 	var fresh []session.Frame
 	here := map[string]bool{}

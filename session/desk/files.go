@@ -27,6 +27,7 @@ type file struct {
 	problem     string // why it could not be read; "" when it could
 	order       uint64 // in which the watcher announced it
 	live        bool   // it came after the first look at the folder
+	recalled    bool   // the log knows it; the folder has not been looked at yet
 }
 
 // rank says which file of one exposure names the frame: the RAW before everything
