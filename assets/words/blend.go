@@ -1,91 +1,91 @@
 package words
 
 // Of proofs: blends at preview size.
-const (
-	Proof       = "Proof"
-	ProofOfF    = "of %s"       // 7 frames
-	ProofOfOfF  = "of %d of %s" // 7 of 9 frames
-	BlendIt     = "blend it"
-	ShowProof   = "the proof"
-	ShowFrame   = "the frame, whole"
-	NoProofYet  = "The proof of this stack is not made yet; it comes by itself."
-	NoProofHere = "Only a stack has a proof. A hand over the lens begins one."
-	ProofLeftF  = "without %s" // frames 3 and 5
-	TouchOne    = "%d touch-up"
-	TouchMany   = "%d touch-ups"
+var (
+	Proof       = say("Proof")
+	ProofOfF    = say("of %s")       // 7 frames
+	ProofOfOfF  = say("of %d of %s") // 7 of 9 frames
+	BlendIt     = say("blend it")
+	ShowProof   = say("the proof")
+	ShowFrame   = say("the frame, whole")
+	NoProofYet  = say("The proof of this stack is not made yet; it comes by itself.")
+	NoProofHere = say("Only a stack has a proof. A hand over the lens begins one.")
+	ProofLeftF  = say("without %s") // frames 3 and 5
+	TouchOne    = say("%d touch-up")
+	TouchMany   = say("%d touch-ups")
 )
 
 // Of the sheet on which a blend is asked for.
-const (
-	BlendHeadF     = "Blend %s." // stack 3
-	BlendTodo      = "At full size, beside whatever else you do. The frames are only read."
-	BlendFrames    = "frames"
-	BlendAll       = "all %d"
-	BlendWithoutF  = "%s, without those set aside (%s)" // 12 of 13, 5
-	BlendCharacter = "character"
-	BlendSuitsF    = "Suggested here: %s."               // the reason
-	BlendOtherF    = "Suggested here is %s, though: %s." // fine threads, the reason
-	BlendSuits     = "the one that suits; the proof will tell which"
-	BlendFormat    = "format"
-	BlendDepth     = "depth map"
-	BlendDepthYes  = "yes, as a 16-bit PNG beside it, and how sure it is in a second one"
-	BlendDepthNo   = "no"
-	BlendGoesTo    = "goes to"
-	BlendOverWords = "a file of that name is there, and will be written over"
-	BlendTouched   = "touch-ups"
-	BlendNow       = "blend it"
-	BlendChar      = "the other character"
-	BlendKind      = "another format"
-	BlendMap       = "with a depth map, or without"
-	BlendWhere     = "another place or name"
-	BlendOver      = "write over it"
-	BlendLeave     = "leave it"
-	BlendWhereHint = "where the blend goes, with its name"
-	BlendQueuedF   = "%s is in the queue; Q shows it."
-	BlendFolderF   = "%s blends" // beside the session's folder
+var (
+	BlendHeadF     = say("Blend %s.") // stack 3
+	BlendTodo      = say("At full size, beside whatever else you do. The frames are only read.")
+	BlendFrames    = say("frames")
+	BlendAll       = say("all %d")
+	BlendWithoutF  = say("%s, without those set aside (%s)") // 12 of 13, 5
+	BlendCharacter = say("character")
+	BlendSuitsF    = say("Suggested here: %s.")               // the reason
+	BlendOtherF    = say("Suggested here is %s, though: %s.") // fine threads, the reason
+	BlendSuits     = say("the one that suits; the proof will tell which")
+	BlendFormat    = say("format")
+	BlendDepth     = say("depth map")
+	BlendDepthYes  = say("yes, as a 16-bit PNG beside it, and how sure it is in a second one")
+	BlendDepthNo   = say("no")
+	BlendGoesTo    = say("goes to")
+	BlendOverWords = say("a file of that name is there, and will be written over")
+	BlendTouched   = say("touch-ups")
+	BlendNow       = say("blend it")
+	BlendChar      = say("the other character")
+	BlendKind      = say("another format")
+	BlendMap       = say("with a depth map, or without")
+	BlendWhere     = say("another place or name")
+	BlendOver      = say("write over it")
+	BlendLeave     = say("leave it")
+	BlendWhereHint = say("where the blend goes, with its name")
+	BlendQueuedF   = say("%s is in the queue; Q shows it.")
+	BlendFolderF   = say("%s blends") // beside the session's folder
 )
 
 // Formats of blends, and the endings that choose them.
-const (
-	FormatTIFF = "16-bit TIFF, to work on"
-	FormatPNG  = "16-bit PNG, to work on and to show"
-	FormatJPEG = "JPEG, to show"
+var (
+	FormatTIFF = say("16-bit TIFF, to work on")
+	FormatPNG  = say("16-bit PNG, to work on and to show")
+	FormatJPEG = say("JPEG, to show")
 )
 
 // Of the queue of blends.
-const (
-	QueueHeadF     = "Blending %s." // stack 3
-	QueueDone      = "Nothing is being blended."
-	QueueTodoF     = "%s to go, one after the other. You can go on working." // 2 blends
-	QueueTodoNone  = "What was blended stands below. B in Stacks blends another."
-	BlendOne       = "%d blend"
-	BlendMany      = "%d blends"
-	QueueWordF     = "blending, %s"
-	QueueWordStart = "blending"
-	QueueWordEnded = "blends"
-	QueueAtWorkF   = "%s done"
-	QueueLeftF     = "%s, about %s left"
-	QueueWaits     = "waits"
-	QueueStopped   = "Stopped. Nothing of it was written."
-	QueueResultF   = "%s: %d × %d pixels, of %s, as %s."
-	QueueLeftOutF  = "%s is left out: %s."
-	QueueNoteF     = "The setup log was not told of it: %s."
-	QueueStop      = "stop this one"
-	QueueStopRest  = "stop all"
-	QueueForget    = "clear the list"
-	OpenBlend      = "open the last one"
-	QueueMap       = "Depth map: %s."
-	BlendDoneF     = "%s is blended: %s."
-	BlendFailedF   = "%s was not blended: %s."
-	BlendMoreF     = "and %d more like it"
-	BlendDoExists  = "Choose another name, or write over it"
-	BlendDoRoom    = "Make room on that disk, or choose another"
-	BlendDoRights  = "Look at the rights of the folder, or choose another"
-	BlendDoAway    = "Is the disk or card away? Bring it back and blend again"
-	QuitHeadF      = "%s not finished." // Two blends are
-	QuitOne        = "A blend is"
-	QuitManyF      = "%s blends are"
-	QuitTodo       = "Quitting stops them; nothing half-written is left. Y quits, Esc stays."
-	QuitYes        = "stop them and quit"
-	QuitNo         = "stay"
+var (
+	QueueHeadF     = say("Blending %s.") // stack 3
+	QueueDone      = say("Nothing is being blended.")
+	QueueTodoF     = say("%s to go, one after the other. You can go on working.") // 2 blends
+	QueueTodoNone  = say("What was blended stands below. B in Stacks blends another.")
+	BlendOne       = say("%d blend")
+	BlendMany      = say("%d blends")
+	QueueWordF     = say("blending, %s")
+	QueueWordStart = say("blending")
+	QueueWordEnded = say("blends")
+	QueueAtWorkF   = say("%s done")
+	QueueLeftF     = say("%s, about %s left")
+	QueueWaits     = say("waits")
+	QueueStopped   = say("Stopped. Nothing of it was written.")
+	QueueResultF   = say("%s: %d × %d pixels, of %s, as %s.")
+	QueueLeftOutF  = say("%s is left out: %s.")
+	QueueNoteF     = say("The setup log was not told of it: %s.")
+	QueueStop      = say("stop this one")
+	QueueStopRest  = say("stop all")
+	QueueForget    = say("clear the list")
+	OpenBlend      = say("open the last one")
+	QueueMap       = say("Depth map: %s.")
+	BlendDoneF     = say("%s is blended: %s.")
+	BlendFailedF   = say("%s was not blended: %s.")
+	BlendMoreF     = say("and %d more like it")
+	BlendDoExists  = say("Choose another name, or write over it")
+	BlendDoRoom    = say("Make room on that disk, or choose another")
+	BlendDoRights  = say("Look at the rights of the folder, or choose another")
+	BlendDoAway    = say("Is the disk or card away? Bring it back and blend again")
+	QuitHeadF      = say("%s not finished.") // Two blends are
+	QuitOne        = say("A blend is")
+	QuitManyF      = say("%s blends are")
+	QuitTodo       = say("Quitting stops them; nothing half-written is left. Y quits, Esc stays.")
+	QuitYes        = say("stop them and quit")
+	QuitNo         = say("stay")
 )

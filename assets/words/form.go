@@ -1,27 +1,27 @@
 package words
 
 // Writing a setup down.
-const (
-	WriteDown     = "write a setup down"
-	FormHead      = "What stands on the table?"
-	FormTodo      = "It begins as the last one. ↓ and ↑ go from field to field, → takes what is offered, Enter twice logs it."
-	FormTodoKeysF = "Enter logs it from the next frame on; E corrects setup %d." // its number
-	FormTodoKeys  = "Enter logs it."
-	FormLog       = "log it"
-	FormCorrectF  = "correct setup %d"
-	FormEdit      = "back to the fields"
-	FormAddLight  = "another light"
-	FormDropLight = "take the last light away"
-	FormLeave     = "leave it"
-	FormWrongF    = "%s cannot be %q." // a field, what was typed
-	FieldTags     = "tags"
-	FieldTagsHint = "words to find it by, with commas"
-	FieldKind     = "kind"
-	FieldSide     = "round °"
-	FieldHeight   = "up °"
-	FieldAway     = "away cm"
-	FieldPower    = "power"
-	FieldColour   = "kelvin"
-	FieldLightF   = "light %d"
-	UnitDeg       = "°"
+var (
+	WriteDown     = say("write a setup down")
+	FormHead      = say("What stands on the table?")
+	FormTodo      = say("It begins as the last one. ↓ and ↑ go from field to field, → takes what is offered, Enter twice logs it.")
+	FormTodoKeysF = say("Enter logs it from the next frame on; E corrects setup %d.") // its number
+	FormTodoKeys  = say("Enter logs it.")
+	FormLog       = say("log it")
+	FormCorrectF  = say("correct setup %d")
+	FormEdit      = say("back to the fields")
+	FormAddLight  = say("another light")
+	FormDropLight = say("take the last light away")
+	FormLeave     = say("leave it")
+	FormWrongF    = say("%s cannot be %q.") // a field, what was typed
+	FieldTags     = say("tags")
+	FieldTagsHint = say("words to find it by, with commas")
+	FieldKind     = say("kind")
+	FieldSide     = say("round °")
+	FieldHeight   = say("up °")
+	FieldAway     = say("away cm")
+	FieldPower    = say("power")
+	FieldColour   = say("kelvin")
+	FieldLightF   = say("light %d")
+	UnitDeg       = say("°")
 )

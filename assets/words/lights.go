@@ -1,27 +1,27 @@
 package words
 
 // What is measured of a light trial, and the arithmetic of lamps.
-const (
-	InShadow        = "in shadow"
-	InHighlight     = "in highlight"
-	ModellingName   = "modelling"
-	ChangeName      = "since the last"
-	ModelFlat       = "flat"
-	ModelSoft       = "soft"
-	ModelClear      = "clear"
-	ModelHard       = "hard"
-	ChangeSame      = "as bright"
-	ChangeBrighterF = "%s stops brighter"
-	ChangeDarkerF   = "%s stops darker"
-	ChangeMovedF    = "%s lit otherwise" // 34 %
-	FirstOfThem     = "the first"
-	Measuring       = "measuring"
-	HelpDistanceF   = "%s → %s: %s (inverse square)." // 40 cm, 60 cm
-	HelpMoreF       = "%s stops more light"
-	HelpLessF       = "%s stops less light"
-	HelpRatioF      = "Light %d to light %d is %s:1, each alone; where both fall %s:1. %s"
-	HelpByDistance  = "By distance, as if of one strength."
-	HelpByPower     = "By distance and power."
-	WhyHint         = "why this one? Enter keeps it with the setup, Esc leaves it"
-	WhyF            = "%s: %s" // a frame, why its light was taken
+var (
+	InShadow        = say("in shadow")
+	InHighlight     = say("in highlight")
+	ModellingName   = say("modelling")
+	ChangeName      = say("since the last")
+	ModelFlat       = say("flat")
+	ModelSoft       = say("soft")
+	ModelClear      = say("clear")
+	ModelHard       = say("hard")
+	ChangeSame      = say("as bright")
+	ChangeBrighterF = say("%s stops brighter")
+	ChangeDarkerF   = say("%s stops darker")
+	ChangeMovedF    = say("%s lit otherwise") // 34 %
+	FirstOfThem     = say("the first")
+	Measuring       = say("measuring")
+	HelpDistanceF   = say("%s → %s: %s (inverse square).") // 40 cm, 60 cm
+	HelpMoreF       = say("%s stops more light")
+	HelpLessF       = say("%s stops less light")
+	HelpRatioF      = say("Light %d to light %d is %s:1, each alone; where both fall %s:1. %s")
+	HelpByDistance  = say("By distance, as if of one strength.")
+	HelpByPower     = say("By distance and power.")
+	WhyHint         = say("why this one? Enter keeps it with the setup, Esc leaves it")
+	WhyF            = say("%s: %s") // a frame, why its light was taken
 )

@@ -1,77 +1,78 @@
-// Package words holds the strings on screen, in British English, in one place so that
-// they can be translated. It holds no logic beyond counting; what is said when is
-// decided in app/present and in the places.
+// Package words holds the strings on screen, in one place: in British English here, in German
+// and French in de.po and fr.po, between which the system's locale chooses once at start. It
+// holds no logic beyond language and counting; what is said when is decided in app/present and
+// in the places.
 //
 // A name that ends in F is a format for fmt.Sprintf; its comment or its neighbours
-// say what goes in. Words of the subject itself (kinds, sides, heights) are the types'
-// own in package session.
+// say what goes in. Words of the subject itself (kinds, sides, heights) and sentences of the
+// engine are English where they are made; Of says them in the window's language.
 package words
 
 import "strconv"
 
 // Of the program and its places.
-const (
-	Program = "Stillbench"
-	TitleF  = "%s – Stillbench" // the session's folder
-	Table   = "Table"
-	Stacks  = "Stacks"
-	Setups  = "Setups"
-	Plan    = "Plan"
+var (
+	Program = say("Stillbench")
+	TitleF  = say("%s – Stillbench") // the session's folder
+	Table   = say("Table")
+	Stacks  = say("Stacks")
+	Setups  = say("Setups")
+	Plan    = say("Plan")
 )
 
 // Counted things, one and many.
-const (
-	FrameOne, FrameMany     = "%d frame", "%d frames"
-	StackOne, StackMany     = "%d stack", "%d stacks"
-	TestOne, TestMany       = "%d test", "%d tests"
-	SingleOne, SingleMany   = "%d single", "%d singles"
-	MarkerOne, MarkerMany   = "%d marker", "%d markers"
-	FileOne, FileMany       = "%d file", "%d files"
-	MinuteOne, MinuteMany   = "%d minute", "%d minutes"
-	HourOne, HourMany       = "%d hour", "%d hours"
-	ProblemOne, ProblemMany = "%d notice", "%d notices"
-	ThingOne, ThingMany     = "%d thing", "%d things"
-	AsideOne, AsideMany     = "%d set aside", "%d set aside"
+var (
+	FrameOne, FrameMany     = say("%d frame"), say("%d frames")
+	StackOne, StackMany     = say("%d stack"), say("%d stacks")
+	TestOne, TestMany       = say("%d test"), say("%d tests")
+	SingleOne, SingleMany   = say("%d single"), say("%d singles")
+	MarkerOne, MarkerMany   = say("%d marker"), say("%d markers")
+	FileOne, FileMany       = say("%d file"), say("%d files")
+	MinuteOne, MinuteMany   = say("%d minute"), say("%d minutes")
+	HourOne, HourMany       = say("%d hour"), say("%d hours")
+	ProblemOne, ProblemMany = say("%d notice"), say("%d notices")
+	ThingOne, ThingMany     = say("%d thing"), say("%d things")
+	AsideOne, AsideMany     = say("%d set aside"), say("%d set aside")
 )
 
 // Names of what stands beside a drawing.
-const (
-	NearFar       = "near → far"
-	InOrder       = "in order shot"
-	NearEnd       = "near end"
-	FarEnd        = "far end"
-	NearOpen      = "near end still open"
-	FarOpen       = "far end still open"
-	FirstShot     = "first shot"
-	LastShot      = "last shot"
-	HeldByNoneF   = "%s mm held by no frame"
-	HeldByNone    = "held by no frame"
-	AsideF        = "%d set aside" // the frame's number
-	FrameF        = "Frame %d"     // within its stack
-	TestFrame     = "Test frame"
-	SingleFrame   = "Single"
-	MarkerFrame   = "Marker"
-	StackF        = "Stack %d"
-	NamedStackF   = "Stack %d · %s"
-	TestName      = "Test"
-	TestsName     = "Tests"
-	SetupF        = "Setup %d"
-	NoSetup       = "No setup logged"
-	NoLights      = "no lights logged"
-	TimeUnknown   = "time unknown"
-	NoPicture     = "no picture in this file"
-	FrameComes    = "the newest frame comes here"
-	PictureComing = "reading the picture"
-	Today         = "today"
-	Yesterday     = "yesterday"
-	ToF           = "to %s" // a time
-	AndF          = "%s and %s"
-	UnderTenth    = "under 0.1 %"
+var (
+	NearFar       = say("near → far")
+	InOrder       = say("in order shot")
+	NearEnd       = say("near end")
+	FarEnd        = say("far end")
+	NearOpen      = say("near end still open")
+	FarOpen       = say("far end still open")
+	FirstShot     = say("first shot")
+	LastShot      = say("last shot")
+	HeldByNoneF   = say("%s mm held by no frame")
+	HeldByNone    = say("held by no frame")
+	AsideF        = say("%d set aside") // the frame's number
+	FrameF        = say("Frame %d")     // within its stack
+	TestFrame     = say("Test frame")
+	SingleFrame   = say("Single")
+	MarkerFrame   = say("Marker")
+	StackF        = say("Stack %d")
+	NamedStackF   = say("Stack %d · %s")
+	TestName      = say("Test")
+	TestsName     = say("Tests")
+	SetupF        = say("Setup %d")
+	NoSetup       = say("No setup logged")
+	NoLights      = say("no lights logged")
+	TimeUnknown   = say("time unknown")
+	NoPicture     = say("no picture in this file")
+	FrameComes    = say("the newest frame comes here")
+	PictureComing = say("reading the picture")
+	Today         = say("today")
+	Yesterday     = say("yesterday")
+	ToF           = say("to %s") // a time
+	AndF          = say("%s and %s")
+	UnderTenth    = say("under 0.1 %")
 )
 
 // numbers in words, as they begin a sentence.
 var numbers = [...]string{
-	"No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten", "Eleven", "Twelve",
+	say("No"), say("One"), say("Two"), say("Three"), say("Four"), say("Five"), say("Six"), say("Seven"), say("Eight"), say("Nine"), say("Ten"), say("Eleven"), say("Twelve"),
 }
 
 // Number is n as it begins a sentence: in words up to twelve ("No", "One", ...), in
@@ -83,15 +84,7 @@ func Number(n int) string {
 	return numbers[n]
 }
 
-// Plural picks the form that goes with n.
-func Plural(n int, one, many string) string {
-	if n == 1 {
-		return one
-	}
-	return many
-}
-
-var months = [...]string{"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"}
+var months = [...]string{say("Jan"), say("Feb"), say("Mar"), say("Apr"), say("May"), say("Jun"), say("Jul"), say("Aug"), say("Sep"), say("Oct"), say("Nov"), say("Dec")}
 
 // Month is the short name of a month, 1 to 12.
 func Month(m int) string { return months[m-1] }
