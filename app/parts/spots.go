@@ -28,7 +28,15 @@ type Spots struct {
 	Items   []Spot     // in order of depth
 	Current int        // index in Items
 	OnTap   func(index int)
+	// OnDrag, where set, is called while a crop is dragged with where the pointer is in the
+	// strip, in px at scale 1, and OnDrop when it is let go.
+	OnDrag func(index int, x, y float32)
+	OnDrop func()
+
+	dragged int // index in Items of the crop that is dragged, plus one
 }
+
+var _ fyne.Draggable = (*Spots)(nil)
 
 // NewSpots makes an empty strip.
 func NewSpots() *Spots {
@@ -105,12 +113,42 @@ func (s *Spots) CropSize(width float32) (w, h float32) {
 
 // Tapped reports the crop that was clicked.
 func (s *Spots) Tapped(e *fyne.PointEvent) {
-	x, y := at(e.Position)
+	if i := s.itemAt(e.Position); i >= 0 && s.OnTap != nil {
+		s.OnTap(s.Items[i].Index)
+	}
+}
+
+// itemAt gives the index in Items of the crop at a position, -1 for none.
+func (s *Spots) itemAt(pos fyne.Position) int {
+	x, y := at(pos)
 	from, to, cw := s.window(s.Size().Width / look.Current().Scale)
 	for i := from; i < to; i++ {
 		left := spotX(i-from, cw)
-		if x >= left && x < left+cw && y >= spotTop && s.OnTap != nil {
-			s.OnTap(s.Items[i].Index)
+		if x >= left && x < left+cw && y >= spotTop && y < spotTop+cw/spotRatio {
+			return i
 		}
 	}
+	return -1
+}
+
+// Dragged is part of fyne.Draggable.
+func (s *Spots) Dragged(e *fyne.DragEvent) {
+	if s.OnDrag == nil {
+		return
+	}
+	if s.dragged == 0 {
+		s.dragged = s.itemAt(e.Position.Subtract(e.Dragged)) + 1 // where the pointer went down
+	}
+	if s.dragged > 0 && s.dragged <= len(s.Items) {
+		x, y := at(e.Position)
+		s.OnDrag(s.Items[s.dragged-1].Index, x, y)
+	}
+}
+
+// DragEnd is part of fyne.Draggable.
+func (s *Spots) DragEnd() {
+	if s.dragged > 0 && s.OnDrop != nil {
+		s.OnDrop()
+	}
+	s.dragged = 0
 }

@@ -1,21 +1,33 @@
 package place
 
-import "stillbench/app/parts"
+import (
+	"slices"
+
+	"stillbench/app/parts"
+)
 
 // Press does what a key does among actions, and reports whether it did anything.
 func Press(actions []Action, k Key) bool {
-	for _, a := range actions {
-		if a.Off || a.Do == nil {
-			continue
-		}
-		for _, key := range a.Keys {
-			if key == k {
-				a.Do()
-				return true
-			}
-		}
+	if a, ok := find(actions, k); ok {
+		a.Do()
+		return true
 	}
 	return false
+}
+
+// Can tells whether a key does anything among actions.
+func Can(actions []Action, k Key) bool {
+	_, ok := find(actions, k)
+	return ok
+}
+
+func find(actions []Action, k Key) (Action, bool) {
+	for _, a := range actions {
+		if !a.Off && a.Do != nil && slices.Contains(a.Keys, k) {
+			return a, true
+		}
+	}
+	return Action{}, false
 }
 
 // Does makes an action that is listed on "?" only.

@@ -52,6 +52,7 @@ type detail struct {
 	strip      *parts.Spots
 	stripName  *place.Label
 	keys       *parts.KeyRows
+	zones      *parts.DropZones
 }
 
 func newDetail(h *place.Host, p *Place) *detail {
@@ -62,8 +63,10 @@ func newDetail(h *place.Host, p *Place) *detail {
 		atSpot: parts.NewFrameView(), atSpotName: place.NewLabel(),
 		ribbon: place.NewRibbon(parts.RibbonOpened), ribbonName: place.NewLabel(),
 		strip: parts.NewSpots(), stripName: place.NewLabel(place.Line(words.SameSpot, look.Base), place.Line(words.InEachFrame, look.Base)),
-		keys: parts.NewKeyRows(),
+		keys: parts.NewKeyRows(), zones: parts.NewDropZones(),
 	}
+	d.zones.Hide()
+	d.strip.OnDrag, d.strip.OnDrop = d.drag, d.drop
 	d.drawing = place.NewDrawing(h, d.whole, d.drawn)
 	d.ribbon.OnFrame = d.goTo
 	d.whole.OnPoint = d.lookAt
@@ -73,7 +76,7 @@ func newDetail(h *place.Host, p *Place) *detail {
 		}
 	}
 	d.body = container.New(place.Layout(d.arrange), d.thread, d.time, d.heading, d.whole, d.wholeName, d.never, d.neverName,
-		d.atSpot, d.atSpotName, d.ribbon.Drawing, d.ribbonName, d.strip, d.stripName, d.keys)
+		d.atSpot, d.atSpotName, d.ribbon.Drawing, d.ribbonName, d.strip, d.stripName, d.keys, d.zones)
 	return d
 }
 
@@ -282,6 +285,7 @@ func (d *detail) arrange(w, h float32, g look.Grid) {
 	d.stripName.Put(g.Margin, y+20+crop/2-4, g.Column)
 	show(d.ribbonName, g.Column > 0)
 	show(d.stripName, g.Column > 0)
+	place.Put(d.zones, 0, 0, w, h)
 	d.placeStrip()
 	d.load()
 }
