@@ -20,7 +20,7 @@ var (
 	KeysOfF       = say("The keys of %s.")
 	KeysHere      = say("The keys here.")
 	KeysAdvice    = say("A click on a word does the same. Esc goes back.")
-	Back          = say("back")
+	Back          = sayAs("Back", "back")
 	AllKeys       = say("all keys")
 	Dim           = say("dim")
 	FullLight     = say("full light")
