@@ -23,7 +23,7 @@ var Verdicts = []Verdict{VerdictTooFew, VerdictBlurred, VerdictGap, VerdictNearO
 
 // CheckVersion grows with every change that makes the same frames be judged otherwise:
 // verdicts kept in the log under another version are not used any more.
-const CheckVersion = 5
+const CheckVersion = 6
 
 // End says how a stack ends in depth.
 type End string
@@ -42,7 +42,7 @@ type Check struct {
 	Sure bool
 	// Headline is the short sentence that is read from two metres ("Shoot frame 5
 	// again."), Advice what to do with hand and ring.
-	Headline, Advice string
+	Headline, Advice Text
 	// Frames in the stack's time order, those set aside left out.
 	Frames []FrameCheck
 	Gaps   []Gap

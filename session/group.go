@@ -29,7 +29,7 @@ const (
 // Reason is one piece of evidence for a seam.
 type Reason struct {
 	Rule   Rule
-	Detail string // in words, e.g. "4 min pause", "f/10 → f/3.5"
+	Detail Text // in words, e.g. "4 min pause", "f/10 → f/3.5"
 }
 
 // Seam is the place between two groups, with the reasons why the program cut there,
@@ -52,9 +52,9 @@ type Group struct {
 	Seam *Seam
 	// Confidence in 0..1 that Kind is right; 1 when set by hand.
 	Confidence float64
-	// Question is what the program would like to know ("One stack or two?"), ""
+	// Question is what the program would like to know ("One stack or two?"), empty
 	// when it is sure.
-	Question string
+	Question Text
 	// Name is the photographer's, "" when not named.
 	Name string
 	// SetupID is the setup that the group was shot under, 0 when none was logged.

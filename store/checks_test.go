@@ -16,7 +16,7 @@ func TestChecksComeBack(t *testing.T) {
 	s := newLog(t)
 	zero, one, depth := 0.0, 1.0, 0.4
 	c := &session.Check{
-		Verdict: session.VerdictGap, Sure: true, Headline: "Fill in.", NearEnd: session.EndClosed, FarEnd: session.EndOpen,
+		Verdict: session.VerdictGap, Sure: true, Headline: session.Say("Fill in."), NearEnd: session.EndClosed, FarEnd: session.EndOpen,
 		Frames: []session.FrameCheck{
 			{Fingerprint: "a", Place: &zero, Near: &zero, Far: &zero, Scale: 1, Aligned: true},
 			{Fingerprint: "b", Place: &one, Blurred: true, BlurPixels: 3.25, Shift: [2]float64{1, -2}},

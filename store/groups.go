@@ -55,13 +55,19 @@ func saveGroups(ctx context.Context, tx *sql.Tx, sessionID int64, groups []sessi
 	return sumUp(ctx, tx, touched)
 }
 
-// tidy gives a group the form in which it is read back: empty lists are nil.
+// tidy gives a group the form in which it is read back: empty lists are nil, and the log knows
+// the English of what is said.
 func tidy(g session.Group) session.Group {
+	g.Question = session.Text{Form: g.Question.String()}
 	if len(g.Frames) == 0 {
 		g.Frames = nil
 	}
-	if g.Seam != nil && len(g.Seam.Reasons) == 0 {
-		g.Seam = &session.Seam{Confidence: g.Seam.Confidence}
+	if g.Seam != nil {
+		seam := &session.Seam{Confidence: g.Seam.Confidence}
+		for _, why := range g.Seam.Reasons {
+			seam.Reasons = append(seam.Reasons, session.Reason{Rule: why.Rule, Detail: session.Text{Form: why.Detail.String()}})
+		}
+		g.Seam = seam
 	}
 	return g
 }
@@ -69,7 +75,7 @@ func tidy(g session.Group) session.Group {
 func insertGroup(ctx context.Context, tx *sql.Tx, sessionID int64, place int, g session.Group) error {
 	if _, err := tx.ExecContext(ctx, `INSERT INTO frame_groups (session_id, id, place, kind, confidence, question, name, setup_id)
 		VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
-		sessionID, g.ID, place, g.Kind, g.Confidence, g.Question, g.Name, nullID(g.SetupID)); err != nil {
+		sessionID, g.ID, place, g.Kind, g.Confidence, g.Question.String(), g.Name, nullID(g.SetupID)); err != nil {
 		return fmt.Errorf("group %d: %w", g.ID, err)
 	}
 	for i, fp := range g.Frames {
@@ -90,7 +96,7 @@ func insertGroup(ctx context.Context, tx *sql.Tx, sessionID int64, place int, g 
 	}
 	for i, r := range g.Seam.Reasons {
 		if _, err := tx.ExecContext(ctx, `INSERT INTO seam_reasons (session_id, group_id, place, rule, detail) VALUES (?, ?, ?, ?, ?)`,
-			sessionID, g.ID, i, r.Rule, r.Detail); err != nil {
+			sessionID, g.ID, i, r.Rule, r.Detail.String()); err != nil {
 			return err
 		}
 	}
@@ -116,7 +122,7 @@ func groupsOf(ctx context.Context, tx *sql.Tx, sessionID int64) ([]session.Group
 		var g session.Group
 		var setup sql.NullInt64
 		var seam sql.NullFloat64
-		if err := scan(&g.ID, &g.Kind, &g.Confidence, &g.Question, &g.Name, &setup, &seam); err != nil {
+		if err := scan(&g.ID, &g.Kind, &g.Confidence, &g.Question.Form, &g.Name, &setup, &seam); err != nil {
 			return err
 		}
 		g.SetupID = setup.Int64
@@ -148,7 +154,7 @@ func groupsOf(ctx context.Context, tx *sql.Tx, sessionID int64) ([]session.Group
 		[]any{sessionID}, func(scan func(...any) error) error {
 			var id int64
 			var r session.Reason
-			if err := scan(&id, &r.Rule, &r.Detail); err != nil {
+			if err := scan(&id, &r.Rule, &r.Detail.Form); err != nil {
 				return err
 			}
 			seam := out[at[id]].Seam

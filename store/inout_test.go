@@ -69,9 +69,9 @@ func richLog(t testing.TB, s *Store, seed uint64, n int) {
 		}
 		groups := []session.Group{
 			{ID: 1, Kind: session.KindTest, Frames: []string{frames[0].Fingerprint}, SetupID: setups[0].ID},
-			{ID: 7, Kind: session.KindStack, Name: text(), Question: text(), Confidence: r.Float64(), SetupID: setups[1].ID,
+			{ID: 7, Kind: session.KindStack, Name: text(), Question: session.Say(text()), Confidence: r.Float64(), SetupID: setups[1].ID,
 				Frames: []string{frames[1].Fingerprint, frames[2].Fingerprint, frames[3].Fingerprint},
-				Seam:   &session.Seam{Confidence: 0.5, Reasons: []session.Reason{{Rule: session.RuleGap, Detail: text()}, {Rule: session.RuleTurned, Detail: text()}}}},
+				Seam:   &session.Seam{Confidence: 0.5, Reasons: []session.Reason{{Rule: session.RuleGap, Detail: session.Say(text())}, {Rule: session.RuleTurned, Detail: session.Say(text())}}}},
 			{ID: 3, Kind: session.KindSingle, Frames: []string{frames[4].Fingerprint}, Seam: &session.Seam{}},
 		}
 		if err := s.SaveGroups(t.Context(), id, groups); err != nil {

@@ -174,9 +174,9 @@ func TestGroups(t *testing.T) {
 				if n > 0 {
 					g.Seam = &session.Seam{Confidence: r.Float64()}
 					for i := range r.IntN(3) {
-						g.Seam.Reasons = append(g.Seam.Reasons, session.Reason{Rule: session.RuleGap, Detail: fmt.Sprint(i, " min pause")})
+						g.Seam.Reasons = append(g.Seam.Reasons, session.Reason{Rule: session.RuleGap, Detail: session.Say(fmt.Sprint(i, " min pause"))})
 					}
-					g.Name, g.Question = "ridges", "One stack or two?"
+					g.Name, g.Question = "ridges", session.Say("One stack or two?")
 				}
 				want = append(want, g)
 				n += take

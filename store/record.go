@@ -159,13 +159,13 @@ func (r setupRecord) setup() (session.Setup, error) {
 // group gives the group back; ids are the setups of the log by uid.
 func (r groupRecord) group(ids map[string]int64) session.Group {
 	g := session.Group{
-		ID: r.ID, Kind: r.Kind, Confidence: r.Confidence, Question: r.Question, Name: r.Name,
+		ID: r.ID, Kind: r.Kind, Confidence: r.Confidence, Question: session.Text{Form: r.Question}, Name: r.Name,
 		SetupID: ids[r.Setup], Frames: r.Frames,
 	}
 	if r.Seam != nil {
 		g.Seam = &session.Seam{Confidence: r.Seam.Confidence}
 		for _, why := range r.Seam.Reasons {
-			g.Seam.Reasons = append(g.Seam.Reasons, session.Reason(why))
+			g.Seam.Reasons = append(g.Seam.Reasons, session.Reason{Rule: why.Rule, Detail: session.Text{Form: why.Detail}})
 		}
 	}
 	return g
@@ -272,13 +272,13 @@ func recordGroups(ctx context.Context, tx *sql.Tx, id int64, uids map[int64]stri
 	out := make([]groupRecord, len(groups))
 	for i, g := range groups {
 		out[i] = groupRecord{
-			ID: g.ID, Kind: g.Kind, Confidence: g.Confidence, Question: g.Question, Name: g.Name,
+			ID: g.ID, Kind: g.Kind, Confidence: g.Confidence, Question: g.Question.String(), Name: g.Name,
 			Setup: uids[g.SetupID], Frames: nonNil(g.Frames),
 		}
 		if g.Seam != nil {
 			out[i].Seam = &seamRecord{Confidence: g.Seam.Confidence, Reasons: []reasonRecord{}}
 			for _, why := range g.Seam.Reasons {
-				out[i].Seam.Reasons = append(out[i].Seam.Reasons, reasonRecord(why))
+				out[i].Seam.Reasons = append(out[i].Seam.Reasons, reasonRecord{why.Rule, why.Detail.String()})
 			}
 		}
 	}

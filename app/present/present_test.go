@@ -209,11 +209,11 @@ func TestSeamsInWords(t *testing.T) {
 		strongest, others string
 	}{
 		{nil, false, "", ""},
-		{seam(session.Reason{Rule: session.RuleMarker, Detail: "a hand covers the lens in A0002.JPG"}), false, "a hand over the lens", ""},
+		{seam(session.Reason{Rule: session.RuleMarker, Detail: session.Say("a hand covers the lens in A0002.JPG")}), false, "a hand over the lens", ""},
 		{seam(session.Reason{Rule: session.RuleAfterMarker}), true, "", ""},
-		{seam(session.Reason{Rule: session.RuleAfterMarker}, session.Reason{Rule: session.RuleTurned, Detail: "turned upright"}), true, "turned upright", ""},
-		{seam(session.Reason{Rule: session.RuleLightMoved}, session.Reason{Rule: session.RuleGap, Detail: "4 min pause"},
-			session.Reason{Rule: session.RuleSettings, Detail: "f/10 → f/3.5"}), false, "the light moved", "4 min pause, f/10 → f/3.5"},
+		{seam(session.Reason{Rule: session.RuleAfterMarker}, session.Reason{Rule: session.RuleTurned, Detail: session.Say("turned upright")}), true, "turned upright", ""},
+		{seam(session.Reason{Rule: session.RuleLightMoved}, session.Reason{Rule: session.RuleGap, Detail: session.Say("4 min pause")},
+			session.Reason{Rule: session.RuleSettings, Detail: session.Say("f/10 → f/3.5")}), false, "the light moved", "4 min pause, f/10 → f/3.5"},
 		{seam(session.Reason{Rule: session.RuleByHand}), false, "by hand", ""},
 	} {
 		got := SeamOf(c.seam, c.after)
@@ -291,11 +291,11 @@ func TestStacksSentence(t *testing.T) {
 
 func TestQuestionIsAsked(t *testing.T) {
 	b := placetest.NewSession().Marker().Stack(5)
-	b.S.Groups[1].Question = "One stack or two?"
+	b.S.Groups[1].Question = session.Say("One stack or two?")
 	if got := StacksOf(&b.S).Headline; got != "Stack 1: One stack or two?" {
 		t.Errorf("%q", got)
 	}
-	b.S.Groups[0].Question = "Is A0001.JPG a marker?"
+	b.S.Groups[0].Question = session.Say("Is A0001.JPG a marker?")
 	if got := StacksOf(&b.S).Headline; got != "Is A0001.JPG a marker?" {
 		t.Errorf("%q", got)
 	}

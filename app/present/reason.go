@@ -48,8 +48,8 @@ func reason(r session.Reason) string {
 	case session.RuleByHand:
 		return words.ReasonByHand
 	}
-	if r.Detail != "" {
-		return r.Detail
+	if r.Detail.Form != "" {
+		return Said(r.Detail)
 	}
 	switch r.Rule {
 	case session.RuleGap:

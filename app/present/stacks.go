@@ -87,7 +87,7 @@ func (b book) row(i int) Row {
 	check := b.Checks[g.ID]
 	afterMarker := i > 0 && b.Groups[i-1].Kind == session.KindMarker
 	r := Row{
-		GroupID: g.ID, Kind: g.Kind, Seam: SeamOf(g.Seam, afterMarker), First: i == 0, Own: g.Name, Question: g.Question,
+		GroupID: g.ID, Kind: g.Kind, Seam: SeamOf(g.Seam, afterMarker), First: i == 0, Own: g.Name, Question: Said(g.Question),
 		Ribbon: b.ribbon(g, check, ""),
 	}
 	r.SeamShown = i > 0 && r.Seam.Strongest != ""
@@ -282,7 +282,7 @@ func (b book) stacksSentence() Sentence {
 	question := -1
 	for i, g := range b.Groups {
 		count[g.Kind]++
-		if g.Question != "" && question < 0 {
+		if g.Question.Form != "" && question < 0 {
 			question = i
 		}
 		if g.Kind != session.KindStack {
@@ -305,7 +305,7 @@ func (b book) stacksSentence() Sentence {
 	case worst >= 0:
 		return b.worstSentence(worst, covered, stacks)
 	case question >= 0:
-		text := b.Groups[question].Question
+		text := Said(b.Groups[question].Question)
 		if b.Groups[question].Kind == session.KindStack {
 			text = fmt.Sprintf(words.QuestionF, b.stackName(question), text)
 		}
@@ -336,8 +336,8 @@ func (b book) worstSentence(worst, covered, stacks int) Sentence {
 	g := b.Groups[worst]
 	c := b.Checks[g.ID]
 	s := Sentence{
-		Mark: MarkVerdict, Verdict: c.Verdict, WhatToDo: c.Advice,
-		Headline: fmt.Sprintf(words.StackFirstF, b.stackName(worst), lowerFirst(c.Headline)),
+		Mark: MarkVerdict, Verdict: c.Verdict, WhatToDo: Said(c.Advice),
+		Headline: fmt.Sprintf(words.StackFirstF, b.stackName(worst), lowerFirst(Said(c.Headline))),
 	}
 	if c.Verdict == session.VerdictBlurred {
 		s.Number = b.firstBlurred(g, c)

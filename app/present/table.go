@@ -141,7 +141,7 @@ func (b book) stackSentence(group int, now time.Time) Sentence {
 	in, aside := b.in(g)
 	name := b.stackName(group)
 	if c := b.Checks[g.ID]; c != nil {
-		s := Sentence{Mark: MarkVerdict, Verdict: c.Verdict, Headline: c.Headline, WhatToDo: c.Advice}
+		s := Sentence{Mark: MarkVerdict, Verdict: c.Verdict, Headline: Said(c.Headline), WhatToDo: Said(c.Advice)}
 		if c.Verdict == session.VerdictBlurred {
 			s.Number = b.firstBlurred(g, c)
 		}

@@ -81,7 +81,7 @@ func (w *bench) edit(kind session.EditKind, frame string) {
 
 // three is a session whose second stack follows the first without a marker.
 func three() *placetest.Builder {
-	pause := session.Reason{Rule: session.RuleGap, Detail: "4 min pause"}
+	pause := session.Reason{Rule: session.RuleGap, Detail: session.Say("4 min pause")}
 	return placetest.NewSession().Marker().Stack(4).Group(session.KindStack, 5, pause).Group(session.KindSingle, 1, pause)
 }
 

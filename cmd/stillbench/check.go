@@ -81,7 +81,7 @@ func checkOf(s *desk.Snapshot, g session.Group, frames map[string]session.Frame)
 		return nil
 	}
 	out := &checkJSON{
-		Verdict: string(c.Verdict), Sure: c.Sure, Headline: c.Headline, Advice: c.Advice,
+		Verdict: string(c.Verdict), Sure: c.Sure, Headline: c.Headline.String(), Advice: c.Advice.String(),
 		Frames: []frameCheckJSON{}, Gaps: []gapJSON{}, NearEnd: string(c.NearEnd), FarEnd: string(c.FarEnd),
 		LightSteady: c.LightSteady, SettingsSteady: c.SettingsSteady, NeverSharpShare: c.NeverSharpShare,
 		Wanted: s.Wanted[g.ID],

@@ -142,7 +142,7 @@ func byFingerprint(s *desk.Snapshot) map[string]session.Frame {
 }
 
 func groupOf(g session.Group, frames map[string]session.Frame) groupJSON {
-	out := groupJSON{ID: g.ID, Kind: string(g.Kind), Name: text(g.Name), Confidence: g.Confidence, Question: text(g.Question), SetAside: []string{}}
+	out := groupJSON{ID: g.ID, Kind: string(g.Kind), Name: text(g.Name), Confidence: g.Confidence, Question: text(g.Question.String()), SetAside: []string{}}
 	for _, fp := range g.Frames {
 		f := frames[fp]
 		out.Frames = append(out.Frames, f.Name)
@@ -153,7 +153,7 @@ func groupOf(g session.Group, frames map[string]session.Frame) groupJSON {
 	if g.Seam != nil {
 		out.Seam = &seamJSON{Reasons: []reasonJSON{}, Confidence: g.Seam.Confidence}
 		for _, r := range g.Seam.Reasons {
-			out.Seam.Reasons = append(out.Seam.Reasons, reasonJSON{string(r.Rule), r.Detail})
+			out.Seam.Reasons = append(out.Seam.Reasons, reasonJSON{string(r.Rule), r.Detail.String()})
 		}
 	}
 	return out
@@ -174,7 +174,7 @@ func printGroups(e env, s *desk.Snapshot) {
 		if g.Seam != nil {
 			var why []string
 			for _, r := range g.Seam.Reasons {
-				why = append(why, r.Detail)
+				why = append(why, r.Detail.String())
 			}
 			fmt.Fprintf(e.stdout, "  / / /  %s\n", strings.Join(why, ", "))
 		}
@@ -190,7 +190,7 @@ func printGroups(e env, s *desk.Snapshot) {
 				fmt.Fprintln(e.stdout, "           Only the wanted area was looked at.")
 			}
 		}
-		if g.Question != "" {
+		if g.Question.Form != "" {
 			fmt.Fprintf(e.stdout, "           %s\n", g.Question)
 		}
 	}

@@ -56,7 +56,7 @@ func TestKnockedFrameOfTheDemo(t *testing.T) {
 			t.Errorf("up to frame %d: blurred by %.1f pixels at %.0f degrees, want 15 at 68", number, f.BlurPixels, f.BlurDegrees)
 		}
 		if number == 5 {
-			if c.Headline != "Shoot frame 5 again." {
+			if c.Headline.String() != "Shoot frame 5 again." {
 				t.Errorf("up to frame 5: %q", c.Headline)
 			}
 			continue
@@ -65,7 +65,7 @@ func TestKnockedFrameOfTheDemo(t *testing.T) {
 		if !(*c.Frames[2].Place < *c.Frames[4].Place && *c.Frames[4].Place < *c.Frames[5].Place) {
 			t.Errorf("frames 4, 6 and 7 stand at %.2f, %.2f, %.2f", *c.Frames[2].Place, *c.Frames[4].Place, *c.Frames[5].Place)
 		}
-		if c.Headline != "Set frame 5 aside." || !strings.Contains(c.Advice, "frame 6 holds the same focus") {
+		if c.Headline.String() != "Set frame 5 aside." || !strings.Contains(c.Advice.String(), "frame 6 holds the same focus") {
 			t.Errorf("up to frame 7: %q, %q", c.Headline, c.Advice)
 		}
 	}
@@ -148,7 +148,7 @@ func TestPartThatMoved(t *testing.T) {
 		if got := flawed(c, moved); len(got) != 1 || got[0] != 3 {
 			t.Errorf("%s: moved are %v, want the third", name, got)
 		}
-		if c.Verdict != session.VerdictCovered || c.Sure || !strings.Contains(c.Advice, "moved before frame 3") {
+		if c.Verdict != session.VerdictCovered || c.Sure || !strings.Contains(c.Advice.String(), "moved before frame 3") {
 			t.Errorf("%s: %s (sure %v), %q", name, c.Verdict, c.Sure, c.Advice)
 		}
 		o := testOptions
@@ -220,10 +220,10 @@ func TestOneChannelClips(t *testing.T) {
 	if f := c.Frames[1].Clipped; !(f[0] > 0.03) || f[1] > 0.01 || f[2] > 0.01 {
 		t.Errorf("clipped are %.3f", f)
 	}
-	if !strings.Contains(c.Advice, "Only red clips") {
+	if !strings.Contains(c.Advice.String(), "Only red clips") {
 		t.Errorf("advice: %q", c.Advice)
 	}
-	if c := red(0); strings.Contains(c.Advice, "clips") {
+	if c := red(0); strings.Contains(c.Advice.String(), "clips") {
 		t.Errorf("well exposed: %q", c.Advice)
 	}
 }

@@ -257,7 +257,7 @@ func TestWantedArea(t *testing.T) {
 	st := shoot(t, s, []float64{6, 8, 10, 12}, nil)
 	if c := st.Check(testOptions); c.Verdict != session.VerdictNearOpen {
 		t.Errorf("all wanted: %s", c.Verdict)
-	} else if !strings.Contains(c.Advice, "frame 1") {
+	} else if !strings.Contains(c.Advice.String(), "frame 1") {
 		t.Errorf("advice names no frame: %q", c.Advice)
 	}
 	o := testOptions
@@ -362,10 +362,10 @@ func TestBadInput(t *testing.T) {
 		if !slices.Contains(c.want, got.Verdict) {
 			t.Errorf("%s: %s (%s), want %v", name, got.Verdict, got.Advice, c.want)
 		}
-		if got.Headline == "" || got.Advice == "" {
+		if got.Headline.Form == "" || got.Advice.Form == "" {
 			t.Errorf("%s: nothing is said", name)
 		}
-		if want, ok := headlines[name]; ok && got.Headline != want {
+		if want, ok := headlines[name]; ok && got.Headline.String() != want {
 			t.Errorf("%s: %q, want %q", name, got.Headline, want)
 		}
 		if name == "a wrong one" && (got.Frames[2].Aligned || got.Frames[2].Place != nil || got.Sure) {
@@ -408,14 +408,14 @@ func TestWordsOnFramesThatLieElsewhere(t *testing.T) {
 		got := laid(c.apart...)
 		got.Verdict = c.verdict
 		st.say(got)
-		if got.Headline != c.headline || !strings.Contains(got.Advice, c.advice) || got.Sure {
+		if got.Headline.String() != c.headline || !strings.Contains(got.Advice.String(), c.advice) || got.Sure {
 			t.Errorf("%s, apart %v: %q, %q (sure %v)", c.verdict, c.apart, got.Headline, got.Advice, got.Sure)
 		}
 	}
 	two := &Stack{frames: st.frames[:2]}
 	got := laid(1)
 	got.Frames, got.Verdict = got.Frames[:2], session.VerdictUndecided
-	if two.say(got); got.Headline != "Frames 1 and 2 do not lie on each other." {
+	if two.say(got); got.Headline.String() != "Frames 1 and 2 do not lie on each other." {
 		t.Errorf("two frames: %q", got.Headline)
 	}
 }

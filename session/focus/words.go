@@ -14,11 +14,11 @@ func (s *Stack) say(c *session.Check) {
 	switch c.Verdict {
 	case session.VerdictTooFew:
 		c.Sure = true
-		c.Headline = "One frame is no stack."
-		c.Advice = "Move the focus a little and shoot the next frame."
+		c.Headline = session.Say("One frame is no stack.")
+		c.Advice = session.Say("Move the focus a little and shoot the next frame.")
 		if len(c.Frames) == 0 {
-			c.Headline = "No frame yet."
-			c.Advice = "Focus on the nearest part of the subject and shoot the first frame."
+			c.Headline = session.Say("No frame yet.")
+			c.Advice = session.Say("Focus on the nearest part of the subject and shoot the first frame.")
 		}
 	case session.VerdictBlurred:
 		c.Sure = true
@@ -27,38 +27,42 @@ func (s *Stack) say(c *session.Check) {
 		c.Sure = true
 		g := c.Gaps[0]
 		x, y := s.number(g.After), s.number(g.Before)
-		c.Headline = fmt.Sprintf("Fill in between %d and %d.", min(x, y), max(x, y))
-		c.Advice = fmt.Sprintf("Set the focus between frames %d and %d and shoot at least one frame there.", min(x, y), max(x, y))
+		c.Headline = session.Say("Fill in between %d and %d.", min(x, y), max(x, y))
+		c.Advice = session.Say("Set the focus between frames %d and %d and shoot at least one frame there.", min(x, y), max(x, y))
 		if len(c.Gaps) > 1 {
-			c.Headline = fmt.Sprintf("Fill in %d gaps, the first between %d and %d.", len(c.Gaps), min(x, y), max(x, y))
-			c.Advice = "The steps are too wide: shoot the stack again with smaller ones, or put a frame into each gap."
+			c.Headline = session.Say("Fill in %d gaps, the first between %d and %d.", len(c.Gaps), min(x, y), max(x, y))
+			c.Advice = session.Say("The steps are too wide: shoot the stack again with smaller ones, or put a frame into each gap.")
 		}
 	case session.VerdictNearOpen:
 		c.Sure = true
-		c.Headline = "Start nearer."
-		c.Advice = fmt.Sprintf("The subject goes on nearer than frame %d: turn the focus nearer, a step at a time, until its nearest part is sharp.", s.extreme(c, false))
+		c.Headline = session.Say("Start nearer.")
+		c.Advice = session.Say("The subject goes on nearer than frame %d: turn the focus nearer, a step at a time, until its nearest part is sharp.", s.extreme(c, false))
 	case session.VerdictFarOpen:
 		c.Sure = true
-		c.Headline = "Go on farther."
-		c.Advice = fmt.Sprintf("The subject goes on behind frame %d: turn the focus farther, a step at a time, until its farthest part is sharp.", s.extreme(c, true))
+		c.Headline = session.Say("Go on farther.")
+		c.Advice = session.Say("The subject goes on behind frame %d: turn the focus farther, a step at a time, until its farthest part is sharp.", s.extreme(c, true))
 	case session.VerdictUnsteady:
 		c.Sure = true
-		c.Headline = "The light or the settings changed."
-		c.Advice = "Set exposure by hand and shoot the stack again under steady light."
+		c.Headline = session.Say("The light or the settings changed.")
+		c.Advice = session.Say("Set exposure by hand and shoot the stack again under steady light.")
 	case session.VerdictUndecided:
-		c.Headline = "Undecided."
-		c.Advice = "Too little detail to tell whether the stack is complete: look at the frames yourself before anything moves."
+		c.Headline = session.Say("Undecided.")
+		c.Advice = session.Say("Too little detail to tell whether the stack is complete: look at the frames yourself before anything moves.")
 		if n := s.apart(c); len(n) > 0 && len(c.NeverSharp) > 0 { // there is detail, but not on each other
 			s.sayApart(c, n)
 		}
 	case session.VerdictCovered:
 		c.Sure = true
-		c.Headline = "Free to move."
-		c.Advice = "Every depth of the subject is sharp in one frame or another."
+		c.Headline = session.Say("Free to move.")
+		c.Advice = session.Say("Every depth of the subject is sharp in one frame or another.")
 	}
 	if n := s.apart(c); len(n) > 0 && c.Verdict != session.VerdictUndecided {
 		c.Sure = false
-		c.Advice += fmt.Sprintf(" %s not lie on the others and %s left out: set %s aside.", doFrames(n), wasOrWere(n), itOrThem(n))
+		out := session.Say("%d frames do not lie on the others and were left out: set them aside.", len(n))
+		if len(n) == 1 {
+			out = session.Say("Frame %d does not lie on the others and was left out: set it aside.", n[0])
+		}
+		c.Advice = c.Advice.And(out)
 	}
 	s.sayMoved(c)
 	sayClipped(c)
@@ -79,14 +83,14 @@ func (s *Stack) sayBlurred(c *session.Check) {
 			break
 		}
 	}
-	n, pixels := s.frames[first].number, c.Frames[first].BlurPixels
+	n, pixels := s.frames[first].number, int(math.RoundToEven(c.Frames[first].BlurPixels))
 	if double >= 0 {
-		c.Headline = fmt.Sprintf("Set frame %d aside.", n)
-		c.Advice = fmt.Sprintf("Frame %d is blurred by movement, about %.0f pixels; frame %d holds the same focus.", n, pixels, s.frames[double].number)
+		c.Headline = session.Say("Set frame %d aside.", n)
+		c.Advice = session.Say("Frame %d is blurred by movement, about %d pixels; frame %d holds the same focus.", n, pixels, s.frames[double].number)
 		return
 	}
-	c.Headline = fmt.Sprintf("Shoot frame %d again.", n)
-	c.Advice = fmt.Sprintf("Frame %d is blurred by movement, about %.0f pixels: let everything come to rest and shoot it again at the same focus.", n, pixels)
+	c.Headline = session.Say("Shoot frame %d again.", n)
+	c.Advice = session.Say("Frame %d is blurred by movement, about %d pixels: let everything come to rest and shoot it again at the same focus.", n, pixels)
 }
 
 // shotAgain is the index of the sound frame that was shot in place of frame i, -1 if there is none:
@@ -141,10 +145,10 @@ func sayClipped(c *session.Check) {
 		}
 		share[k] = median(all)
 	}
-	for k, name := range [...]string{"red", "green", "blue"} {
+	for k, name := range [...]session.Text{session.Say("red"), session.Say("green"), session.Say("blue")} {
 		a, b := share[(k+1)%3], share[(k+2)%3]
 		if share[k] > clippedShare && min(a, b) < clippedOther*share[k] && share[k] >= max(a, b) {
-			c.Advice += fmt.Sprintf(" Only %s clips, in %.0f %% of the picture: a little less exposure keeps its detail.", name, 100*share[k])
+			c.Advice = c.Advice.And(session.Say("Only %s clips, in %d %% of the picture: a little less exposure keeps its detail.", name, int(math.RoundToEven(100*share[k]))))
 			return
 		}
 	}
@@ -162,9 +166,9 @@ func (s *Stack) sayMoved(c *session.Check) {
 	case len(moved) == 0:
 		return
 	case len(moved) == 1:
-		c.Advice += fmt.Sprintf(" A part of the subject moved before frame %d: look there first.", moved[0])
+		c.Advice = c.Advice.And(session.Say("A part of the subject moved before frame %d: look there first.", moved[0]))
 	default:
-		c.Advice += fmt.Sprintf(" Parts of the subject moved before frame %d and %d more: look there first.", moved[0], len(moved)-1)
+		c.Advice = c.Advice.And(session.Say("Parts of the subject moved before frame %d and %d more: look there first.", moved[0], len(moved)-1))
 	}
 	if c.Verdict == session.VerdictCovered {
 		c.Sure = false
@@ -174,12 +178,17 @@ func (s *Stack) sayMoved(c *session.Check) {
 // sayApart says how many frames do not lie on the others, which, and what to do about it.
 func (s *Stack) sayApart(c *session.Check, numbers []int) {
 	if len(c.Frames) == 2 {
-		c.Headline = fmt.Sprintf("Frames %d and %d do not lie on each other.", s.frames[0].number, s.frames[1].number)
-		c.Advice = "Undecided: the camera or the subject was moved between them, or they are of two stacks. Shoot both again with the camera held fast."
+		c.Headline = session.Say("Frames %d and %d do not lie on each other.", s.frames[0].number, s.frames[1].number)
+		c.Advice = session.Say("Undecided: the camera or the subject was moved between them, or they are of two stacks. Shoot both again with the camera held fast.")
 		return
 	}
-	c.Headline = fmt.Sprintf("%s not lie on the others.", doFrames(numbers))
-	c.Advice = fmt.Sprintf("Undecided: the camera or the subject was moved. Set %s aside, or shoot %s again with the camera held fast.", listed(numbers), itOrThem(numbers))
+	if len(numbers) == 1 {
+		c.Headline = session.Say("Frame %d does not lie on the others.", numbers[0])
+		c.Advice = session.Say("Undecided: the camera or the subject was moved. Set frame %d aside, or shoot it again with the camera held fast.", numbers[0])
+		return
+	}
+	c.Headline = session.Say("%d frames do not lie on the others.", len(numbers))
+	c.Advice = session.Say("Undecided: the camera or the subject was moved. Set %s aside, or shoot them again with the camera held fast.", listed(numbers))
 }
 
 // apart lists the numbers of the frames that do not lie on the others.
@@ -192,24 +201,13 @@ func (s *Stack) apart(c *session.Check) (numbers []int) {
 	return numbers
 }
 
-// doFrames is "Frame 4 does" or "3 frames do".
-func doFrames(n []int) string {
-	if len(n) == 1 {
-		return fmt.Sprintf("Frame %d does", n[0])
-	}
-	return fmt.Sprintf("%d frames do", len(n))
-}
-
-// listed is "frame 4", "frames 4 and 6", "frames 4, 6 and 7", or "frames 4, 6, 7 and 3 more".
-func listed(n []int) string {
+// listed is "frames 4 and 6", "frames 4, 6 and 7", or "frames 4, 6, 7 and 3 more".
+func listed(n []int) session.Text {
 	const most = 4
-	switch {
-	case len(n) == 1:
-		return fmt.Sprintf("frame %d", n[0])
-	case len(n) > most:
-		return fmt.Sprintf("frames %s and %d more", commas(n[:most-1]), len(n)-most+1)
+	if len(n) > most {
+		return session.Say("frames %s and %d more", commas(n[:most-1]), len(n)-most+1)
 	}
-	return fmt.Sprintf("frames %s and %d", commas(n[:len(n)-1]), n[len(n)-1])
+	return session.Say("frames %s and %d", commas(n[:len(n)-1]), n[len(n)-1])
 }
 
 func commas(n []int) string {
@@ -218,20 +216,6 @@ func commas(n []int) string {
 		all = append(all, fmt.Sprint(v))
 	}
 	return strings.Join(all, ", ")
-}
-
-func itOrThem(n []int) string {
-	if len(n) == 1 {
-		return "it"
-	}
-	return "them"
-}
-
-func wasOrWere(n []int) string {
-	if len(n) == 1 {
-		return "was"
-	}
-	return "were"
 }
 
 func (s *Stack) number(fingerprint string) int {

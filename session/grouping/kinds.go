@@ -1,7 +1,6 @@
 package grouping
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -29,7 +28,7 @@ func (t *table) groups(runs []*run, rules *rules) []session.Group {
 		if n > 0 {
 			g.Seam = t.seam(r, runs[n-1], rules)
 		}
-		if g.Question == "" {
+		if g.Question.Form == "" {
 			g.Question = t.question(r)
 		}
 		kind, name, setup := -1, -1, -1
@@ -53,26 +52,26 @@ func (t *table) groups(runs []*run, rules *rules) []session.Group {
 }
 
 // question is what the program would like to know about where a run begins or ends.
-func (t *table) question(r *run) string {
+func (t *table) question(r *run) session.Text {
 	name := func(i int) string { return base(t.shots[i].Name) }
 	switch {
 	case r.marker && r.sure < asked && !r.newest:
-		return fmt.Sprintf("Is %s a marker?", name(r.frames[0]))
+		return session.Say("Is %s a marker?", name(r.frames[0]))
 	case !r.marker && r.perhaps >= 0 && r.perhapsSure > 1-asked && !(r.newest && r.perhaps == r.frames[len(r.frames)-1]):
-		return fmt.Sprintf("Is %s a marker?", name(r.perhaps))
+		return session.Say("Is %s a marker?", name(r.perhaps))
 	case !r.byHand && r.from != nil && r.starts < asked:
-		return "One stack or two?"
+		return session.Say("One stack or two?")
 	case r.doubt >= 0 && r.doubts > 1-asked:
-		return fmt.Sprintf("One stack or two? Perhaps another begins at %s.", name(r.doubt))
+		return session.Say("One stack or two? Perhaps another begins at %s.", name(r.doubt))
 	}
-	return ""
+	return session.Text{}
 }
 
 // judged is the kind of a run.
 type judged struct {
 	kind     session.Kind
 	sure     float64
-	question string
+	question session.Text
 }
 
 // kinds tells stacks, tests and singles apart. A stack is several frames of one
@@ -87,9 +86,9 @@ func (t *table) kinds(runs []*run) map[*run]judged {
 			if r.newest {
 				sure = min(sure, 0.85)
 			}
-			out[r] = judged{session.KindMarker, sure, ""}
+			out[r] = judged{session.KindMarker, sure, session.Text{}}
 		case t.isStack(r):
-			out[r] = judged{session.KindStack, 0.95, ""}
+			out[r] = judged{session.KindStack, 0.95, session.Text{}}
 		}
 	}
 	for _, r := range runs {
@@ -215,7 +214,7 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 	afterMarker := r.from != nil && r.from.marker
 	if r.next == nil && afterMarker && r.seam.pause < 1.5 && (before == nil || !t.otherLens(r, before)) {
 		// The first frame of the stack that the marker has just announced.
-		return judged{session.KindStack, 0.6, ""}
+		return judged{session.KindStack, 0.6, session.Text{}}
 	}
 	now, was := t.composition(r, after), t.composition(r, before)
 	now.same = now.same && !t.leftBetween(r, after)
@@ -228,27 +227,27 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 	}
 	switch {
 	case now.same && !was.same:
-		return judged{session.KindTest, now.sure, ""}
+		return judged{session.KindTest, now.sure, session.Text{}}
 	case now.same && was.same:
 		// Between two stacks of one composition: what tries the light of the coming
 		// one is a test, what was taken in the light of the last one a single.
 		if was.light && !now.light || t.otherLens(r, before) && !t.otherLens(r, after) {
-			return judged{session.KindTest, 0.8, ""}
+			return judged{session.KindTest, 0.8, session.Text{}}
 		}
 		// Nobody takes a single too dark or too bright on purpose.
 		if t.otherExposure(r, before) && t.otherExposure(r, after) {
-			return judged{session.KindTest, 0.8, ""}
+			return judged{session.KindTest, 0.8, session.Text{}}
 		}
 		// Who has begun to try for the next stack takes no more singles of the last one.
 		if was.light || r.from != nil && known[r.from].kind == session.KindTest {
-			return judged{session.KindTest, 0.7, ""}
+			return judged{session.KindTest, 0.7, session.Text{}}
 		}
-		return judged{session.KindSingle, 0.75, ""}
+		return judged{session.KindSingle, 0.75, session.Text{}}
 	case was.same:
-		return judged{session.KindSingle, was.sure, ""}
+		return judged{session.KindSingle, was.sure, session.Text{}}
 	}
 	if len(t.active(r)) == 2 && t.focusMoves(r) {
-		return judged{session.KindStack, 0.7, ""}
+		return judged{session.KindStack, 0.7, session.Text{}}
 	}
 	if after == nil {
 		// No stack has come yet. Several frames of one composition in different light
@@ -256,12 +255,12 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		for _, p := range []*run{r.from, r.next} {
 			if p != nil && known[p].kind != session.KindStack && known[p].kind != session.KindMarker {
 				if c := t.composition(r, p); c.same && c.light {
-					return judged{session.KindTest, 0.7, ""}
+					return judged{session.KindTest, 0.7, session.Text{}}
 				}
 			}
 		}
 	}
-	return judged{session.KindSingle, 0.85, ""}
+	return judged{session.KindSingle, 0.85, session.Text{}}
 }
 
 // otherLens: the runs were shot at another aperture or focal length.

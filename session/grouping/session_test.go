@@ -204,7 +204,7 @@ func TestTwoCameras(t *testing.T) {
 	if got := story(groups); got != "stack 6 | settings: stack 6" {
 		t.Fatalf("got %s", got)
 	}
-	if d := groups[1].Seam.Reasons[0].Detail; d != "another camera: Ardent M2 → Ardent M3" {
+	if d := groups[1].Seam.Reasons[0].Detail.String(); d != "another camera: Ardent M2 → Ardent M3" {
 		t.Errorf("the seam says %q", d)
 	}
 }
@@ -224,14 +224,14 @@ func TestReasonsInWords(t *testing.T) {
 	for i, w := range want {
 		var got []string
 		for _, r := range groups[i+1].Seam.Reasons {
-			got = append(got, string(r.Rule)+": "+r.Detail)
+			got = append(got, string(r.Rule)+": "+r.Detail.String())
 		}
 		if strings.Join(got, "; ") != strings.Join(w, "; ") {
 			t.Errorf("seam %d says %q, want %q", i+1, got, w)
 		}
 	}
 	for seconds, want := range map[float64]string{4.2: "4 s pause", 95: "2 min pause", 240: "4 min pause", 4800: "80 min pause", 7260: "2 h 1 min pause", 200000: "2 days pause"} {
-		if got := pauseWords(seconds); got != want {
+		if got := pauseWords(seconds).String(); got != want {
 			t.Errorf("%g seconds: %q, want %q", seconds, got, want)
 		}
 	}
@@ -244,12 +244,12 @@ func TestNewestFrame(t *testing.T) {
 	g := New()
 	groups := g.Group(r.frames, nil, nil)
 	m := groups[len(groups)-1]
-	if m.Kind != session.KindMarker || m.Confidence > 0.85 || !strings.HasPrefix(m.Seam.Reasons[0].Detail, "probably ") {
+	if m.Kind != session.KindMarker || m.Confidence > 0.85 || !strings.HasPrefix(m.Seam.Reasons[0].Detail.String(), "probably ") {
 		t.Errorf("newest: %s, confidence %.2f, %q", m.Kind, m.Confidence, m.Seam.Reasons[0].Detail)
 	}
 	groups = g.Group(r.take(p.b[0]).frames, nil, groups)
 	m = groups[len(groups)-2]
-	if m.Kind != session.KindMarker || m.Confidence < 0.95 || m.Seam.Reasons[0].Detail != "a hand covers the lens in A0007.JPG" {
+	if m.Kind != session.KindMarker || m.Confidence < 0.95 || m.Seam.Reasons[0].Detail.String() != "a hand covers the lens in A0007.JPG" {
 		t.Errorf("settled: %s, confidence %.2f, %q", m.Kind, m.Confidence, m.Seam.Reasons[0].Detail)
 	}
 	if k := groups[len(groups)-1].Kind; k != session.KindStack {
@@ -332,7 +332,7 @@ func TestQuestions(t *testing.T) {
 	}
 	asked := 0
 	for _, g := range Group(frames, nil, nil) {
-		if g.Question != "" {
+		if g.Question.Form != "" {
 			asked++
 		}
 	}
@@ -341,7 +341,7 @@ func TestQuestions(t *testing.T) {
 	}
 	edits := []session.Edit{edit(session.EditJoin, "f4"), edit(session.EditSplit, "f7")}
 	for _, g := range Group(frames, edits, nil) {
-		if g.Question != "" {
+		if g.Question.Form != "" {
 			t.Errorf("answered, and still: %q", g.Question)
 		}
 	}

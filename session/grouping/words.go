@@ -2,11 +2,11 @@ package grouping
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"path"
 	"slices"
 	"strconv"
+	"strings"
 
 	"stillbench/session"
 	"stillbench/session/optics"
@@ -18,38 +18,38 @@ func base(name string) string { return path.Base(name) }
 func (t *table) seam(r, shown *run, rules *rules) *session.Seam {
 	s := &session.Seam{Confidence: r.starts}
 	first := t.shots[r.frames[0]]
-	add := func(rule session.Rule, detail string) {
+	add := func(rule session.Rule, detail session.Text) {
 		s.Reasons = append(s.Reasons, session.Reason{Rule: rule, Detail: detail})
 	}
 	if r.byHand {
-		add(session.RuleByHand, "split by hand before "+base(first.Name))
+		add(session.RuleByHand, session.Say("split by hand before %s", base(first.Name)))
 		s.Confidence = 1
 	}
 	if r.from == nil {
 		if last := t.shots[shown.frames[len(shown.frames)-1]]; last.Meta.Model != first.Meta.Model || last.Meta.Serial != first.Meta.Serial {
-			add(session.RuleSettings, "another camera: "+cmp.Or(last.Meta.Model, "not named")+" → "+cmp.Or(first.Meta.Model, "not named"))
+			add(session.RuleSettings, session.Say("another camera: %s → %s", model(last.Meta), model(first.Meta)))
 		} else if len(s.Reasons) == 0 {
-			add(session.RuleByHand, "set aside by hand")
+			add(session.RuleByHand, session.Say("set aside by hand"))
 		}
 		return s
 	}
 	if r.marker {
 		switch {
 		case rules.label(r.frames[0]) == isMarker:
-			add(session.RuleMarker, base(first.Name)+" was marked by hand")
+			add(session.RuleMarker, session.Say("%s was marked by hand", base(first.Name)))
 			s.Confidence = 1
 		case r.newest:
-			add(session.RuleMarker, "probably a hand covers the lens in "+base(first.Name))
+			add(session.RuleMarker, session.Say("probably a hand covers the lens in %s", base(first.Name)))
 		case r.dark:
-			add(session.RuleMarker, "the lens is covered in "+base(first.Name))
+			add(session.RuleMarker, session.Say("the lens is covered in %s", base(first.Name)))
 		default:
-			add(session.RuleMarker, "a hand covers the lens in "+base(first.Name))
+			add(session.RuleMarker, session.Say("a hand covers the lens in %s", base(first.Name)))
 		}
 		return s
 	}
 	from, l := r.from, r.seam
 	if from.marker {
-		add(session.RuleAfterMarker, "follows "+base(t.shots[from.frames[len(from.frames)-1]].Name))
+		add(session.RuleAfterMarker, session.Say("follows %s", base(t.shots[from.frames[len(from.frames)-1]].Name)))
 		for from != nil && from.marker {
 			from = from.from
 		}
@@ -75,7 +75,7 @@ func (t *table) across(a, b *run) link {
 			l.turned = oddsTurned
 		}
 	}
-	if len(settingsWords(ma, mb)) > 0 {
+	if settingsWords(ma, mb).Form != "" {
 		l.settings = 1
 	}
 	c := t.composition(a, b)
@@ -97,30 +97,30 @@ func (t *table) reasons(l link, from, to *run) []session.Reason {
 		odds float64
 	}
 	var list []weighed
-	add := func(odds float64, rule session.Rule, detail string) {
-		if odds > 0.5 && detail != "" {
+	add := func(odds float64, rule session.Rule, detail session.Text) {
+		if odds > 0.5 && detail.Form != "" {
 			list = append(list, weighed{session.Reason{Rule: rule, Detail: detail}, odds})
 		}
 	}
 	if up, ok := b.Upright(); ok && up {
-		add(l.turned, session.RuleTurned, "turned upright")
+		add(l.turned, session.RuleTurned, session.Say("turned upright"))
 	} else {
-		add(l.turned, session.RuleTurned, "turned level")
+		add(l.turned, session.RuleTurned, session.Say("turned level"))
 	}
 	add(l.settings, session.RuleSettings, settingsWords(a, b))
-	add(l.series, session.RuleSettings, "the camera begins a focus series")
+	add(l.series, session.RuleSettings, session.Say("the camera begins a focus series"))
 	if c := t.composition(from, to); l.framing > 0 && c.sure > 0 {
 		l.moved, l.light, l.like = !c.same, c.same, c.like
 	}
 	switch {
 	case l.turned > 0: // the framing has changed with it
 	case l.moved:
-		add(l.framing, session.RuleCameraMoved, "another framing")
+		add(l.framing, session.RuleCameraMoved, session.Say("another framing"))
 	case l.light:
 		add(l.framing, session.RuleLightMoved, lightWords(l.like.Field, l.like.EV))
 	}
 	if l.again {
-		add(l.pause, session.RuleGap, pauseWords(l.gap)+", and the focus begins anew")
+		add(l.pause, session.RuleGap, session.Say("%s, and the focus begins anew", pauseWords(l.gap)))
 	} else {
 		add(l.pause, session.RuleGap, pauseWords(l.gap))
 	}
@@ -132,36 +132,44 @@ func (t *table) reasons(l link, from, to *run) []session.Reason {
 	return out
 }
 
-func lightWords(field, ev float64) string {
+func lightWords(field, ev float64) session.Text {
 	switch {
 	case field > 0.3 || math.Abs(ev) < 0.5:
-		return "the light moved"
+		return session.Say("the light moved")
 	case ev > 0:
-		return fmt.Sprintf("the light is %.1f EV brighter", ev)
+		return session.Say("the light is %.1f EV brighter", ev)
 	}
-	return fmt.Sprintf("the light is %.1f EV darker", -ev)
+	return session.Say("the light is %.1f EV darker", -ev)
 }
 
-// settingsWords names what changed, "" when nothing did.
-func settingsWords(a, b session.Meta) string {
-	var out string
-	add := func(s string) {
-		if out != "" {
-			out += ", "
+// model names a camera.
+func model(m session.Meta) any {
+	if m.Model == "" {
+		return session.Say("not named")
+	}
+	return m.Model
+}
+
+// settingsWords names what changed, empty when nothing did.
+func settingsWords(a, b session.Meta) session.Text {
+	var out session.Text
+	add := func(t session.Text) {
+		if out.Form != "" {
+			t = session.Say("%s, %s", out, t)
 		}
-		out += s
+		out = t
 	}
 	if changed(a.FNumber, b.FNumber, 0.04) {
-		add("f/" + number3(*a.FNumber) + " → f/" + number3(*b.FNumber))
+		add(session.Say("f/%s → f/%s", number3(*a.FNumber), number3(*b.FNumber)))
 	}
 	if changed(a.FocalLengthMM, b.FocalLengthMM, 0.02) {
-		add(number3(*a.FocalLengthMM) + " mm → " + number3(*b.FocalLengthMM) + " mm")
+		add(session.Say("%v mm → %v mm", three(*a.FocalLengthMM), three(*b.FocalLengthMM)))
 	}
 	if changed(a.ShutterSeconds, b.ShutterSeconds, 0.15) {
-		add(optics.ShutterWords(*a.ShutterSeconds) + " → " + optics.ShutterWords(*b.ShutterSeconds))
+		add(session.Say("%s → %s", shutterText(*a.ShutterSeconds), shutterText(*b.ShutterSeconds)))
 	}
 	if a.ISO != nil && b.ISO != nil && *a.ISO != *b.ISO {
-		add(fmt.Sprintf("ISO %d → ISO %d", *a.ISO, *b.ISO))
+		add(session.Say("ISO %d → ISO %d", *a.ISO, *b.ISO))
 	}
 	return out
 }
@@ -174,18 +182,34 @@ func number3(v float64) string {
 	return strconv.FormatFloat(v, 'g', 3, 64)
 }
 
+// three rounds to three significant digits.
+func three(v float64) float64 {
+	v, _ = strconv.ParseFloat(number3(v), 64) // of our own making
+	return v
+}
+
+// shutterText is an exposure time as optics writes it, its seconds kept as a number.
+func shutterText(seconds float64) any {
+	text := optics.ShutterWords(seconds)
+	if n, err := strconv.ParseFloat(strings.TrimSuffix(text, " s"), 64); err == nil {
+		return session.Say("%v s", n)
+	}
+	return text
+}
+
 // pauseWords writes a pause as a person would say it.
-func pauseWords(seconds float64) string {
+func pauseWords(seconds float64) session.Text {
+	whole := func(v float64) int { return int(math.RoundToEven(v)) }
 	switch {
 	case math.IsNaN(seconds):
-		return "a pause of unknown length"
+		return session.Say("a pause of unknown length")
 	case seconds < 90:
-		return fmt.Sprintf("%.0f s pause", seconds)
+		return session.Say("%d s pause", whole(seconds))
 	case seconds < 90*60:
-		return fmt.Sprintf("%.0f min pause", seconds/60)
+		return session.Say("%d min pause", whole(seconds/60))
 	case seconds < 36*3600:
 		h := int(seconds / 3600)
-		return fmt.Sprintf("%d h %d min pause", h, int(seconds/60)-60*h)
+		return session.Say("%d h %d min pause", h, int(seconds/60)-60*h)
 	}
-	return fmt.Sprintf("%.0f days pause", seconds/86400)
+	return session.Say("%d days pause", whole(seconds/86400))
 }

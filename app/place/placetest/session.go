@@ -55,7 +55,7 @@ func (b *Builder) Group(kind session.Kind, n int, reasons ...session.Reason) *Bu
 
 // Marker adds a marker frame.
 func (b *Builder) Marker() *Builder {
-	return b.Group(session.KindMarker, 1, session.Reason{Rule: session.RuleMarker, Detail: "a hand covers the lens"})
+	return b.Group(session.KindMarker, 1, session.Reason{Rule: session.RuleMarker, Detail: session.Say("a hand covers the lens")})
 }
 
 // Stack adds a stack that follows a marker.
@@ -75,7 +75,7 @@ func (b *Builder) Setup(subject string, lights ...session.Light) *Builder {
 // the depth.
 func (b *Builder) Check(v session.Verdict, headline, advice string) *Builder {
 	g := b.S.Groups[len(b.S.Groups)-1]
-	c := &session.Check{Verdict: v, Headline: headline, Advice: advice, Sure: true, NearEnd: session.EndClosed, FarEnd: session.EndClosed}
+	c := &session.Check{Verdict: v, Headline: session.Say(headline), Advice: session.Say(advice), Sure: true, NearEnd: session.EndClosed, FarEnd: session.EndClosed}
 	n := float64(len(g.Frames))
 	for i, fp := range g.Frames {
 		at := float64(i) / max(n-1, 1)
@@ -122,11 +122,11 @@ func Lamp() session.Light {
 
 // Afternoon is a session with something of everything.
 func Afternoon() *Builder {
-	turned := session.Reason{Rule: session.RuleTurned, Detail: "turned upright"}
+	turned := session.Reason{Rule: session.RuleTurned, Detail: session.Say("turned upright")}
 	return NewSession().Setup("shell on sand", LED(), Card()).
 		Group(session.KindTest, 2).Marker().Stack(13).
-		Marker().Stack(21, session.Reason{Rule: session.RuleGap, Detail: "4 min pause"}).
-		Group(session.KindSingle, 1, session.Reason{Rule: session.RuleSettings, Detail: "f/10 → f/3.5"}).
+		Marker().Stack(21, session.Reason{Rule: session.RuleGap, Detail: session.Say("4 min pause")}).
+		Group(session.KindSingle, 1, session.Reason{Rule: session.RuleSettings, Detail: session.Say("f/10 → f/3.5")}).
 		Marker().Stack(12, turned).
 		Marker().Stack(7)
 }

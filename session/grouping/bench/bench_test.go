@@ -119,7 +119,7 @@ func (s *score) add(m *made, groups []session.Group, line func(string)) (right b
 		for _, f := range groups[i].Frames {
 			of[f] = &groups[i]
 		}
-		if groups[i].Question != "" {
+		if groups[i].Question.Form != "" {
 			s.questions++
 		}
 	}
