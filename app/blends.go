@@ -173,6 +173,7 @@ type asking struct {
 	field *parts.Input
 	body  *fyne.Container
 	shots *pictures.Scope
+	looks int // counts the looks at the disk
 }
 
 // ask opens the sheet for a stack.
@@ -183,30 +184,68 @@ func (b *blends) ask(group int64) {
 		return
 	}
 	a := &asking{b: b, proof: parts.NewFrameView(), lines: parts.NewLines(nil), shots: b.w.pictures.Scope()}
-	a.asked = present.BlendAsked{Group: group, Out: desk.FreeName(present.BlendName(s, group))}
+	a.asked = present.BlendAsked{Group: group, Out: present.BlendName(s, group)}
 	a.proof.Empty = words.NoProofYet
 	a.body = container.New(place.Layout(a.arrange), a.proof, a.lines)
-	a.sheet = &sheet{body: a.body}
+	a.sheet = &sheet{body: a.body, below: true}
 	b.w.cover = a.sheet
+	a.freely(a.asked.Out)
+}
+
+// freely has the blend go to a path, or where a file is there already to one beside it.
+func (a *asking) freely(path string) {
+	a.asked.Out, a.asked.There = path, false
+	a.looking(func() func() {
+		free := desk.FreeName(path)
+		return func() { a.asked.Out = free }
+	})
 	a.say()
+}
+
+// goesTo has the blend go to a path, and looks whether a file is there already.
+func (a *asking) goesTo(path string) {
+	a.asked.Out, a.asked.There = path, false
+	a.looking(func() func() {
+		_, err := os.Lstat(path)
+		return func() { a.asked.There = err == nil }
+	})
+	a.say()
+}
+
+// looking looks at the disk off the UI goroutine. What was asked for first and comes last is
+// dropped.
+func (a *asking) looking(look func() (then func())) {
+	a.looks++
+	n := a.looks
+	a.b.w.later(func(context.Context) func() {
+		then := look()
+		return func() {
+			if n == a.looks {
+				then()
+				if a.b.w.cover == a.sheet {
+					a.say()
+				}
+			}
+		}
+	})
 }
 
 // Measures of the sheet in px at scale 1.
 const (
-	askProof float32 = 480 // the proof's width
+	askShare float32 = 0.56 // of the width, for the proof
 	askGap   float32 = 48
 )
 
 func (a *asking) arrange(w, h float32, g look.Grid) {
 	top := float32(0)
 	x := g.ContentX
-	wide := min(askProof, (w-g.ContentX-g.Margin)*0.36)
 	if a.field != nil {
 		high := a.field.MinSize().Height / look.Current().Scale
 		place.Put(a.field, x, 0, w-x-g.Margin, high)
 		top = high + look.Space24
 	}
-	place.Put(a.proof, x, top, wide, min(wide/1.5, h-top))
+	wide := (w - x - g.Margin) * askShare
+	place.Put(a.proof, x, top, wide, h-top-g.Margin)
 	x += wide + askGap
 	place.Put(a.lines, x, top, w-x-g.Margin, h-top)
 	a.load()
@@ -232,13 +271,13 @@ func (a *asking) load() {
 // say brings the sheet up to date.
 func (a *asking) say() {
 	w := a.b.w
-	_, err := os.Lstat(a.asked.Out)
-	a.asked.There = err == nil
 	var named []present.NamedLine
 	a.sheet.said, named = present.BlendSheet(w.newest(), a.asked)
-	a.lines.Items = linesOf(named)
-	a.lines.Refresh()
 	a.sheet.actions = a.actions()
+	a.lines.Items = a.b.w.choices(named, map[string]place.Key{
+		words.BlendCharacter: "C", words.BlendFormat: "F", words.BlendDepth: "M", words.BlendGoesTo: "N",
+	})
+	a.lines.Refresh()
 	a.body.Refresh()
 	w.say()
 }
@@ -252,23 +291,24 @@ func (a *asking) actions() []place.Action {
 	}
 	begin := place.InMargin(place.Does(words.BlendNow, a.begin, place.KeyEnter, "B"))
 	begin.Strong = true
-	// In a narrow window the last keys are those that stand there.
 	out := []place.Action{
+		begin,
 		does(words.BlendChar, "C", a.otherCharacter),
-		does(words.BlendKind, "F", func() {
+		place.InMargin(place.Does(words.BlendKind, func() {
 			next := present.NextFormat(a.asked.Out)
-			if !a.asked.Replace {
-				next = desk.FreeName(next)
+			if a.asked.Replace {
+				a.goesTo(next)
+			} else {
+				a.freely(next)
 			}
-			a.asked.Out = next
-		}),
+		}, "F")),
 		does(words.BlendMap, "M", func() { a.asked.Depth = !a.asked.Depth }),
 		place.InMargin(place.Does(words.BlendWhere, a.typeWhere, "N")),
 	}
 	if a.asked.There {
 		out = append(out, does(words.BlendOver, "O", func() { a.asked.Replace = !a.asked.Replace }))
 	}
-	return append(out, begin, place.InMargin(place.Does(words.BlendLeave, a.b.w.uncover, place.KeyEscape)))
+	return append(out, place.InMargin(place.Does(words.BlendLeave, a.b.w.uncover, place.KeyEscape)))
 }
 
 func (a *asking) otherCharacter() {
@@ -285,13 +325,14 @@ func (a *asking) typeWhere() {
 		a.say()
 	}
 	a.field.Entry.OnEnter = func(text string) {
+		end()
 		if text = strings.TrimSpace(text); text != "" {
 			if !filepath.IsAbs(text) {
 				text = filepath.Join(filepath.Dir(a.asked.Out), text)
 			}
-			a.asked.Out, a.asked.Replace = present.WithFormat(text, a.asked.Out), false
+			a.asked.Replace = false
+			a.goesTo(present.WithFormat(text, a.asked.Out))
 		}
-		end()
 	}
 	a.field.Entry.OnEscape = end
 	a.body.Add(a.field)

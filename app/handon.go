@@ -139,7 +139,12 @@ func (h *handOn) say() {
 	default:
 		h.shown.said, list, chosen = present.HandOnSheet(h.asked, h.plan, h.planErr)
 	}
-	h.list.Items, h.chosen.Items = linesOf(list), linesOf(chosen)
+	h.shown.actions = h.actions()
+	h.list.Items = linesOf(list)
+	h.chosen.Items = h.w.choices(chosen, map[string]place.Key{
+		words.HandAs: "A", words.HandPattern: "F", words.HandSidecars: "S", words.HandSheet: "C", words.HandTables: "T", words.HandGoesTo: "N",
+		words.HandStacks: "O",
+	})
 	h.body.Objects = []fyne.CanvasObject{container.NewVScroll(h.list), container.NewVScroll(h.chosen)}
 	if h.stop != nil {
 		h.body.Objects = append(h.body.Objects, h.ground, h.bar)
@@ -147,7 +152,6 @@ func (h *handOn) say() {
 	if h.field != nil {
 		h.body.Objects = append(h.body.Objects, h.field)
 	}
-	h.shown.actions = h.actions()
 	h.body.Refresh()
 	h.w.say()
 }
@@ -203,8 +207,8 @@ func (h *handOn) actions() []place.Action {
 	change := func(word string, key place.Key, fn func()) place.Action {
 		return place.InMargin(place.Does(word, func() { fn(); h.keep(); h.look() }, key))
 	}
-	// In a narrow window the last keys are those that stand there.
 	out := []place.Action{
+		begin,
 		change(words.HandAsOther, "A", h.asked.OtherWay),
 		place.InMargin(place.Does(words.HandPatternKey, func() {
 			pattern := h.asked.Pattern
@@ -226,7 +230,7 @@ func (h *handOn) actions() []place.Action {
 			})
 		}, "N")),
 	}
-	return append(append(out, h.backAction()...), begin, leave)
+	return append(append(out, h.backAction()...), leave)
 }
 
 // backAction puts back what was moved to the folder that is named, where anything was.

@@ -126,3 +126,23 @@ func TestQuitAsks(t *testing.T) {
 		t.Error("it asks with nothing at work")
 	}
 }
+
+// What a key changes is changed by a click on its line as well.
+func TestHandOnByClicks(t *testing.T) {
+	w := opened(t, placetest.Afternoon())
+	w.keys("2", "H")
+	for i := range w.handOn.chosen.Items {
+		line := w.handOn.chosen.Items[i]
+		if line.Key != "T" {
+			continue
+		}
+		before := w.handOn.asked.Tables
+		line.OnTap()
+		w.settle()
+		if w.handOn.asked.Tables == before {
+			t.Error("a click on the tables changes nothing")
+		}
+		return
+	}
+	t.Error("no line has the key of the tables")
+}

@@ -125,6 +125,18 @@ func (w *App) showProblems() {
 	w.say()
 }
 
+// choices are lines of what has been chosen on the sheet that lies over the place: where a key
+// changes one, it stands beside its name, and a click does the same.
+func (w *App) choices(named []present.NamedLine, keys map[string]place.Key) []parts.Line {
+	lines := linesOf(named)
+	for i, n := range named {
+		if k := keys[n.Name]; k != "" && w.cover != nil && place.Can(w.cover.actions, k) {
+			lines[i].Key, lines[i].OnTap = string(k), func() { w.press(k) }
+		}
+	}
+	return lines
+}
+
 // scrolled is a layout for a list that may be longer than the window: at the content's
 // edge, as wide as the content.
 type scrolled struct{ list fyne.CanvasObject }

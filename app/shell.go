@@ -1,6 +1,8 @@
 package app
 
 import (
+	"slices"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
@@ -105,7 +107,8 @@ func put(o fyne.CanvasObject, scale, x, y, w, h float32) {
 }
 
 // arrangeBar fills the row below. In a window without a margin column the places stand
-// at its left and as many keys as there is room for at its right; else the keys alone.
+// at its left and as many keys as there is room for at its right (see fitting); else the keys
+// alone.
 func (s *shell) arrangeBar(g look.Grid, k float32, narrow bool) {
 	s.bar.Objects = nil
 	x := g.Margin
@@ -134,18 +137,54 @@ func (s *shell) arrangeBar(g look.Grid, k float32, narrow bool) {
 		s.bar.Add(w)
 		x += width + look.Space24
 	}
+	wide := make([]float32, len(s.list))
+	for i, a := range s.list {
+		wide[i] = place.KeyWord(a).MinSize().Width/k + look.Space24
+	}
 	right := s.size.Width/k - g.Margin
-	for i := len(s.list) - 1; i >= 0; i-- {
+	from := right + look.Space24
+	fits := fitting(s.list, wide, from-x)
+	for _, i := range fits {
+		from -= wide[i]
+	}
+	for _, i := range fits {
 		w := place.KeyWord(s.list[i])
-		width := w.MinSize().Width / k
-		if right-width < x {
-			break
-		}
-		put(w, k, right-width, 0, width, barHeight)
+		put(w, k, from, 0, wide[i]-look.Space24, barHeight)
 		s.bar.Add(w)
-		right -= width + look.Space24
+		from += wide[i]
 	}
 	s.bar.Refresh()
+}
+
+// fitting gives which of the keys stand in a row with so much room, in their order: first the one
+// that one would press next, then the last one, which leads away or to all the others, then from
+// the first on.
+func fitting(list []place.Action, wide []float32, room float32) []int {
+	order := make([]int, 0, len(list))
+	for i := range list {
+		if list[i].Strong {
+			order = append(order, i)
+		}
+	}
+	if len(list) > 0 {
+		order = append(order, len(list)-1)
+	}
+	for i := range list {
+		order = append(order, i)
+	}
+	var in []int
+	for _, i := range order {
+		if slices.Contains(in, i) {
+			continue
+		}
+		if room < wide[i] {
+			break
+		}
+		room -= wide[i]
+		in = append(in, i)
+	}
+	slices.Sort(in)
+	return in
 }
 
 // say brings everything up to date with what the window shows.

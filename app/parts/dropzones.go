@@ -9,7 +9,8 @@ import (
 	"stillbench/app/look"
 )
 
-// DropZone is where something that is dragged can be let go, in px at scale 1.
+// DropZone is where something that is dragged can be let go, in px at scale 1. Zones may touch: they
+// are drawn a little apart.
 type DropZone struct {
 	X, Y, W, H float32
 	Words      string
@@ -49,9 +50,13 @@ func (s *DropZones) Under() int {
 	return -1
 }
 
+// zoneInset is half of what lies between two zones.
+const zoneInset float32 = 6
+
 func (s *DropZones) draw(p *pen, _, _ float32) {
 	under := s.Under()
 	for i, z := range s.Zones {
+		p.fill(z.X-zoneInset, z.Y, z.W+2*zoneInset, z.H, 0, look.Ground)
 		if z.Off {
 			continue
 		}
@@ -59,7 +64,7 @@ func (s *DropZones) draw(p *pen, _, _ float32) {
 		if i == under {
 			edge, stroke, st = look.Accent, 3, of(look.Name).in(look.Ink1)
 		}
-		p.outlineOn(z.X, z.Y, z.W, z.H, 4, stroke, edge, look.Ground)
+		p.outline(z.X, z.Y+zoneInset, z.W, z.H-2*zoneInset, 4, stroke, edge)
 		p.textIn(z.X+z.W/2, z.Y+z.H/2, shorten(z.Words, st, z.W-2*look.Space16), st)
 	}
 	if s.Held != nil {

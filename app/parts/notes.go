@@ -4,20 +4,34 @@ import (
 	"math"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/widget"
 
 	"stillbench/app/look"
 )
 
 // Line is a thing by its name and a sentence about it.
-type Line struct{ Name, Text string }
+type Line struct {
+	Name, Text string
+	// Key stands on a cap beside the name where a key changes the thing, and a click on the line
+	// does the same by OnTap.
+	Key   string
+	OnTap func()
+}
 
 // Lines lists things and sentences under each other: the name in bold, its sentence
 // below, wrapped.
 type Lines struct {
 	widget.BaseWidget
 	Items []Line
+
+	hover int // index of the line under the pointer that can be clicked, plus one
 }
+
+var (
+	_ fyne.Tappable     = (*Lines)(nil)
+	_ desktop.Hoverable = (*Lines)(nil)
+)
 
 // NewLines makes the list.
 func NewLines(items []Line) *Lines {
@@ -32,19 +46,24 @@ func (s *Lines) CreateRenderer() fyne.WidgetRenderer { return render(s) }
 // linesWide is the measure of a line that is still read with ease.
 const linesWide float32 = 760
 
-// each calls f with every line of text and its base line, and gives the height.
-func (s *Lines) each(width float32, f func(base float32, text string, st style)) float32 {
+// each calls f with every line of text, which item it is of, whether it is its name, and its base
+// line, and gives the height.
+func (s *Lines) each(width float32, f func(i int, name bool, base float32, text string)) float32 {
 	base := float32(17)
 	for i, item := range s.Items {
 		if i > 0 {
 			base += look.Space12
 		}
 		if item.Name != "" {
-			f(base, shorten(item.Name, of(look.Name), width), of(look.Name))
+			room := width
+			if item.Key != "" {
+				room -= capWidth(item.Key) + look.Space12
+			}
+			f(i, true, base, shorten(item.Name, of(look.Name), room))
 			base += look.LineStep
 		}
 		for _, line := range wrap(item.Text, of(look.Base), min(width, linesWide)) {
-			f(base, line, of(look.Base))
+			f(i, false, base, line)
 			base += look.LineStep
 		}
 	}
@@ -56,11 +75,58 @@ func (s *Lines) least() (w, h float32) {
 	if width == 0 {
 		width = linesWide
 	}
-	return 200, max(0, s.each(width, func(float32, string, style) {}))
+	return 200, max(0, s.each(width, func(int, bool, float32, string) {}))
 }
 
 func (s *Lines) draw(p *pen, w, _ float32) {
-	s.each(w, func(base float32, text string, st style) { p.text(0, base, text, st, left) })
+	s.each(w, func(i int, name bool, base float32, text string) {
+		st := of(look.Base)
+		if name {
+			st = of(look.Name)
+		}
+		if i == s.hover-1 {
+			st = st.in(look.Ink1)
+		}
+		p.text(0, base, text, st, left)
+		if key := s.Items[i].Key; name && key != "" {
+			p.cap(textWidth(text, st)+look.Space12, base-16, key)
+		}
+	})
+}
+
+// itemAt gives the index of the item at a position that can be clicked, -1 for none.
+func (s *Lines) itemAt(pos fyne.Position) int {
+	_, y := at(pos)
+	found := -1
+	s.each(s.Size().Width/look.Current().Scale, func(i int, _ bool, base float32, _ string) {
+		if s.Items[i].OnTap != nil && y >= base-look.LineStep+6 && y < base+6 {
+			found = i
+		}
+	})
+	return found
+}
+
+// Tapped does what the line's key does.
+func (s *Lines) Tapped(e *fyne.PointEvent) {
+	if i := s.itemAt(e.Position); i >= 0 {
+		s.Items[i].OnTap()
+	}
+}
+
+// MouseIn is part of desktop.Hoverable.
+func (s *Lines) MouseIn(e *desktop.MouseEvent) { s.MouseMoved(e) }
+
+// MouseMoved brightens the line under the pointer that can be clicked.
+func (s *Lines) MouseMoved(e *desktop.MouseEvent) { s.light(s.itemAt(e.Position)) }
+
+// MouseOut is part of desktop.Hoverable.
+func (s *Lines) MouseOut() { s.light(-1) }
+
+func (s *Lines) light(i int) {
+	if s.hover != i+1 {
+		s.hover = i + 1
+		s.Refresh()
+	}
 }
 
 // Caution is a warning in place: a triangle and a sentence of one breath.

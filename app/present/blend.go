@@ -145,7 +145,7 @@ func BlendSheet(s *desk.Snapshot, a BlendAsked) (Sentence, []NamedLine) {
 	}
 	to := a.Out
 	if a.There && a.Replace {
-		to += "  (" + words.BlendOverWords + ")"
+		to += ", " + words.BlendOverWords
 	}
 	return said, append(lines, NamedLine{words.BlendGoesTo, to})
 }

@@ -10,9 +10,6 @@ import (
 	"stillbench/assets/words"
 )
 
-// zoneGap lies round the drop zones, in px at scale 1.
-const zoneGap float32 = 12
-
 // zoneKeys are the keys that do what letting a frame go on each zone does: from the top, as the
 // session lies from the top.
 var zoneKeys = [3]place.Key{"<", "X", ">"}
@@ -56,7 +53,7 @@ func (d *detail) drop() {
 // that a frame let go where it came from stays there.
 func (d *detail) setZones(f present.RowFrame) {
 	w, _, g := place.Grid(d.body)
-	room := d.ribbon.Drawing.Position().Y/look.Current().Scale - zoneGap
+	high := d.ribbon.Drawing.Position().Y / look.Current().Scale / float32(len(zoneKeys))
 	aside := words.SetAside
 	if f.SetAside {
 		aside = words.PutBack
@@ -64,9 +61,8 @@ func (d *detail) setZones(f present.RowFrame) {
 	actions := d.p.frameActions()
 	d.zones.Zones = nil
 	for i, text := range []string{d.into(words.MoveBack, -1), aside, d.into(words.MoveOn, 1)} {
-		high := room / float32(len(zoneKeys))
 		d.zones.Zones = append(d.zones.Zones, parts.DropZone{
-			X: g.ContentX, Y: zoneGap + float32(i)*high, W: w - g.ContentX - g.Margin, H: high - zoneGap,
+			X: g.ContentX, Y: float32(i) * high, W: w - g.ContentX - g.Margin, H: high,
 			Words: text, Off: !place.Can(actions, zoneKeys[i]),
 		})
 	}
