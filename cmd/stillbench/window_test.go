@@ -53,6 +53,7 @@ func TestRealWindow(t *testing.T) {
 
 	log := openDemoLog(t, dir)
 	s.split(log)
+	s.handOver()
 	s.moveLight(log)
 	s.search()
 
@@ -95,7 +96,8 @@ func (s *smoke) noNetwork(bin, dir string) {
 	}
 }
 
-// split opens the first stack, goes two frames on, splits it there, and undoes that.
+// split opens the first stack, goes two frames on, splits it there, and undoes that; then it drags
+// a frame aside, and undoes that.
 func (s *smoke) split(log demoLogFile) {
 	s.keys("2")
 	s.until("Stacks", func(p picture) bool { return p.place() == 2 })
@@ -110,6 +112,30 @@ func (s *smoke) split(log demoLogFile) {
 	})
 	s.changes("split undone", contents, func() { s.keys("u") })
 	s.logs("that the split is undone", func() bool { return log.edits()[edits].Undone })
+
+	// The third crop of the strip, let go on the middle one of the zones that show.
+	s.changes("zones to let a frame go on", contents, func() {
+		s.do("mousemove", "428", "745", "mousedown", "1")
+		for y := 720; y >= 460; y -= 20 {
+			s.do("mousemove", "600", fmt.Sprint(y))
+		}
+	})
+	s.do("mouseup", "1")
+	s.logs("the frame dragged aside", func() bool {
+		e := log.edits()
+		return len(e) > 0 && e[len(e)-1].Kind == session.EditSetAside && !e[len(e)-1].Undone
+	})
+	s.settle()
+	s.keys("u")
+	s.logs("that it is undone", func() bool { e := log.edits(); return e[len(e)-1].Undone })
+}
+
+// handOver opens the sheet of handing on and clicks on one of its choices.
+func (s *smoke) handOver() {
+	s.changes("handing on", contents, func() { s.keys("h") })
+	s.changes("another way, clicked", contents, func() { s.do("mousemove", "760", "222", "click", "1") })
+	s.do("mousemove", "720", "880")
+	s.changes("back from handing on", contents, func() { s.keys("Escape") })
 }
 
 // moveLight drags a light by a quarter round the subject and logs it, as the Table says.
