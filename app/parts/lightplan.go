@@ -4,12 +4,13 @@ import (
 	"fmt"
 	"math"
 	"strconv"
-	"strings"
+	"unicode"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/widget"
 
 	"stillbench/app/look"
+	"stillbench/assets/words"
 	"stillbench/session"
 )
 
@@ -405,7 +406,7 @@ func (s *LightMark) draw(p *pen, w, h float32) {
 // Distance writes a distance as people say it: "40 cm", from a metre on "1.1 m".
 func Distance(cm float64) string {
 	if cm >= 99.5 {
-		return fmt.Sprintf("%.1f m", cm/100)
+		return fmt.Sprintf("%.1f m", words.Decimal(cm/100))
 	}
 	return fmt.Sprintf("%.0f cm", cm)
 }
@@ -415,7 +416,8 @@ func LightTitle(l session.Light) string {
 	if l.Kind == "" {
 		return ""
 	}
-	title := strings.ToUpper(string(l.Kind[:1])) + string(l.Kind[1:])
+	kind := []rune(words.Of(string(l.Kind)))
+	title := string(unicode.ToUpper(kind[0])) + string(kind[1:])
 	if l.Modifier != "" {
 		title += ", " + l.Modifier
 	}
@@ -424,11 +426,11 @@ func LightTitle(l session.Light) string {
 
 // LightWhere says where a light stands: "back-left · high · 40 cm".
 func LightWhere(l session.Light) string {
-	words := string(l.Side()) + " · " + string(l.Height())
+	where := words.Of(string(l.Side())) + " · " + words.Of(string(l.Height()))
 	if l.DistanceCM != nil {
-		words += " · " + Distance(*l.DistanceCM)
+		where += " · " + Distance(*l.DistanceCM)
 	}
-	return words
+	return where
 }
 
 // SideArc shows how high the lights stand, seen from the side: the subject at the

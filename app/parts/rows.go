@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"stillbench/app/look"
+	"stillbench/assets/words"
 )
 
 // GroupRow is one group of the session in a row 52 px high that spans the window:
@@ -160,7 +161,7 @@ type Seam struct {
 
 // NewSeam makes a seam without a reason, that is joined with J.
 func NewSeam() *Seam {
-	w := &Seam{Key: "J", KeyWords: "join"}
+	w := &Seam{Key: "J", KeyWords: words.Join}
 	w.ExtendBaseWidget(w)
 	return w
 }

@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"stillbench/app/look"
+	"stillbench/assets/words"
 	"stillbench/session"
 )
 
@@ -163,9 +164,9 @@ func (s *Wheel) draw(p *pen, _, _ float32) {
 	}
 	eachWheelCell(func(c wheelCell) { s.drawCount(p, cx, cy, k, c, most) })
 
-	p.text(cx, cy-r-9, "back", of(look.Base), centre)
-	p.text(cx-r-9, cy+5, "left", of(look.Base), right)
-	p.text(cx+r+9, cy+5, "right", of(look.Base), left)
+	p.text(cx, cy-r-9, words.Of("back"), of(look.Base), centre)
+	p.text(cx-r-9, cy+5, words.Of("left"), of(look.Base), right)
+	p.text(cx+r+9, cy+5, words.Of("right"), of(look.Base), left)
 	p.fill(cx-7, cy+r+5, 14, 14, 2, look.Ink2)
 	p.fill(cx-15, cy+r+15, 30, 16, 3, look.Ink2)
 }

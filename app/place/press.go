@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"stillbench/app/parts"
+	"stillbench/assets/words"
 )
 
 // Press does what a key does among actions, and reports whether it did anything.
@@ -44,7 +45,7 @@ func KeyWord(a Action) *parts.KeyWord {
 	w := parts.NewKeyWord("", a.Word, a.Do)
 	w.Keys = make([]string, len(a.Keys))
 	for i, key := range a.Keys {
-		w.Keys[i] = string(key)
+		w.Keys[i] = words.Of(string(key)) // "Space", "Ctrl O"
 	}
 	w.Strong, w.Off = a.Strong, a.Off
 	return w

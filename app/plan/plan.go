@@ -72,7 +72,7 @@ func New(h *place.Host) *Place {
 		h: h, snap: &desk.Snapshot{}, last: present.PlanFieldWidth, side: newSide(), sideName: place.NewLabel(),
 		ribbon: parts.NewRibbon(parts.RibbonOpened), depth: place.NewLabel(), problems: place.NewLabel(),
 		caution: parts.NewCaution(""), foot: place.NewLabel(),
-		makers: place.NewLabel([]place.Span{{Text: optics.Deference, Role: look.Note}}),
+		makers: place.NewLabel([]place.Span{{Text: words.Of(optics.Deference), Role: look.Note}}),
 	}
 	p.remembered = place.NewLabel()
 	p.problems.Wrap, p.makers.Wrap, p.remembered.Wrap = true, true, true

@@ -152,7 +152,7 @@ func (r *rows) curve(p *pen, x0, x1, bottom float32) {
 		case um > v.Curve.MaxUM*0.999:
 			at = right
 		}
-		p.text(x(um), bottom+axisBelow, strconv.FormatFloat(um, 'f', -1, 32), look.Note, look.Ink3, at)
+		p.text(x(um), bottom+axisBelow, words.Localised(strconv.FormatFloat(um, 'f', -1, 32)), look.Note, look.Ink3, at)
 	}
 	points := func(of func(present.PlanRow) float64) []point {
 		out := make([]point, 0, r.to-r.from)

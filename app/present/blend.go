@@ -88,7 +88,7 @@ func StackName(s *desk.Snapshot, group int64) string {
 	b := open(s)
 	for i := range s.Groups {
 		if s.Groups[i].ID == group {
-			return strings.ToLower(fmt.Sprintf(words.StackF, b.stackNo[i]))
+			return words.Lower(fmt.Sprintf(words.StackF, b.stackNo[i]))
 		}
 	}
 	return ""
@@ -124,13 +124,13 @@ func BlendSheet(s *desk.Snapshot, a BlendAsked) (Sentence, []NamedLine) {
 	character := words.BlendSuits
 	if c != "" {
 		name, use := c.Words()
-		character = name + ", " + use
+		character = words.Of(name) + ", " + words.Of(use)
 	}
 	if proof.Suits != "" {
 		said := fmt.Sprintf(words.BlendSuitsF, proof.Why)
 		if s := blend.Character(proof.Suits); s != c {
 			suits, _ := s.Words()
-			said = fmt.Sprintf(words.BlendOtherF, lowerFirst(suits), proof.Why)
+			said = fmt.Sprintf(words.BlendOtherF, lowerFirst(words.Of(suits)), proof.Why)
 		}
 		character += ". " + said
 	}
@@ -237,7 +237,7 @@ func BlendEnded(q desk.Queued) string {
 	}
 	r := q.Result
 	name, _ := r.Character.Words()
-	out := []string{fmt.Sprintf(words.QueueResultF, q.Job.Out, r.W, r.H, Frames(len(r.Used)), lowerFirst(name))}
+	out := []string{fmt.Sprintf(words.QueueResultF, q.Job.Out, r.W, r.H, Frames(len(r.Used)), lowerFirst(words.Of(name)))}
 	for _, l := range r.LeftOut {
 		out = append(out, fmt.Sprintf(words.QueueLeftOutF, l.Name, plain(l.Err)))
 	}

@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	"stillbench/assets/words"
 	"stillbench/session"
@@ -277,7 +276,7 @@ func (c Closeup) Sentence(s Sight) Sentence {
 		out.Headline = fmt.Sprintf(words.CloseHeadF, words.CloseProof, s.Zoom.words())
 	}
 	if s.Held != "" && !s.Same {
-		out.Headline = fmt.Sprintf(words.CloseTurnsF, s.Held, strings.ToLower(s.Frame.Heading))
+		out.Headline = fmt.Sprintf(words.CloseTurnsF, s.Held, words.Lower(s.Frame.Heading))
 	}
 	switch {
 	case !s.Frame.Picture:
@@ -308,7 +307,7 @@ func (c Closeup) proofWords(s Sight) string {
 		return words.CloseNotIn
 	}
 	if s.Enlarged > 1 {
-		return fmt.Sprintf(words.CloseProofMoreF, strconv.FormatFloat(s.Enlarged, 'f', 1, 64))
+		return fmt.Sprintf(words.CloseProofMoreF, words.Localised(strconv.FormatFloat(s.Enlarged, 'f', 1, 64)))
 	}
 	return words.CloseProofSize
 }

@@ -83,7 +83,7 @@ func HandOnSheet(a HandOnAsked, plan *handoff.Plan, err error) (said Sentence, f
 	case len(plan.Stacks) == 0:
 		said.Headline, said.WhatToDo = words.HandNone, words.HandNoneTodo
 	case !plan.Fits():
-		said.Headline, said.WhatToDo = words.HandNoRoom, fmt.Sprintf(words.HandNoRoomF, handoff.Size(plan.Bytes), handoff.Size(plan.Free))
+		said.Headline, said.WhatToDo = words.HandNoRoom, fmt.Sprintf(words.HandNoRoomF, size(plan.Bytes), size(plan.Free))
 	}
 	if plan != nil {
 		folders = handOnFolders(plan)
@@ -116,7 +116,7 @@ func HandOnSheet(a HandOnAsked, plan *handoff.Plan, err error) (said Sentence, f
 	say(words.HandTables, tables)
 	say(words.HandGoesTo, a.Out)
 	if plan != nil && plan.Free >= 0 {
-		say(words.HandRoom, fmt.Sprintf(words.HandRoomF, handoff.Size(plan.Bytes), handoff.Size(plan.Free)))
+		say(words.HandRoom, fmt.Sprintf(words.HandRoomF, size(plan.Bytes), size(plan.Free)))
 	}
 	if plan != nil {
 		for i, p := range plan.Problems {
@@ -142,7 +142,7 @@ func handOnAmount(plan *handoff.Plan) string {
 			bytes += f.Bytes
 		}
 	}
-	text := fmt.Sprintf(words.HandStacksF, Count(stacks, words.HandStackOne, words.HandStackMany), Count(files, words.HandFileOne, words.HandFileMany), handoff.Size(bytes))
+	text := fmt.Sprintf(words.HandStacksF, Count(stacks, words.HandStackOne, words.HandStackMany), Count(files, words.HandFileOne, words.HandFileMany), size(bytes))
 	switch {
 	case plan.New == 0 && files > 0:
 		text += "; " + words.HandNewNone

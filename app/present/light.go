@@ -21,11 +21,11 @@ type LightLine struct {
 func Lights(lights []session.Light) []LightLine {
 	out := make([]LightLine, len(lights))
 	for i, l := range lights {
-		title := string(l.Kind)
+		title := Kind(l.Kind)
 		if l.Modifier != "" {
 			title += ", " + l.Modifier
 		}
-		where := []string{string(l.Side()), string(l.Height())}
+		where := []string{Side(l.Side()), Height(l.Height())}
 		if l.DistanceCM != nil {
 			where = append(where, Distance(*l.DistanceCM))
 		}

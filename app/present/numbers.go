@@ -11,16 +11,19 @@ import (
 	"stillbench/session/optics"
 )
 
-// FNumber writes an f-number as it stands on a lens: f/10, f/3.5; "" when nil.
+// FNumber writes an f-number as it stands on the lens and on the camera's display: f/10, f/3.5,
+// with a point in every language; "" when nil.
 func FNumber(n *float64) string {
 	if n == nil {
 		return ""
 	}
-	return "f/" + tenths(*n)
+	return "f/" + plainTenths(*n)
 }
 
 // tenths writes a number with at most one decimal.
-func tenths(v float64) string {
+func tenths(v float64) string { return words.Localised(plainTenths(v)) }
+
+func plainTenths(v float64) string {
 	return strings.TrimSuffix(strconv.FormatFloat(v, 'f', 1, 64), ".0")
 }
 
@@ -30,7 +33,7 @@ func Shutter(t *float64) string {
 	if t == nil || !(*t > 0) {
 		return ""
 	}
-	return optics.ShutterWords(*t)
+	return words.Localised(optics.ShutterWords(*t))
 }
 
 // ISO writes a sensitivity; "" when nil.
@@ -92,9 +95,9 @@ func Date(t, now time.Time) string {
 	case day(now.AddDate(0, 0, -1)):
 		return words.Yesterday
 	case t.Before(now) && t.After(now.AddDate(0, -11, 0)):
-		return fmt.Sprintf("%d %s", d, words.Month(int(m)))
+		return fmt.Sprintf(words.DateF, d, words.Month(int(m)))
 	}
-	return fmt.Sprintf("%d %s %d", d, words.Month(int(m)), y)
+	return fmt.Sprintf(words.DateYearF, d, words.Month(int(m)), y)
 }
 
 // Magnification writes a magnification: ×1.1, ×0.25; "" when nil.
@@ -103,7 +106,7 @@ func Magnification(m *float64) string {
 		return ""
 	}
 	if *m < 0.1 {
-		return "×" + strconv.FormatFloat(*m, 'f', 2, 64)
+		return "×" + words.Localised(strconv.FormatFloat(*m, 'f', 2, 64))
 	}
 	return "×" + tenths(*m)
 }
@@ -111,9 +114,21 @@ func Magnification(m *float64) string {
 // Millimetres writes a small length: two decimals below 0.1 mm, one from there.
 func Millimetres(v float64) string {
 	if v < 0.1 {
-		return strconv.FormatFloat(v, 'f', 2, 64)
+		return words.Localised(strconv.FormatFloat(v, 'f', 2, 64))
 	}
-	return strconv.FormatFloat(v, 'f', 1, 64)
+	return words.Localised(strconv.FormatFloat(v, 'f', 1, 64))
+}
+
+// size writes an amount of data given in bytes, in decimal units.
+func size(bytes int64) string {
+	switch n := words.Decimal(bytes); {
+	case n < 1e6:
+		return fmt.Sprintf(words.KilobytesF, (bytes+999)/1000)
+	case n < 1e9:
+		return fmt.Sprintf(words.MegabytesF, n/1e6)
+	default:
+		return fmt.Sprintf(words.GigabytesF, n/1e9)
+	}
 }
 
 // Percent writes a share of 0..1: 1.2 %, 47 %, 0 %; what is not nothing and rounds to

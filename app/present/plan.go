@@ -163,14 +163,14 @@ func reckon(out *Plan, a PlanAsked, in optics.PlanInput) {
 		c = optics.Conventions[0].CoCMM(optics.Format{WidthMM: *in.SensorWidthMM, HeightMM: *in.SensorHeightMM}, 0)
 	}
 	if a.Convention != "" && c > 0 {
-		out.Inputs[PlanSharp].Computed = fmt.Sprintf("%.3f mm", c)
+		out.Inputs[PlanSharp].Computed = fmt.Sprintf("%.3f mm", words.Decimal(c))
 	}
 }
 
 func conventionName(a PlanAsked) string {
 	for _, c := range optics.Conventions {
 		if c.Key == a.Convention {
-			return c.Name
+			return words.Of(c.Name)
 		}
 	}
 	return words.PlanOwnSharp
@@ -178,7 +178,7 @@ func conventionName(a PlanAsked) string {
 
 // fill puts a plan into words and numbers to draw.
 func (out *Plan) fill(a PlanAsked, in optics.PlanInput, p optics.Plan) {
-	out.Ready, out.Note = true, p.Note
+	out.Ready, out.Note = true, words.Of(p.Note)
 	n := strconv.Itoa(p.PlannedFrames)
 	out.Head = []string{words.PlanAperture, words.PlanHeld, words.PlanAtLeast, words.PlanEffective, words.PlanShutter, fmt.Sprintf(words.PlanTakeF, n)}
 	limit := p.PlannedFrames
@@ -186,7 +186,7 @@ func (out *Plan) fill(a PlanAsked, in optics.PlanInput, p optics.Plan) {
 		row := PlanRow{
 			FNumber: r.FNumber, TooMany: p.Limited && r.Frames > limit,
 			Focus: r.DefocusUM, Diffraction: r.AiryDiskUM, Both: r.BlurUM,
-			Cells: []string{"f/" + tenths(r.FNumber), held(r.DepthOfFieldMM), strconv.Itoa(r.Frames), "f/" + digits(r.EffectiveFNumber, 2), r.Shutter, ""},
+			Cells: []string{FNumber(&r.FNumber), held(r.DepthOfFieldMM), strconv.Itoa(r.Frames), "f/" + plainDigits(r.EffectiveFNumber, 2), words.Localised(r.Shutter), ""},
 		}
 		if r.PlannedSeconds != nil {
 			row.Cells[5] = minutes(*r.PlannedSeconds)
@@ -217,18 +217,18 @@ func (out *Plan) fill(a PlanAsked, in optics.PlanInput, p optics.Plan) {
 	out.Frames, out.StepMM, out.FNumber = chosen.PlannedFrames, chosen.PlannedStepMM, row.FNumber
 	out.sentence(p, chosen, row)
 	out.side(in, chosen)
-	scene := optics.Scene{Lights: []string{a.Text[PlanLight]}, Words: a.Words}
+	scene := optics.Scene{Lights: []string{kindsInEnglish(a.Text[PlanLight])}, Words: a.Words}
 	if row.ShutterSeconds != nil {
 		scene.ShutterSeconds = []float64{*row.ShutterSeconds}
 	}
 	for _, c := range optics.Cautions(scene) {
-		out.Cautions = append(out.Cautions, c.Sentence)
+		out.Cautions = append(out.Cautions, words.Of(c.Sentence))
 	}
 }
 
 // sentence says what to set and how often to turn, why, and how long it takes.
 func (out *Plan) sentence(best, chosen optics.Plan, row optics.PlanRow) {
-	f := "f/" + tenths(row.FNumber)
+	f := FNumber(&row.FNumber)
 	out.Headline = fmt.Sprintf(words.PlanOneF, f)
 	if chosen.PlannedFrames > 1 {
 		out.Headline = fmt.Sprintf(words.PlanAnswerF, f, chosen.PlannedFrames, step(chosen.PlannedStepMM))
@@ -236,7 +236,7 @@ func (out *Plan) sentence(best, chosen optics.Plan, row optics.PlanRow) {
 	blur := digits(row.BlurUM, 2)
 	switch {
 	case row.FNumber != best.Recommended:
-		out.WhatToDo = fmt.Sprintf(words.PlanInsteadF, blur, digits(best.Rows[out.Recommended].BlurUM, 2), tenths(best.Recommended))
+		out.WhatToDo = fmt.Sprintf(words.PlanInsteadF, blur, digits(best.Rows[out.Recommended].BlurUM, 2), plainTenths(best.Recommended))
 	case chosen.Limited:
 		out.WhatToDo = fmt.Sprintf(words.PlanLeastBlurF, Frames(chosen.PlannedFrames))
 	case row.DiffractionLimited:
@@ -306,7 +306,9 @@ func (out *Plan) Window(room int) (from, to int) {
 }
 
 // digits writes a number in so many digits, without an exponent.
-func digits(v float64, n int) string {
+func digits(v float64, n int) string { return words.Localised(plainDigits(v, n)) }
+
+func plainDigits(v float64, n int) string {
 	if v <= 0 || math.IsInf(v, 0) || math.IsNaN(v) {
 		return strconv.FormatFloat(v, 'f', -1, 64)
 	}
@@ -329,7 +331,7 @@ func length(mm float64) string {
 
 // trimmed is three digits at most, without noughts at the end.
 func trimmed(v float64) string {
-	return strconv.FormatFloat(must(digits(v, 3)), 'f', -1, 64)
+	return words.Localised(strconv.FormatFloat(must(plainDigits(v, 3)), 'f', -1, 64))
 }
 
 func must(s string) float64 {
@@ -354,7 +356,7 @@ func held(mm float64) string {
 	case mm < 0.1:
 		return digits(mm*1000, 2) + " µm"
 	}
-	return strconv.FormatFloat(mm, 'f', 2, 64) + " mm"
+	return words.Localised(strconv.FormatFloat(mm, 'f', 2, 64)) + " mm"
 }
 
 // minutes is a time as 2:56, or 1:02:56.

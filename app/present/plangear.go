@@ -90,7 +90,7 @@ func same(a, b *float64) bool { return a == b || a != nil && b != nil && *a == *
 // chosen, and for one that this program does not know.
 func ConventionOf(c session.Circle) (key, text string) {
 	if c.MM > 0 {
-		return "", strconv.FormatFloat(c.MM, 'f', -1, 64) + " mm"
+		return "", words.Localised(strconv.FormatFloat(c.MM, 'f', -1, 64)) + " mm"
 	}
 	for _, known := range optics.Conventions {
 		if known.Key == c.Convention {

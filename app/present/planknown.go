@@ -70,7 +70,7 @@ func lensText(focalMM float64, pupil *float64) string {
 		focal = tenths(focalMM) + " mm"
 	}
 	if pupil != nil {
-		p = fmt.Sprintf(words.PlanPupilF, strconv.FormatFloat(*pupil, 'f', -1, 64))
+		p = fmt.Sprintf(words.PlanPupilF, words.Localised(strconv.FormatFloat(*pupil, 'f', -1, 64)))
 	}
 	return strings.Join(known(focal, p), ", ")
 }
@@ -116,7 +116,7 @@ func (k *PlanKnown) setup(u session.Setup) {
 	}
 	var lights []string
 	for _, l := range u.Lights {
-		text := string(l.Kind)
+		text := Kind(l.Kind)
 		for _, more := range []string{l.Power, l.Modifier} {
 			if more != "" {
 				text += ", " + more

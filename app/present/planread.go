@@ -128,7 +128,7 @@ func (r *planReader) sensor(a PlanAsked) {
 		r.in.PixelsWide, r.in.PixelsHigh = &a.PixelsWide, &a.PixelsHigh
 	}
 	for _, f := range optics.Formats {
-		if strings.EqualFold(t, f.Name) {
+		if strings.EqualFold(t, f.Name) || strings.EqualFold(t, words.Of(f.Name)) {
 			r.in.SensorWidthMM, r.in.SensorHeightMM = &f.WidthMM, &f.HeightMM
 			return
 		}
@@ -145,11 +145,12 @@ func (r *planReader) sensor(a PlanAsked) {
 
 // lens reads "105 mm, pupil 1.0", and the apertures it has from "f/2.8-22".
 func (r *planReader) lens(t string) {
-	for _, part := range strings.FieldsFunc(t, func(c rune) bool { return c == ',' || c == ';' || c == '·' }) {
+	pupil := strings.ToLower(strings.TrimSpace(strings.TrimSuffix(words.PlanPupilF, "%s")))
+	for _, part := range parts(t) {
 		part = strings.ToLower(strings.TrimSpace(part))
 		switch {
-		case strings.HasPrefix(part, "pupil"):
-			v, _, ok := Measure(strings.TrimPrefix(part, "pupil"))
+		case strings.HasPrefix(part, "pupil"), strings.HasPrefix(part, pupil):
+			v, _, ok := Measure(strings.TrimPrefix(strings.TrimPrefix(part, pupil), "pupil"))
 			if !ok {
 				r.complain(PlanLens, fmt.Sprintf(words.PlanCannotReadF, part, words.PlanPupilExample))
 			}
@@ -173,6 +174,19 @@ func (r *planReader) lens(t string) {
 			r.in.FocalMM = &v
 		}
 	}
+}
+
+// parts parts what stands between commas, semicolons or raised points. A comma between digits
+// belongs to a number where the language writes it so.
+func parts(text string) []string {
+	runes := []rune(text)
+	digit := func(i int) bool { return i >= 0 && i < len(runes) && runes[i] >= '0' && runes[i] <= '9' }
+	for i, r := range runes {
+		if r == ';' || r == '·' || r == ',' && !(words.CommaIsPoint() && digit(i-1) && digit(i+1)) {
+			runes[i] = '\n'
+		}
+	}
+	return strings.FieldsFunc(string(runes), func(r rune) bool { return r == '\n' })
 }
 
 // length reads a length in mm, or a plain number for a magnification; nil when nothing
@@ -237,8 +251,7 @@ func conventionCoC(a PlanAsked, w, h float64) float64 {
 
 // exposure reads "f/8 · 1/4 s · ISO 100"; only aperture and time are reckoned with.
 func (r *planReader) exposure(t string) {
-	parts := strings.FieldsFunc(t, func(c rune) bool { return c == '·' || c == ',' || c == ';' })
-	for _, part := range parts {
+	for _, part := range parts(t) {
 		part = strings.ToLower(strings.TrimSpace(part))
 		v, unit, ok := Measure(strings.TrimPrefix(part, "f/"))
 		switch {

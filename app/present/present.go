@@ -84,7 +84,9 @@ func (b book) in(g session.Group) (in, aside int) {
 }
 
 // Count says how many: "1 frame", "7 frames".
-func Count(n int, one, many string) string { return fmt.Sprintf(words.Plural(n, one, many), n) }
+func Count(n int, one, many string) string {
+	return fmt.Sprintf(words.Plural(n, one, many), words.Whole(n))
+}
 
 // Frames says how many frames.
 func Frames(n int) string { return Count(n, words.FrameOne, words.FrameMany) }

@@ -45,7 +45,7 @@ func (b book) proof(group int64) Proof {
 			continue
 		}
 		in, _ = b.in(b.Groups[i])
-		out.Lines = append(out.Lines, strings.ToLower(fmt.Sprintf(words.StackF, b.stackNo[i])))
+		out.Lines = append(out.Lines, words.Lower(fmt.Sprintf(words.StackF, b.stackNo[i])))
 	}
 	out.Of = fmt.Sprintf(words.ProofOfF, Frames(len(p.Frames)))
 	if in > len(p.Frames) {

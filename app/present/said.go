@@ -2,6 +2,7 @@ package present
 
 import (
 	"fmt"
+	"strings"
 
 	"stillbench/assets/words"
 	"stillbench/session"
@@ -26,4 +27,21 @@ func Said(t session.Text) string {
 		}
 	}
 	return fmt.Sprintf(form, args...)
+}
+
+// Kind is a kind of light in the window's language.
+func Kind(k session.LightKind) string { return words.Of(string(k)) }
+
+// Side is a side in the window's language.
+func Side(s session.Side) string { return words.Of(string(s)) }
+
+// Height is a height in the window's language.
+func Height(h session.Height) string { return words.Of(string(h)) }
+
+// kindsInEnglish is a text with the kinds of light in it as the engine knows them.
+func kindsInEnglish(text string) string {
+	for _, k := range session.LightKinds {
+		text = strings.ReplaceAll(text, Kind(k), string(k))
+	}
+	return text
 }

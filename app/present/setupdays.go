@@ -88,7 +88,7 @@ func DaysOf(subject string, shots []session.Shot, now time.Time) []Day {
 		d.Headline = fmt.Sprintf(words.DaysHeadF, Capital(subject), when)
 		said := known(strings.TrimSpace(Date(s.Taken, now)+" "+ClockShort(s.Taken)), part, what)
 		if l := Lights(s.Setup.Lights); len(l) > 0 {
-			said = append(said, l[0].Title+" "+string(s.Setup.Lights[0].Side()))
+			said = append(said, l[0].Title+" "+Side(s.Setup.Lights[0].Side()))
 		}
 		d.WhatToDo = Capital(strings.Join(said, " · ")) + "."
 		if i := s.Setup.MainLight(); i >= 0 {

@@ -15,7 +15,7 @@ type FormLight struct{ Kind, Round, Up, Away, Modifier, Power, Kelvin string }
 
 // FormLightOf writes a light into fields.
 func FormLightOf(l session.Light) FormLight {
-	f := FormLight{Kind: string(l.Kind), Round: plainNumber(l.AzimuthDeg), Up: plainNumber(l.ElevationDeg), Modifier: l.Modifier, Power: l.Power}
+	f := FormLight{Kind: Kind(l.Kind), Round: plainNumber(l.AzimuthDeg), Up: plainNumber(l.ElevationDeg), Modifier: l.Modifier, Power: l.Power}
 	if l.DistanceCM != nil {
 		f.Away = plainNumber(*l.DistanceCM)
 	}
@@ -25,10 +25,12 @@ func FormLightOf(l session.Light) FormLight {
 	return f
 }
 
-func plainNumber(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) }
+func plainNumber(v float64) string {
+	return words.Localised(strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64))
+}
 
 // Read makes a light of the fields; wrong names what cannot be, "" when all can. Round is
-// in degrees from the camera by its right, or a side in words ("back-left"); away in
+// in degrees from the camera by its right, or a side in words ("back-left"), in the window's language or in English; away in
 // centimetres, or metres with "m".
 func (f FormLight) Read() (l session.Light, wrong string) {
 	bad := func(field, text string) (session.Light, string) {
@@ -37,7 +39,7 @@ func (f FormLight) Read() (l session.Light, wrong string) {
 	l.Modifier, l.Power = strings.TrimSpace(f.Modifier), strings.TrimSpace(f.Power)
 	kind := strings.TrimSpace(f.Kind)
 	for _, k := range session.LightKinds {
-		if kind != "" && strings.HasPrefix(strings.ToLower(string(k)), strings.ToLower(kind)) {
+		if kind != "" && (begins(Kind(k), kind) || begins(string(k), kind)) {
 			l.Kind = k
 			break
 		}
@@ -72,6 +74,11 @@ func (f FormLight) Read() (l session.Light, wrong string) {
 	return l, ""
 }
 
+// begins tells whether a word begins with what was typed of it.
+func begins(word, typed string) bool {
+	return strings.HasPrefix(strings.ToLower(word), strings.ToLower(typed))
+}
+
 // readDegrees reads an angle; nothing typed is 0.
 func readDegrees(text string) (float64, bool) {
 	text = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(text), words.UnitDeg))
@@ -88,7 +95,7 @@ func readAzimuth(text string) (float64, bool) {
 		return session.NormalAzimuth(v), true
 	}
 	for i, side := range session.Sides {
-		if strings.EqualFold(strings.TrimSpace(text), string(side)) {
+		if strings.EqualFold(strings.TrimSpace(text), Side(side)) || strings.EqualFold(strings.TrimSpace(text), string(side)) {
 			return 45 * float64(i), true
 		}
 	}

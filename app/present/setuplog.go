@@ -30,7 +30,7 @@ func CopyOf(c session.LogCopy, now time.Time) CopyLine {
 	}
 	out.Size = fmt.Sprintf(words.KilobytesF, max(1, c.Size>>10))
 	if c.Size >= 10<<20 {
-		out.Size = fmt.Sprintf(words.MegabytesF, float64(c.Size)/(1<<20))
+		out.Size = fmt.Sprintf(words.MegabytesF, words.Decimal(float64(c.Size)/(1<<20)))
 	}
 	return out
 }

@@ -93,10 +93,10 @@ func card(s session.FoundSetup, now time.Time) Card {
 	c.Date = Date(taken, now)
 	if lines := Lights(s.Lights); len(lines) > 0 {
 		c.Light = lines[0].Title
-		c.Where = string(s.Lights[0].Side()) + " · " + string(s.Lights[0].Height())
+		c.Where = Side(s.Lights[0].Side()) + " · " + Height(s.Lights[0].Height())
 		var others []string
 		for _, l := range s.Lights[1:] {
-			others = append(others, fmt.Sprintf("%s %s", l.Kind, l.Side()))
+			others = append(others, Kind(l.Kind)+" "+Side(l.Side()))
 		}
 		c.Others = strings.Join(others, ", ")
 		if d := s.Lights[0].DistanceCM; d != nil {
@@ -234,17 +234,17 @@ func from(q session.SetupQuery) string {
 	var out []string
 	for _, c := range q.Cells {
 		if c.Height == session.HeightOverhead {
-			out = append(out, string(c.Height))
+			out = append(out, Height(c.Height))
 			continue
 		}
-		out = append(out, fmt.Sprintf(words.SideHeightF, c.Side, c.Height))
+		out = append(out, fmt.Sprintf(words.SideHeightF, Side(c.Side), Height(c.Height)))
 	}
 	for _, s := range q.Sides {
-		out = append(out, string(s))
+		out = append(out, Side(s))
 	}
 	var heights []string
 	for _, h := range q.Heights {
-		heights = append(heights, string(h))
+		heights = append(heights, Height(h))
 	}
 	slices.Sort(out)
 	out = slices.Compact(out)
@@ -284,7 +284,7 @@ func byKind(r session.SetupResults) string {
 		case len(out) == 0:
 			out = append(out, fmt.Sprintf(words.OfThemF, words.Number(n), article(k)))
 		default:
-			out = append(out, fmt.Sprintf(words.ByF, strings.ToLower(words.Number(n)), article(k)))
+			out = append(out, fmt.Sprintf(words.ByF, words.Lower(words.Number(n)), article(k)))
 		}
 	}
 	if len(out) == 0 {
@@ -304,7 +304,7 @@ func article(k session.LightKind) string {
 	case session.LightWindow:
 		return words.AWindow
 	}
-	return string(k)
+	return Kind(k)
 }
 
 // NotHere says why a setup's stacks cannot be shown: they lie in another folder, or
@@ -320,7 +320,7 @@ func NotHere(c Card) string {
 func InShort(s session.Setup) string {
 	out := known(s.Subject)
 	for _, l := range s.Lights {
-		out = append(out, string(l.Kind)+" "+string(l.Side()))
+		out = append(out, Kind(l.Kind)+" "+Side(l.Side()))
 	}
 	return strings.Join(out, " · ")
 }

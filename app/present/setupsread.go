@@ -17,7 +17,7 @@ type Range struct{ Min, Max float64 }
 // readRange reads a range as people write it: one value, "8-11", "8 to 11", "8..", "..11".
 // What cannot be read is open; a single value is both ends.
 func readRange(text string, read func(string) float64) Range {
-	text = strings.NewReplacer("..", "–", " to ", "–", "-", "–").Replace(" " + strings.ToLower(text) + " ")
+	text = strings.NewReplacer("..", "–", " to ", "–", rangeTo(), "–", "-", "–").Replace(" " + strings.ToLower(text) + " ")
 	from, to, isRange := strings.Cut(text, "–")
 	r := Range{Min: read(strings.TrimSpace(from))}
 	if !isRange {
@@ -29,6 +29,11 @@ func readRange(text string, read func(string) float64) Range {
 		r.Min, r.Max = r.Max, r.Min
 	}
 	return r
+}
+
+// rangeTo is what stands between the ends of a range in the window's language: " to ".
+func rangeTo() string {
+	return strings.ToLower(strings.TrimSuffix(strings.TrimPrefix(words.RangeF, "%s"), "%s"))
 }
 
 // number reads a positive number, with a point or a comma; 0 when it is none.
@@ -74,7 +79,7 @@ func ReadMagnifications(text string) Range {
 // with "to" or ".." between. Until is the day after the last, at its start; both are zero
 // when nothing can be read. Days are those of readings of the camera's clock (UTC).
 func ReadDays(text string, now time.Time) (since, until time.Time) {
-	text = strings.TrimSpace(strings.NewReplacer("..", "–", " to ", "–", " - ", "–").Replace(" " + strings.ToLower(text) + " "))
+	text = strings.TrimSpace(strings.NewReplacer("..", "–", " to ", "–", rangeTo(), "–", " - ", "–").Replace(" " + strings.ToLower(text) + " "))
 	from, to, isRange := strings.Cut(text, "–")
 	first, after, ok := readDay(strings.TrimSpace(from), now)
 	switch {
@@ -156,14 +161,15 @@ func readDay(s string, now time.Time) (first, after time.Time, ok bool) {
 	return day(t)
 }
 
-// month gives the number of a month by the first letters of its name, at least three; 0
-// when it is none.
+// month gives the number of a month by the first letters of its name, at least three, in English,
+// or by its name in the window's language, written out or short; 0 when it is none.
 func month(s string) int {
 	if len(s) < 3 {
 		return 0
 	}
 	for i := range 12 {
-		if strings.HasPrefix(strings.ToLower(time.Month(i+1).String()), s) {
+		own := strings.ToLower(strings.TrimSuffix(words.Month(i+1), "."))
+		if strings.HasPrefix(strings.ToLower(time.Month(i+1).String()), s) || strings.HasPrefix(s, own) {
 			return i + 1
 		}
 	}
@@ -232,7 +238,7 @@ func SearchName(q session.SetupQuery) string {
 	}
 	var kinds []string
 	for _, k := range q.Kinds {
-		kinds = append(kinds, string(k))
+		kinds = append(kinds, Kind(k))
 	}
 	add(either(kinds))
 	add(either(q.Modifiers))

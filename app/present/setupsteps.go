@@ -75,9 +75,9 @@ func lightStep(i int, l session.Light) Step {
 	out := Step{Name: fmt.Sprintf("%d  %s", i+1, name), Light: i, Stood: i + 1}
 	out.Mark = MarkSetups
 	out.Cells = []session.Cell{{Side: l.Side(), Height: l.Height()}}
-	where := string(l.Side())
+	where := Side(l.Side())
 	if l.ElevationDeg > 75 {
-		where = string(session.HeightOverhead)
+		where = Height(session.HeightOverhead)
 	}
 	out.Headline = fmt.Sprintf(words.StepLightF, i+1, name, where)
 	out.WhatToDo = strings.Join(LightPlace(l), ", ") + "."

@@ -5,7 +5,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"stillbench/assets/words"
@@ -316,7 +315,7 @@ func (b book) stacksSentence() Sentence {
 		case stacks == 2:
 			s.Headline = words.BothCovered
 		case stacks > 2:
-			s.Headline = fmt.Sprintf(words.AllCoveredF, strings.ToLower(words.Number(stacks)))
+			s.Headline = fmt.Sprintf(words.AllCoveredF, words.Lower(words.Number(stacks)))
 		}
 		return s
 	}
@@ -347,7 +346,7 @@ func (b book) worstSentence(worst, covered, stacks int) Sentence {
 	case rest == 1:
 		s.WhatToDo += " " + words.OtherCovered
 	default:
-		s.WhatToDo += " " + fmt.Sprintf(words.OthersCoveredF, strings.ToLower(words.Number(rest))+" "+words.StackWordMany)
+		s.WhatToDo += " " + fmt.Sprintf(words.OthersCoveredF, words.Lower(words.Number(rest))+" "+words.StackWordMany)
 	}
 	return s
 }
@@ -383,5 +382,5 @@ func lowerFirst(s string) string {
 	if n == 0 {
 		return s
 	}
-	return string(unicode.ToLower(r)) + s[n:]
+	return words.Lower(string(r)) + s[n:]
 }

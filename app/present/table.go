@@ -262,7 +262,7 @@ func (b book) trials(last int) []Trial {
 			t.Where = append(t.Where, lines[0].Place)
 		}
 		for i := 1; i < len(lines); i++ {
-			t.Where = append(t.Where, lines[i].Title+" · "+string(t.Setup.Lights[i].Side()))
+			t.Where = append(t.Where, lines[i].Title+" · "+Side(t.Setup.Lights[i].Side()))
 		}
 		t.Where = append(t.Where, filepath.Base(f.Name)+", "+t.Lines[0])
 		out = append(out, t)

@@ -70,11 +70,11 @@ func newFields(h *place.Host, ask func(), pass func(*fyne.KeyEvent)) *fields {
 	f.wheel.OnChange = func([]session.Cell) { changed() }
 	f.wheel.OnKey, f.wheel.OnRune = pass, h.Rune
 	for _, v := range session.Heights {
-		f.heights.Options = append(f.heights.Options, parts.Option{Word: string(v)})
+		f.heights.Options = append(f.heights.Options, parts.Option{Word: present.Height(v)})
 	}
 	f.kinds.Columns = 3
 	for _, v := range session.LightKinds {
-		f.kinds.Options = append(f.kinds.Options, parts.Option{Word: string(v), Light: v})
+		f.kinds.Options = append(f.kinds.Options, parts.Option{Word: present.Kind(v), Light: v})
 	}
 	f.only = parts.NewChoice(parts.Option{Word: words.MainOnly}, parts.Option{Word: words.BlendedOnly})
 	for _, c := range f.choices() {

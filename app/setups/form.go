@@ -115,13 +115,13 @@ func (f *form) offers(in *formField) []string {
 	case words.FieldKind:
 		var out []string
 		for _, k := range session.LightKinds {
-			out = append(out, string(k))
+			out = append(out, present.Kind(k))
 		}
 		return out
 	case words.FieldSide:
 		var out []string
 		for _, s := range session.Sides {
-			out = append(out, string(s))
+			out = append(out, present.Side(s))
 		}
 		return out
 	}

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"image"
 	"slices"
-	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -412,7 +411,7 @@ func (p *Place) frameActions() []place.Action {
 	fp := p.view.Frame.Fingerprint
 	if p.proofShown() {
 		return []place.Action{
-			place.InMargin(place.Does(strings.ToLower(p.view.Frame.Heading), p.proofOrNot, "P")),
+			place.InMargin(place.Does(words.Lower(p.view.Frame.Heading), p.proofOrNot, "P")),
 			p.blendAction(),
 		}
 	}

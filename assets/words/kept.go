@@ -98,5 +98,6 @@ var (
 	LogCopyOfF      = say("%s, %s")       // 2 May, 14:05
 	KilobytesF      = say("%d kB")
 	MegabytesF      = say("%.1f MB")
+	GigabytesF      = say("%.1f GB")
 	CopyUnknownWhyF = say("made before: %s")
 )

@@ -2,7 +2,6 @@ package words
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 
 	"golang.org/x/text/language"
@@ -11,16 +10,15 @@ import (
 )
 
 // point and group are what stands before the decimals of a number and between its thousands,
-// as Unicode CLDR has them for the language and its region.
+// as Unicode CLDR has them for the language and its region (golang.org/x/text has CLDR 32, in
+// which French thousands stand apart by U+00A0; the narrow U+202F of later ones is not in the
+// typeface).
 var point, group = separators(Language)
 
 func separators(tag language.Tag) (point, group string) {
 	p := message.NewPrinter(tag)
 	point = strings.Trim(p.Sprint(number.Decimal(1.5)), "15")
 	group = strings.Trim(p.Sprint(number.Decimal(11111)), "1")
-	if base, _ := tag.Base(); base.String() == "fr" && group == "\u00a0" {
-		group = "\u202f" // since CLDR 34; golang.org/x/text has the tables of CLDR 32
-	}
 	return point, group
 }
 
@@ -36,15 +34,17 @@ func (d Decimal) Format(s fmt.State, verb rune) {
 // sign. Other text must not stand in it.
 func Localised(number string) string { return strings.ReplaceAll(number, ".", point) }
 
-// Whole is a count with the language's thousands apart: 12,345.
-func Whole(n int) string {
-	digits := strconv.Itoa(n)
-	sign := ""
-	if n < 0 {
-		sign, digits = "-", digits[1:]
+// CommaIsPoint tells that a comma between two digits is the language's decimal sign.
+func CommaIsPoint() bool { return point == "," }
+
+// Whole is a count that formats (%d) write with the language's thousands apart: 12,345.
+type Whole int
+
+// Format writes what fmt writes of an int.
+func (n Whole) Format(s fmt.State, verb rune) {
+	text := fmt.Sprintf(fmt.FormatString(s, verb), int(n))
+	for i := len(text) - 3; i > 0 && text[i-1] >= '0' && text[i-1] <= '9'; i -= 3 {
+		text = text[:i] + group + text[i:]
 	}
-	for i := len(digits) - 3; i > 0; i -= 3 {
-		digits = digits[:i] + group + digits[i:]
-	}
-	return sign + digits
+	fmt.Fprint(s, text)
 }

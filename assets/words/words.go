@@ -65,7 +65,9 @@ var (
 	PictureComing = say("reading the picture")
 	Today         = say("today")
 	Yesterday     = say("yesterday")
-	ToF           = say("to %s") // a time
+	DateF         = say("%d %s")    // 2 May
+	DateYearF     = say("%d %s %d") // 2 May 2025
+	ToF           = say("to %s")    // a time
 	AndF          = say("%s and %s")
 	UnderTenth    = say("under 0.1 %")
 )
