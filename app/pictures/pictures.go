@@ -47,10 +47,10 @@ type Source func(ctx context.Context, w Want) (*image.RGBA, error)
 
 const (
 	// keepBytes bounds the pictures that are kept as they are shown.
-	keepBytes = 112 << 20
-	// packedBytes bounds the whole frames that are kept packed as JPEG besides: some two hundred
-	// as large as a window. To unpack one takes a tenth of the time that reading the file takes.
-	packedBytes = 48 << 20
+	keepBytes = 96 << 20
+	// packedBytes bounds the whole frames that are kept packed as JPEG besides: some hundred as
+	// large as a window. To unpack one takes a tenth of the time that reading the file takes.
+	packedBytes = 32 << 20
 	// packFrom is how many bytes a picture takes at least that is packed.
 	packFrom = 1 << 20
 	// packQuality leaves nothing to be seen of the packing.

@@ -78,6 +78,9 @@ func openWindow(e env, dir, log string) int {
 		fmt.Fprintf(e.stderr, "stillbench: %s\n", problem.Sentence)
 		l.notices = append(l.notices, *problem)
 	}
+	ctx, stop := context.WithCancel(e.ctx)
+	defer stop()
+	go new(rest).run(ctx)
 	a := fyneapp.NewWithID(appID)
 	var tones sound.Player
 	w := app.New(a, app.Options{
