@@ -67,7 +67,7 @@ BENCH  = out/bench/$(shell date +%Y-%m-%d)-$(COMMIT).txt
 bench: test-packages
 	$(GO) build -o bin/budgets ./cmd/budgets
 	STILLBENCH_SMOKE=1 xvfb-run -a -s "-screen 0 1600x1000x24" \
-		$(GO) test -tags $(TAGS) -run '^$$' -bench . -benchtime 3x -timeout 90m ./session/... ./exifread/... ./store/... ./cmd/stillbench 2>&1 | bin/budgets --commit $(COMMIT) $(BENCH)
+		$(GO) test -tags $(TAGS) -run '^$$' -bench . -benchtime 3x -timeout 90m ./session/... ./exifread/... ./store/... ./app ./cmd/stillbench 2>&1 | bin/budgets --commit $(COMMIT) $(BENCH)
 
 # The long form of the tests that kill the program and drop damaged files, with other
 # random numbers every time.

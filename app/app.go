@@ -213,8 +213,12 @@ func (w *App) take(d place.Desk, dir string) {
 }
 
 const (
-	// coalesce bounds how often a new snapshot is drawn.
+	// coalesce bounds how often a new snapshot is drawn, inFlood while many files are being read:
+	// each would be out of date at once, and drawing takes from the reading.
 	coalesce = 60 * time.Millisecond
+	inFlood  = 400 * time.Millisecond
+	// flood is how many files wait at least for there to be one.
+	flood = 8
 	// lookAgain is how often the place is drawn anew though nothing came, since its
 	// words tell how long it has been quiet.
 	lookAgain = 30 * time.Second
@@ -239,7 +243,11 @@ func (w *App) pump(ctx context.Context, d place.Desk) {
 			}
 			close(shown)
 		})
-		for _, c := range []<-chan struct{}{shown, after(coalesce)} {
+		pause := coalesce
+		if s := d.Snapshot(); s.Found-s.Read >= flood {
+			pause = inFlood
+		}
+		for _, c := range []<-chan struct{}{shown, after(pause)} {
 			select {
 			case <-c:
 			case <-ctx.Done():

@@ -92,6 +92,7 @@ var budgets = []budget{
 	{issue: "9.", what: "memory of such a session", limit: 700, unit: "MB", value: of("BenchmarkWindow", "MB", 1)},
 	{issue: "9.", what: "memory after it was read in at once", limit: 700, unit: "MB", value: of("BenchmarkWindow", "MB-after-reading-in", 1)},
 	{issue: "9.", what: "idle", limit: 1, unit: "% of a core", value: of("BenchmarkWindow", "%-of-a-core-idle", 1)},
+	{issue: "9.", what: "frames of 60 waited for, stepped through six a second", limit: 0, value: of("BenchmarkLeafing", "frames-waited-for-whole-leafing", 1)},
 	{issue: "9.", what: "longest stall of the event loop while 500 frames come in at once", limit: 100, unit: "ms", value: of("BenchmarkWindow", "ms-longest-stall-all-at-once", 1),
 		beside: ratio(of("BenchmarkWindow", "ms-longest-stall-all-at-once", 1), quietStall), reference: "when nothing comes"},
 	{issue: "9.", what: "the same, while 500 come one by one", limit: 100, unit: "ms", value: of("BenchmarkWindow", "ms-longest-stall-one-by-one", 1),
