@@ -318,7 +318,7 @@ func (w *App) run(fn func(ctx context.Context, d place.Desk) error) {
 }
 
 func (w *App) undo() {
-	if w.snapshot == nil || w.snapshot.Undo == "" {
+	if w.snapshot == nil || w.snapshot.Undo.Form == "" {
 		w.tell(words.NothingToUndo)
 		return
 	}
@@ -328,7 +328,7 @@ func (w *App) undo() {
 }
 
 func (w *App) redo() {
-	if w.snapshot == nil || w.snapshot.Redo == "" {
+	if w.snapshot == nil || w.snapshot.Redo.Form == "" {
 		w.tell(words.NothingToRedo)
 		return
 	}

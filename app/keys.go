@@ -113,10 +113,10 @@ func (w *App) everywhere() []place.Action {
 	}
 	out = append(out, place.Does(words.Undo, w.undo, "U"), place.Does(words.Redo, w.redo, "R"))
 	if s := w.snapshot; s != nil {
-		if s.Undo != "" {
+		if s.Undo.Form != "" {
 			out[4].Word = present.UndoWord(s.Undo)
 		}
-		if s.Redo != "" {
+		if s.Redo.Form != "" {
 			out[5].Word = present.RedoWord(s.Redo)
 		}
 	}

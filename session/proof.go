@@ -2,7 +2,7 @@ package session
 
 // ProofVersion grows with every change that makes the same frames blend otherwise at preview
 // size: proofs kept in the log under another version are not used any more.
-const ProofVersion = 1
+const ProofVersion = 2
 
 // Proof is what is known of a stack's blend at preview size; its picture is kept beside it.
 type Proof struct {
@@ -16,7 +16,7 @@ type Proof struct {
 	// Why the reason.
 	Character string `json:"character"`
 	Suits     string `json:"suits"`
-	Why       string `json:"why"`
+	Why       Text   `json:"why"`
 	// W x H is its size in pixels as the frames are stored, Turn their EXIF orientation. The
 	// picture itself is kept upright.
 	W    int `json:"w"`

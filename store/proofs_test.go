@@ -13,7 +13,7 @@ import (
 func TestProofsComeBack(t *testing.T) {
 	s := newLog(t)
 	p := session.Proof{
-		Key: "key", Character: "threads", Suits: "surfaces", Why: "so", W: 960, H: 640, Turn: 6, Middle: 1, Touches: 2,
+		Key: "key", Character: "threads", Suits: "surfaces", Why: session.Say("so"), W: 960, H: 640, Turn: 6, Middle: 1, Touches: 2,
 		Frames:  []session.ProofFrame{{Fingerprint: "a", Scale: 1, Gain: [3]float32{1, 1, 1}}, {Fingerprint: "b", Scale: 0.999, Turn: 0.01, DX: -3, DY: 4}},
 		LeftOut: []session.ProofLeft{{Fingerprint: "c", Why: "it is another size"}},
 	}

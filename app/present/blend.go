@@ -127,10 +127,10 @@ func BlendSheet(s *desk.Snapshot, a BlendAsked) (Sentence, []NamedLine) {
 		character = words.Of(name) + ", " + words.Of(use)
 	}
 	if proof.Suits != "" {
-		said := fmt.Sprintf(words.BlendSuitsF, proof.Why)
+		said := fmt.Sprintf(words.BlendSuitsF, Said(proof.Why))
 		if s := blend.Character(proof.Suits); s != c {
 			suits, _ := s.Words()
-			said = fmt.Sprintf(words.BlendOtherF, lowerFirst(words.Of(suits)), proof.Why)
+			said = fmt.Sprintf(words.BlendOtherF, lowerFirst(words.Of(suits)), Said(proof.Why))
 		}
 		character += ". " + said
 	}

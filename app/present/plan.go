@@ -108,7 +108,7 @@ func PlanOf(a PlanAsked) Plan {
 		// What is missing is asked for, and is no mistake.
 		size := f >= PlanFieldWidth && f <= PlanDistance && a.Text[a.Size] == ""
 		if !size && (f != PlanDepth || a.Text[PlanDepth] != "") {
-			r.complain(f, e.Problem)
+			r.complain(f, wrong(e))
 		}
 	}
 	if out.Problems = r.problems; len(out.Problems) > 0 {

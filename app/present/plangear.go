@@ -30,7 +30,7 @@ func PlanNewsOf(a PlanAsked, k PlanKnown, lens string, at PlanField) PlanNews {
 	_, errs := optics.MakePlan(r.in)
 	for _, e := range errs {
 		if f, ok := fieldOf[e.Field]; ok && strings.TrimSpace(a.Text[at]) != "" {
-			r.complain(f, e.Problem)
+			r.complain(f, wrong(e))
 		}
 	}
 	for _, p := range r.problems {

@@ -2,10 +2,12 @@ package present
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"stillbench/assets/words"
 	"stillbench/session"
+	"stillbench/session/optics"
 )
 
 // Said is what the engine says, in the window's language: its forms are translated, names in it
@@ -44,4 +46,23 @@ func kindsInEnglish(text string) string {
 		text = strings.ReplaceAll(text, Kind(k), string(k))
 	}
 	return text
+}
+
+// wrong says what is wrong with a value of the plan.
+func wrong(e optics.FieldError) string {
+	args := make([]any, len(e.Args))
+	for i, a := range e.Args {
+		switch a := a.(type) {
+		case string:
+			args[i] = words.Of(a)
+			if _, err := strconv.ParseFloat(a, 64); err == nil {
+				args[i] = words.Localised(a)
+			}
+		case float64:
+			args[i] = words.Decimal(a)
+		default:
+			args[i] = a
+		}
+	}
+	return fmt.Sprintf(words.Of(e.Form), args...)
 }

@@ -41,16 +41,16 @@ func Recent(dir string) string { return fmt.Sprintf(words.RecentF, filepath.Base
 func KeysOf(name string) string { return fmt.Sprintf(words.KeysOfF, name) }
 
 // UndoWord and RedoWord say what the key would do; Undone and Redone what it did.
-func UndoWord(did string) string { return fmt.Sprintf(words.UndoF, did) }
+func UndoWord(did session.Text) string { return fmt.Sprintf(words.UndoF, Said(did)) }
 
 // RedoWord says what doing it again would do.
-func RedoWord(did string) string { return fmt.Sprintf(words.RedoF, did) }
+func RedoWord(did session.Text) string { return fmt.Sprintf(words.RedoF, Said(did)) }
 
 // Undone says what was taken back.
-func Undone(did string) string { return fmt.Sprintf(words.UndoneF, did) }
+func Undone(did session.Text) string { return fmt.Sprintf(words.UndoneF, Said(did)) }
 
 // Redone says what was done again.
-func Redone(did string) string { return fmt.Sprintf(words.RedoneF, did) }
+func Redone(did session.Text) string { return fmt.Sprintf(words.RedoneF, Said(did)) }
 
 // ProblemsSentence heads the list of what went wrong.
 func ProblemsSentence(s *desk.Snapshot) Sentence {

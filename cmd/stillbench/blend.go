@@ -130,7 +130,7 @@ func noteBlend(e env, log, out string, r *desk.Blended) error {
 
 func blendOf(j desk.BlendJob, r *desk.Blended) blendJSON {
 	out := blendJSON{
-		Output: j.Out, Width: r.W, Height: r.H, Character: string(r.Character), Suits: string(r.Suits), Why: r.Why,
+		Output: j.Out, Width: r.W, Height: r.H, Character: string(r.Character), Suits: string(r.Suits), Why: r.Why.String(),
 		Reference: r.Used[r.Reference].Name, Frames: []blendedJSON{}, LeftOut: []leftOutJSON{},
 	}
 	if j.Depth != "" {

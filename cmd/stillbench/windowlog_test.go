@@ -47,7 +47,7 @@ func TestSessionFollowsWhatIsBroughtIn(t *testing.T) {
 		for _, v := range s.Setups {
 			got = append(got, v.Subject)
 		}
-		if len(got) != len(want) || len(got) > 0 && got[len(got)-1] != want[len(want)-1] || s.Redo != "" {
+		if len(got) != len(want) || len(got) > 0 && got[len(got)-1] != want[len(want)-1] || s.Redo.Form != "" {
 			t.Errorf("setups %q, want %q; to do again: %q", got, want, s.Redo)
 		}
 	}

@@ -18,8 +18,8 @@ package blend
 
 import (
 	"errors"
-	"fmt"
 
+	"stillbench/session"
 	"stillbench/session/plane"
 )
 
@@ -51,19 +51,18 @@ func (c Character) Words() (name, use string) {
 // Suggest says which character suits a stack, and why, by how often the depth jumps between
 // neighbouring parts of a proof of 480 pixels (the share falls as pictures grow). d may be
 // nil.
-func Suggest(d *Depth) (Character, string) {
+func Suggest(d *Depth) (Character, session.Text) {
 	if d == nil {
-		return Surfaces, "the picture is too small to tell its depth"
+		return Surfaces, session.Say("the picture is too small to tell its depth")
 	}
 	jumps := d.Jumps()
-	beside := fmt.Sprintf("jumps beside %.1f %% of the sharp parts", 100*jumps)
 	switch {
 	case jumps > manyJumps:
-		return Threads, "its depth " + beside + ": something fine stands before something else"
+		return Threads, session.Say("its depth jumps beside %.1f %% of the sharp parts: something fine stands before something else", 100*jumps)
 	case jumps < 0.0005:
-		return Surfaces, "its depth jumps nowhere"
+		return Surfaces, session.Say("its depth jumps nowhere")
 	}
-	return Surfaces, "its depth " + beside + ", which is little"
+	return Surfaces, session.Say("its depth jumps beside %.1f %% of the sharp parts, which is little", 100*jumps)
 }
 
 // manyJumps lies between made-up bristles (seeds 11 to 16: 0.032 to 0.046) and everything

@@ -66,7 +66,7 @@ type Result struct {
 	Character Character
 	// Suits is the character that suits the frames, and Why the reason.
 	Suits Character
-	Why   string
+	Why   session.Text
 	// Depth is nil for pictures too small to have one. It goes by the order of Used.
 	Depth *Depth
 }

@@ -211,7 +211,7 @@ func TestWantedAreaIsKeptFollowsTheStackAndIsJudgedWithoutDecoding(t *testing.T)
 	if err := d.Undo(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	if s := d.Snapshot(); !reflect.DeepEqual(s.Wanted[s.Groups[1].ID], area) || s.Redo != "want all of the picture sharp" {
+	if s := d.Snapshot(); !reflect.DeepEqual(s.Wanted[s.Groups[1].ID], area) || s.Redo.String() != "want all of the picture sharp" {
 		t.Errorf("undone: %v, redo %q", s.Wanted, s.Redo)
 	}
 }

@@ -489,10 +489,10 @@ func (d *Desk) publish(ctx context.Context) {
 	}
 	s.Newest = d.newestFrame()
 	if e := d.lastStanding(); e != nil {
-		s.Undo = e.Words
+		s.Undo = d.told(*e)
 	}
 	if e := d.firstUndone(); e != nil {
-		s.Redo = e.Words
+		s.Redo = d.told(*e)
 	}
 	d.snap.Store(s)
 	select {

@@ -209,7 +209,7 @@ func TestEditsHold(t *testing.T) {
 	if f, _ := snap.Frame(eighth); !f.SetAside {
 		t.Error("not set aside")
 	}
-	if snap.Undo != "set VTX_0008.JPG aside" {
+	if snap.Undo.String() != "set VTX_0008.JPG aside" {
 		t.Errorf("undo says %q", snap.Undo)
 	}
 	other := openDesk(t, dir, openStore(t, log), true)
@@ -224,7 +224,7 @@ func TestEditsHold(t *testing.T) {
 		if err := other.Undo(ctx); err != nil {
 			t.Fatal(err)
 		}
-		if got := other.Snapshot().Undo; got != want {
+		if got := other.Snapshot().Undo.String(); got != want {
 			t.Errorf("undo would do %q, want %q", got, want)
 		}
 	}
@@ -261,7 +261,7 @@ func TestEditsThatMakeNoSense(t *testing.T) {
 			t.Errorf("%+v: %v", e, err)
 		}
 	}
-	if now := d.Snapshot(); now.Undo != "" || shape(now) != shape(snap) {
+	if now := d.Snapshot(); now.Undo.Form != "" || shape(now) != shape(snap) {
 		t.Errorf("something was done all the same: %s, undo %q", shape(now), now.Undo)
 	}
 }
@@ -277,7 +277,7 @@ func TestSetupsFollowTheFrames(t *testing.T) {
 		t.Fatalf("the first setup stood there from the beginning: %+v", snap.Groups)
 	}
 	snap = edit(t, d, session.Edit{Kind: session.EditSetup, Setup: lamp(90)})
-	if snap.Undo != "the light moved" || snap.Groups[1].SetupID != snap.Setups[0].ID {
+	if snap.Undo.String() != "the light moved" || snap.Groups[1].SetupID != snap.Setups[0].ID {
 		t.Errorf("the light moved after what was shot: undo %q, %+v", snap.Undo, snap.Groups)
 	}
 	at := noon.Add(30 * time.Minute)
@@ -501,7 +501,7 @@ func TestSlowDisk(t *testing.T) {
 		t.Fatal(err)
 	}
 	again := openDesk(t, dir, openStore(t, path), true).Snapshot()
-	if got := sizes(again); got != fmt.Sprintf("2 3 5 %d", more) || again.Undo == "" {
+	if got := sizes(again); got != fmt.Sprintf("2 3 5 %d", more) || again.Undo.Form == "" {
 		t.Errorf("reopened: %s, to undo: %q", got, again.Undo)
 	}
 }
@@ -518,7 +518,7 @@ func TestFullDisk(t *testing.T) {
 	if err := d.Edit(context.Background(), session.Edit{Kind: session.EditSplit, Frame: snap.Frames[2].Fingerprint}); !errors.Is(err, errFull) {
 		t.Errorf("an edit that is not in the log was acknowledged: %v", err)
 	}
-	if s := d.Snapshot(); s.Undo != "" || shape(s) != "stack 5, stack 5" {
+	if s := d.Snapshot(); s.Undo.Form != "" || shape(s) != "stack 5, stack 5" {
 		t.Errorf("the refused edit shows: %s", shape(s))
 	}
 	log.full = false

@@ -120,59 +120,41 @@ func (d *Desk) prepare(e *session.Edit) error {
 	g := slices.IndexFunc(d.groups, func(g session.Group) bool { return slices.Contains(g.Frames, e.Frame) })
 	firstOfGroup := g >= 0 && d.groups[g].Frames[0] == e.Frame
 	refuse := func(why string) error { return fmt.Errorf("%w: %s", session.ErrInvalid, why) }
-	var words string
 	switch e.Kind {
 	case session.EditSplit:
 		if firstOfGroup {
 			return refuse("a group begins at " + name + " already")
 		}
-		words = "split before " + name
 	case session.EditJoin:
 		if !firstOfGroup || g == 0 {
 			return refuse("no seam lies before " + name)
 		}
-		words = "join at " + name
-	case session.EditMark:
-		words = "call " + name + " a marker"
-	case session.EditUnmark:
-		words = "call " + name + " no marker"
-	case session.EditSetAside:
-		words = "set " + name + " aside"
-	case session.EditPutBack:
-		words = "put " + name + " back"
 	case session.EditMoveBack:
 		if g == 0 {
 			return refuse("there is no group before that of " + name)
 		}
-		words = "move " + name + " to the group before"
 	case session.EditMoveOn:
 		if g == len(d.groups)-1 {
 			return refuse("there is no group after that of " + name)
 		}
-		words = "move " + name + " to the next group"
+	case session.EditMark, session.EditUnmark, session.EditSetAside, session.EditPutBack:
 	case session.EditKindOf:
 		switch e.Group {
 		case session.KindStack, session.KindTest, session.KindSingle, session.KindMarker:
 		default:
 			return refuse(fmt.Sprintf("%q is no kind of group", e.Group))
 		}
-		words = fmt.Sprintf("call the group of %s a %s", name, e.Group)
 	case session.EditName:
 		e.Text = strings.TrimSpace(e.Text)
 		if len(e.Text) > session.MaxNotes {
 			return refuse("that name is too long")
 		}
-		words = "name the group of " + name
 	case session.EditWanted, session.EditTouch:
 		if g < 0 || d.groups[g].Kind != session.KindStack {
 			return refuse(name + " is in no stack")
 		}
 		if err := e.Area.Validate(); err != nil {
 			return err
-		}
-		words = "draw the wanted area"
-		if len(e.Area) == 0 {
-			words = "want all of the picture sharp"
 		}
 		if e.Kind == session.EditTouch {
 			if e.Touch == nil {
@@ -181,18 +163,16 @@ func (d *Desk) prepare(e *session.Edit) error {
 			if err := e.Touch.Validate(); err != nil {
 				return err
 			}
-			words = "touch up the blend"
 		}
 	case session.EditUseSetup:
 		if e.Setup == nil || !slices.ContainsFunc(d.setups, func(s session.Setup) bool { return s.ID == e.Setup.ID }) {
 			return refuse("that setup is not of this session")
 		}
-		words = fmt.Sprintf("put the group of %s under another setup", name)
 	default:
 		return refuse(fmt.Sprintf("%q is no edit", e.Kind))
 	}
 	if e.Words == "" {
-		e.Words = words
+		e.Words = toldOf(*e, name).String()
 	}
 	return nil
 }
@@ -206,7 +186,6 @@ func (d *Desk) prepareSetup(e *session.Edit) error {
 	s.Lights = slices.Clone(s.Lights)
 	s.Tags = slices.Clone(s.Tags)
 	e.Before = nil
-	words := "log a setup"
 	if s.ID == 0 {
 		s.Logged = e.Made
 		// The first setup of a session stood there from the beginning; a later one
@@ -214,7 +193,6 @@ func (d *Desk) prepareSetup(e *session.Edit) error {
 		s.AfterFrame = ""
 		if len(d.setups) > 0 && s.AfterFrame == "" {
 			s.AfterFrame = d.newestFrame()
-			words = "the light moved"
 		}
 	} else {
 		i := slices.IndexFunc(d.setups, func(o session.Setup) bool { return o.ID == s.ID })
@@ -224,14 +202,13 @@ func (d *Desk) prepareSetup(e *session.Edit) error {
 		before := d.setups[i]
 		s.AfterFrame, s.Logged = before.AfterFrame, before.Logged
 		e.Before = &before
-		words = "change the setup"
 	}
 	if err := s.Validate(); err != nil {
 		return err
 	}
 	e.Setup = &s
 	if e.Words == "" {
-		e.Words = words
+		e.Words = toldOf(*e, "").String()
 	}
 	return nil
 }

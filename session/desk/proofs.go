@@ -252,7 +252,7 @@ func (p *proofer) run(ctx context.Context) {
 }
 
 // suits is the character that suits the frames so far, and why.
-func (g *growing) suits() (blend.Character, string) { return blend.Suggest(g.small.Depth()) }
+func (g *growing) suits() (blend.Character, session.Text) { return blend.Suggest(g.small.Depth()) }
 
 // next is the newest stack that has not the proof it should have, -1 when all have.
 func next(wish proofWishes, done map[int64]string) int {

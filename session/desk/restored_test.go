@@ -134,7 +134,7 @@ func TestRestoredAndUnreadable(t *testing.T) {
 	if err := d.Undo(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	if s := d.Snapshot(); len(s.Setups) != 0 || s.Undo != "" {
+	if s := d.Snapshot(); len(s.Setups) != 0 || s.Undo.Form != "" {
 		t.Errorf("all undone: %+v, and yet to undo: %q", s.Setups, s.Undo)
 	}
 }

@@ -43,8 +43,8 @@ type Snapshot struct {
 	Newest string
 	// LastArrival is when it arrived, by the desk's clock.
 	LastArrival time.Time
-	// Undo and Redo are the words of what each would do, "" when there is nothing.
-	Undo, Redo string
+	// Undo and Redo say what each would do, empty when there is nothing.
+	Undo, Redo session.Text
 }
 
 // Frame finds a frame by fingerprint.

@@ -109,16 +109,16 @@ func Cautions(s Scene) []Caution {
 		}
 		say(true, CautionVibration, sentence)
 	}
-	say(flicker && lights.any(mainsWords) && !onlyFlash(s.Lights), CautionFlicker, "Lamps on the mains flicker: at short times frames come out unequally bright. Use a time of 1/10 s or more, or "+wholePeriods(hz)+".")
+	say(flicker && lights.any(mainsWords) && !onlyFlash(s.Lights), CautionFlicker, wholePeriods(hz))
 	return out
 }
 
-// wholePeriods names short exposures that take in whole flicker periods.
+// wholePeriods names exposures that take in whole flicker periods.
 func wholePeriods(hz float64) string {
 	if hz == 60 {
-		return "exactly 1/60 or 1/30 s"
+		return "Lamps on the mains flicker: at short times frames come out unequally bright. Use a time of 1/10 s or more, or exactly 1/60 or 1/30 s."
 	}
-	return "exactly 1/100, 1/50 or 1/25 s"
+	return "Lamps on the mains flicker: at short times frames come out unequally bright. Use a time of 1/10 s or more, or exactly 1/100, 1/50 or 1/25 s."
 }
 
 func onlyFlash(lights []string) bool {

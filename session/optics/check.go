@@ -34,6 +34,10 @@ const (
 type FieldError struct {
 	Field   Field
 	Problem string
+	// Form and Args are what Problem was made of: a format for fmt.Sprintf in English, with
+	// names of values and numbers as strings.
+	Form string
+	Args []any
 }
 
 // Error names the field and the problem.
@@ -57,7 +61,7 @@ type goal struct {
 type checker struct{ errs []FieldError }
 
 func (c *checker) complain(f Field, format string, args ...any) {
-	c.errs = append(c.errs, FieldError{f, fmt.Sprintf(format, args...)})
+	c.errs = append(c.errs, FieldError{f, fmt.Sprintf(format, args...), format, args})
 }
 
 // value gives *x when it is within low and high, and complains otherwise. what names

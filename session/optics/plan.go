@@ -181,8 +181,10 @@ func MakePlan(in PlanInput) (Plan, []FieldError) {
 	}
 	needed := g.framesNeeded(p.Rows)
 	if needed > maxFrames && in.FramesAtMost == nil {
-		return Plan{}, []FieldError{{FieldDepth, fmt.Sprintf(
-			"%s mm at this magnification takes %.0f frames; more than %d are not planned. Is the unit right? It is millimetres.", number(g.depth), needed, maxFrames)}}
+		var c checker
+		c.complain(FieldDepth, "%s mm at this magnification takes %.0f frames; more than %d are not planned. Is the unit right? It is millimetres.",
+			number(g.depth), needed, maxFrames)
+		return Plan{}, c.errs
 	}
 	frames := math.Min(needed, float64(maxFrames))
 	if in.FramesAtMost != nil && float64(*in.FramesAtMost) < needed {

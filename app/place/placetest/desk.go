@@ -83,7 +83,7 @@ func (d *Desk) Edit(_ context.Context, e session.Edit) error {
 	if err := Apply(after, e); err != nil {
 		return err
 	}
-	after.Undo, after.Redo = string(e.Kind), ""
+	after.Undo, after.Redo = session.Text{Form: string(e.Kind)}, session.Text{}
 	d.mu.Lock()
 	d.done, d.undone = append(d.done, before), nil
 	d.mu.Unlock()
