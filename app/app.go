@@ -12,9 +12,7 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/storage"
 
-	"stillbench/app/look"
 	"stillbench/app/parts"
 	"stillbench/app/pictures"
 	"stillbench/app/place"
@@ -394,17 +392,4 @@ func (w *App) readPicture(ctx context.Context, want pictures.Want) (*image.RGBA,
 		return parts.Traced(mask, want.W, want.H), nil
 	}
 	return (*d).Picture(ctx, want.Fingerprint, want.W, want.H)
-}
-
-// chooseFolder asks for the folder to follow.
-func (w *App) chooseFolder() {
-	from := w.lastFolder()
-	d := folderDialog(w.window, func(u fyne.URI) { w.open(u.Path()) })
-	if from != "" {
-		if l, err := storage.ListerForURI(storage.NewFileURI(from)); err == nil {
-			d.SetLocation(l)
-		}
-	}
-	d.Resize(w.window.Canvas().Size().Subtract(fyne.NewSquareSize(2 * look.Space48)))
-	d.Show()
 }

@@ -7,7 +7,6 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/dialog"
 
 	"stillbench/app/look"
 	"stillbench/app/parts"
@@ -154,15 +153,6 @@ func (s scrolled) Layout(_ []fyne.CanvasObject, size fyne.Size) {
 	w := size.Width / k
 	g := look.GridFor(w)
 	put(s.list, k, g.ContentX, look.Space8, w-g.ContentX-g.Margin, size.Height/k)
-}
-
-// folderDialog asks for a folder.
-func folderDialog(win fyne.Window, then func(fyne.URI)) *dialog.FileDialog {
-	return dialog.NewFolderOpen(func(l fyne.ListableURI, err error) {
-		if err == nil && l != nil {
-			then(l)
-		}
-	}, win)
 }
 
 // openOutside opens a file or folder in whatever the system has for it.

@@ -24,6 +24,8 @@ type Input struct {
 	// nothing is ever suggested. While the field has the focus the first is shown behind
 	// the words: Right at their end takes it, Down and Up go through the others.
 	Suggest func(typed string) []Suggestion
+	// Completes has Tab take the suggestion, as Right does.
+	Completes bool
 
 	drawing  bool
 	offers   []Suggestion
@@ -115,6 +117,12 @@ func (s *Input) offered() (o Suggestion, ok bool) {
 	return o, o.Text != e.Text
 }
 
+// SuggestAgain asks anew: what could be meant has become known.
+func (s *Input) SuggestAgain() { s.lookUp() }
+
+// Set puts a text in place of what was typed.
+func (s *Input) Set(text string) { s.take(Suggestion{Text: text}) }
+
 // take puts the suggestion in place of what was typed.
 func (s *Input) take(o Suggestion) {
 	s.Entry.SetText(o.Text)
@@ -146,9 +154,16 @@ func (s *Input) step(by int) bool {
 	return true
 }
 
+// AcceptsTab is part of fyne.Tabbable: where Tab completes it does not lead away.
+func (e *InputEntry) AcceptsTab() bool { return e.outer.Completes }
+
 // TypedKey keeps or leaves what was typed.
 func (e *InputEntry) TypedKey(k *fyne.KeyEvent) {
 	switch k.Name {
+	case fyne.KeyTab:
+		if o, ok := e.outer.offered(); ok {
+			e.outer.take(o)
+		}
 	case fyne.KeyRight, fyne.KeyEnd:
 		if o, ok := e.outer.offered(); ok {
 			e.outer.take(o)
