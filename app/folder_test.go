@@ -42,7 +42,10 @@ func TestFolderIsChosen(t *testing.T) {
 	}
 	opened := ""
 	w := newBench(t, placetest.NewSession())
-	w.o.Open = func(_ context.Context, dir string) (place.Desk, error) { opened = dir; return nil, errors.New("not now") }
+	w.o.Open = func(_ context.Context, dir string) (place.Desk, error) {
+		opened = dir
+		return nil, errors.New("not now")
+	}
 	w.app.Preferences().SetStringList(prefRecent, []string{filepath.Join(dir, "earlier")})
 	w.keys(place.KeyEnter) // the first start: choose the folder
 	w.says("Where do the pictures arrive?")

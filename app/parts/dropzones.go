@@ -56,7 +56,7 @@ const zoneInset float32 = 6
 func (s *DropZones) draw(p *pen, _, _ float32) {
 	under := s.Under()
 	for i, z := range s.Zones {
-		p.fill(z.X-zoneInset, z.Y, z.W+2*zoneInset, z.H, 0, look.Ground)
+		p.fill(z.X-zoneInset, z.Y, z.W+2*zoneInset, z.H+1, 0, look.Ground) // no line between two
 		if z.Off {
 			continue
 		}

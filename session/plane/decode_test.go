@@ -273,6 +273,7 @@ func TestDecodePart(t *testing.T) {
 	}
 	grey := image.NewGray(image.Rect(0, 0, 331, 217))
 	draw.Draw(grey, grey.Rect, picture(331, 217), image.Point{}, draw.Src)
+	// A made-up plasma, written by ImageMagick.
 	progressive, err := os.ReadFile(filepath.Join("testdata", "progressive.jpg"))
 	if err != nil {
 		t.Fatal(err)
