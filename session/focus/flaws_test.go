@@ -71,7 +71,8 @@ func TestKnockedFrameOfTheDemo(t *testing.T) {
 	}
 }
 
-// A frame shaken without a direction is blurred, whether it was shot again or not; a frame for
+// A frame shaken without a direction is blurred, whether it was shot again or not, and be it the last
+// one, which others lie beside on one side only; a frame for
 // which the ring was turned far off, in the middle of the stack, is not: it is as sharp as
 // a lens is there.
 func TestBlurIsNotDistance(t *testing.T) {
@@ -85,11 +86,12 @@ func TestBlurIsNotDistance(t *testing.T) {
 		"sound":      {[]float64{0, 1.5, 3, 4.5, 6, 7.5, 9}, -1, 0},
 		"shaken":     {[]float64{0, 1.5, 3, 4.5, 6, 7.5, 9}, 3, 4},
 		"shot again": {[]float64{0, 1.5, 3, 4.5, 4.5, 6, 7.5, 9}, 3, 4},
+		"the last":   {[]float64{0, 1.5, 3, 4.5, 6, 7.5}, 5, 6},
 		"far off":    {[]float64{0, 1.5, 3, 17, 4.5, 6, 7.5, 9}, -1, 0},
 	} {
 		got := shootOn(t, begun, s, c.places, func(i int, shot *relief.Shot) {
 			if i == c.shaken {
-				shot.ShakePX = 5
+				shot.ShakePX = 3
 			}
 		}).Check(testOptions)
 		told := flawed(got, blurred)

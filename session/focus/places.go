@@ -113,6 +113,15 @@ func (p *places) sort() {
 	}
 }
 
+// clone is a state that can be fitted on without this one noticing.
+func (p *places) clone() *places {
+	c := *p
+	ev := *p.ev
+	ev.tiles = slices.Clone(p.ev.tiles)
+	c.ev, c.s, c.order, c.rank, c.skip = &ev, slices.Clone(p.s), slices.Clone(p.order), slices.Clone(p.rank), slices.Clone(p.skip)
+	return &c
+}
+
 // fitPlaces finds the places of all frames. circle is the circle of confusion.
 func fitPlaces(ev *evidence, circle float64) *places {
 	p := &places{ev: ev, s: make([]float64, ev.n), skip: make([]bool, ev.n), t: lens(), circle: circle}

@@ -2,6 +2,7 @@ package focus
 
 import (
 	"math"
+	"slices"
 	"sync"
 
 	"stillbench/session"
@@ -51,11 +52,12 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 	}
 	// One-sidedness of every tile in every frame, by band.
 	side := s.sidedness(a)
+	order := slices.Clone(p.order)           // as the comparisons were made
 	after := make([][smearNeighbour]lack, n) // by rank: held against each of the next ranks
 	plane.Share(n, func(from, to int) {
 		for r := from; r < to; r++ {
 			for q := r + 1; q <= min(r+smearNeighbour, n-1); q++ {
-				after[r][q-r-1] = a.lackOf(side, p.order[r], p.order[q])
+				after[r][q-r-1] = a.lackOf(side, order[r], order[q])
 			}
 		}
 	})
@@ -73,12 +75,9 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 					l.v[b] = [2]float64{-l.v[b][0], -l.v[b][1]}
 				}
 			}
-			if l.ok && !flagged[p.order[q]] {
+			if l.ok && !flagged[order[q]] {
 				all = append(all, l)
 			}
-		}
-		if likely[p.order[r]] {
-			return smeared(all, smearLikely)
 		}
 		return smeared(all, smearSigmas)
 	}
@@ -89,18 +88,34 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 		f.BlurDegrees = angle
 	}
 	for r := range n {
-		i := p.order[r]
+		i := order[r]
 		if l, ok := weak[i]; ok {
 			length, angle := held(r)
 			tell(i, max(length, smearAsDisc*l.blur), angle)
 		}
 	}
 	more := false
+	// Where a frame is likely weak, the tiles that it took part in placing are placed without it: it is
+	// held against what the others say.
+	for i, is := range likely {
+		if !is || flagged[i] {
+			continue
+		}
+		without := *a
+		without.places = p.clone()
+		skip := slices.Clone(flagged)
+		skip[i] = true
+		without.places.leaveOut(skip)
+		if l, deg := s.heldAgainst(&without, i, skip); l > smearWorking && l*s.frames[a.in[i]].full > smearFullSize {
+			flagged[i], more = true, true
+			tell(i, l, deg)
+		}
+	}
 	for range n/3 + 1 {
 		// The worst first: it must not be held against its neighbours.
 		worst, length, angle := -1, 0.0, 0.0
 		for r := range n {
-			i := p.order[r]
+			i := order[r]
 			if flagged[i] {
 				continue
 			}
@@ -120,6 +135,23 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 		p.leaveOut(flagged)
 		p.finish()
 	}
+}
+
+// heldAgainst tells how frame i is smeared, 0 where it is not, from the frames beside it in depth that
+// are not out, where it is too weak besides.
+func (s *Stack) heldAgainst(a *analysis, i int, out []bool) (length, angle float64) {
+	p := a.places
+	side := s.sidedness(a)
+	var all []lack
+	r := p.rank[i]
+	for q := max(r-smearNeighbour, 0); q <= min(r+smearNeighbour, p.ev.n-1); q++ {
+		if k := p.order[q]; !out[k] {
+			if l := a.lackOf(side, i, k); l.ok {
+				all = append(all, l)
+			}
+		}
+	}
+	return smeared(all, smearLikely)
 }
 
 // sidedness reads ln(0/90) and ln(45/135) of a tile in a frame, NaN where there is no detail.
