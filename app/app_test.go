@@ -158,7 +158,7 @@ func TestRefusedEditIsSaidUntilTheNextKey(t *testing.T) {
 
 func TestProblemsAreReachableAndCounted(t *testing.T) {
 	b := placetest.Afternoon()
-	b.S.Unreadable = []session.Problem{{File: "A0099.JPG", Sentence: "A0099.JPG is cut off."}}
+	b.S.Unreadable = []session.Problem{{File: "A0099.JPG", Sentence: session.Say("A0099.JPG is cut off.")}}
 	w := opened(t, b)
 	found := false
 	for _, a := range w.shell.list {

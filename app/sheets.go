@@ -113,7 +113,7 @@ func (w *App) showProblems() {
 	problems := present.Problems(w.snapshot)
 	lines := make([]parts.Line, len(problems))
 	for i, p := range problems {
-		lines[i] = parts.Line{Name: p.File, Text: p.Sentence}
+		lines[i] = parts.Line{Name: p.File, Text: present.Said(p.Sentence)}
 	}
 	list := parts.NewLines(lines)
 	w.cover = &sheet{

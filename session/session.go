@@ -37,5 +37,5 @@ type Session struct {
 // which file, and what to do, as one sentence for the photographer.
 type Problem struct {
 	File     string // relative to the session's folder, with "/"; "" when it concerns the whole session
-	Sentence string
+	Sentence Text
 }

@@ -124,7 +124,7 @@ func HandOnSheet(a HandOnAsked, plan *handoff.Plan, err error) (said Sentence, f
 			if i == 0 {
 				name = words.HandLeftOut
 			}
-			say(name, p.Sentence)
+			say(name, Said(p.Sentence))
 		}
 	}
 	return said, folders, chosen
@@ -194,7 +194,7 @@ func HandOnEnded(back bool, r handoff.Result, err error) (said Sentence, lines [
 		said.Headline = words.HandPartHead
 	}
 	for _, p := range r.Problems {
-		lines = append(lines, NamedLine{p.File, p.Sentence})
+		lines = append(lines, NamedLine{p.File, Said(p.Sentence)})
 	}
 	for _, k := range r.Stacks {
 		lines = append(lines, NamedLine{k.Folder, Count(len(k.Files), words.HandFileOne, words.HandFileMany)})
@@ -216,10 +216,10 @@ func HandOnMayBegin(plan *handoff.Plan) bool {
 
 // HandOnTold is the sentence on what came of it, also where the sheet was left.
 func HandOnTold(r handoff.Result, err error) string {
-	if r.Sentence == "" && err != nil {
+	if r.Sentence.Form == "" && err != nil {
 		return Capital(plain(err)) + "."
 	}
-	return r.Sentence
+	return Said(r.Sentence)
 }
 
 // HandOnWord is the handoff at work in a word or two.

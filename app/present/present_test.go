@@ -351,15 +351,15 @@ func TestOverheadHasNoSide(t *testing.T) {
 
 func TestProblemsAreCountedAndSaid(t *testing.T) {
 	b := placetest.NewSession()
-	b.S.Unreadable = []session.Problem{{File: "A1.JPG", Sentence: "A1.JPG is cut off."}, {File: "A2.JPG", Sentence: "A2.JPG is empty."}}
+	b.S.Unreadable = []session.Problem{{File: "A1.JPG", Sentence: session.Say("A1.JPG is cut off.")}, {File: "A2.JPG", Sentence: session.Say("A2.JPG is empty.")}}
 	if got := ProblemsSentence(&b.S).Headline; got != "2 files could not be read." {
 		t.Errorf("%q", got)
 	}
-	b.S.Notices = []session.Problem{{Sentence: "The folder is away."}}
+	b.S.Notices = []session.Problem{{Sentence: session.Say("The folder is away.")}}
 	if got := ProblemsSentence(&b.S).Headline; got != "3 things to know." {
 		t.Errorf("%q", got)
 	}
-	if all := Problems(&b.S); len(all) != 3 || all[0].Sentence != "The folder is away." {
+	if all := Problems(&b.S); len(all) != 3 || all[0].Sentence.String() != "The folder is away." {
 		t.Errorf("%v", all)
 	}
 }

@@ -107,7 +107,7 @@ func (b book) nothing(t Table) Sentence {
 		return Sentence{Mark: MarkHold, Headline: fmt.Sprintf(words.ReadingF, t.Read, t.Found), WhatToDo: words.ReadingAdvice}
 	}
 	if n := len(b.Notices); n > 0 {
-		return Sentence{Headline: words.NothingYet, WhatToDo: b.Notices[n-1].Sentence}
+		return Sentence{Headline: words.NothingYet, WhatToDo: Said(b.Notices[n-1].Sentence)}
 	}
 	return Sentence{Headline: words.NothingYet, WhatToDo: fmt.Sprintf(words.NothingYetAdviceF, filepath.Base(b.Session.Dir))}
 }

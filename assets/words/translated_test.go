@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"syscall"
 	"testing"
 
 	"stillbench/session"
@@ -83,7 +84,7 @@ func sources(t *testing.T) (out []english) {
 		}
 		out = append(out, english{name, text, where(call)})
 	})
-	each("../../session", func(path string, n ast.Node) {
+	said := func(path string, n ast.Node) {
 		call, ok := n.(*ast.CallExpr)
 		if !ok || !isCalled(call, "Say") {
 			return
@@ -94,6 +95,26 @@ func sources(t *testing.T) (out []english) {
 		}
 		if word.MatchString(verb.ReplaceAllString(text, "")) {
 			out = append(out, english{"", text, where(call)})
+		}
+	}
+	each("../../session", said)
+	each("../../cmd", said)
+	each("../../session/watch", func(path string, n ast.Node) { // imports nothing of ours
+		c, ok := n.(*ast.CompositeLit)
+		if !ok || len(c.Elts) == 0 {
+			return
+		}
+		if name, ok := c.Type.(*ast.Ident); !ok || name.Name != "Problem" {
+			return
+		}
+		form := c.Elts[0]
+		if kv, ok := form.(*ast.KeyValueExpr); ok {
+			form = kv.Value
+		}
+		if text, ok := literal(form); ok {
+			out = append(out, english{"", text, where(c)})
+		} else {
+			t.Errorf("%s: a problem must be written out", where(c))
 		}
 	})
 	// optics imports nothing of ours to say things by: what is wrong with a value goes through
@@ -142,6 +163,12 @@ func sources(t *testing.T) (out []english) {
 	for _, c := range optics.Conventions {
 		says("optics.Conventions", c.Name)
 	}
+	// Whys within the engine's sentences that are the system's own, or the watcher's.
+	for _, e := range []syscall.Errno{syscall.EACCES, syscall.ENOENT, syscall.ENOSPC, syscall.EIO, syscall.EROFS} {
+		says("syscall", e.Error())
+	}
+	says("session/watch", "it ends too early")
+	says("exifread", "the end of the JPEG picture (marker FF D9) is missing")
 	return out
 }
 

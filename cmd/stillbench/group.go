@@ -128,7 +128,7 @@ func sessionOf(s *desk.Snapshot) sessionJSON {
 		out.Groups = append(out.Groups, j)
 	}
 	for _, p := range s.Unreadable {
-		out.Unreadable = append(out.Unreadable, unreadableJSON{p.File, p.Sentence})
+		out.Unreadable = append(out.Unreadable, unreadableJSON{p.File, p.Sentence.String()})
 	}
 	return out
 }

@@ -129,13 +129,13 @@ func tellHandoff(e env, r handoff.Result, err error, code int, json bool) int {
 func handoffOf(r handoff.Result) handoffJSON {
 	out := handoffJSON{
 		Stacks: []handedJSON{}, Sheet: text(r.Sheet), Tables: r.Tables, Manifest: r.Manifest,
-		Made: r.Files, Bytes: r.Bytes, Problems: []unreadableJSON{}, Sentence: r.Sentence,
+		Made: r.Files, Bytes: r.Bytes, Problems: []unreadableJSON{}, Sentence: r.Sentence.String(),
 	}
 	if out.Tables == nil {
 		out.Tables = []string{}
 	}
 	for _, p := range r.Problems {
-		out.Problems = append(out.Problems, unreadableJSON{p.File, p.Sentence})
+		out.Problems = append(out.Problems, unreadableJSON{p.File, p.Sentence.String()})
 	}
 	for _, k := range r.Stacks {
 		j := handedJSON{ID: k.ID, Kind: k.Kind, Title: k.Title, Folder: k.Folder, Files: []string{}, SetAside: []string{}, Sidecars: []string{}}

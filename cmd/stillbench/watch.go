@@ -112,8 +112,8 @@ func (p *printer) print(s *desk.Snapshot) {
 	}
 	standing := map[string]bool{}
 	for _, n := range s.Notices {
-		standing[n.Sentence] = true
-		if !p.notices[n.Sentence] {
+		standing[n.Sentence.String()] = true
+		if !p.notices[n.Sentence.String()] {
 			fmt.Fprintf(p.e.stderr, "stillbench: %s\n", n.Sentence)
 		}
 	}

@@ -59,7 +59,7 @@ func BenchmarkReadIn(b *testing.B) {
 		f := &file{path: "VTX_0001.JPG", size: int64(len(data))}
 		read(dir, f, unknown)
 		whole += time.Since(start)
-		if f.problem != "" || f.figures == nil {
+		if f.problem.Form != "" || f.figures == nil {
 			b.Fatal(f.problem)
 		}
 		start = time.Now()

@@ -74,10 +74,10 @@ type Desk struct {
 	newest   newest
 	arrived  time.Time
 	scanned  bool
-	away     string // why the folder cannot be seen, "" when it can
-	logFault string // why the last write to the log failed, "" when it did not
-	stale    bool   // something changed since the last snapshot
-	adrift   bool   // the log was restored, and could not be read since (see reopen)
+	away     session.Text // why the folder cannot be seen, "" when it can
+	logFault string       // why the last write to the log failed, "" when it did not
+	stale    bool         // something changed since the last snapshot
+	adrift   bool         // the log was restored, and could not be read since (see reopen)
 	shown    exposures
 	groups   []session.Group
 	inLog    []session.Group       // the groups as the log holds them
@@ -295,7 +295,7 @@ func (d *Desk) work(ctx context.Context, jobs <-chan *file, results chan<- *file
 func readFenced(dir string, f *file, known func(string) (session.Meta, *session.Figures, bool)) {
 	defer func() {
 		if r := recover(); r != nil {
-			f.problem = fmt.Sprintf("%s broke the reader (%v). It is left out; please report it.", f.path, r)
+			f.problem = session.Say("%s broke the reader (%s). It is left out; please report it.", f.path, fmt.Sprint(r))
 		}
 	}()
 	read(dir, f, known)
@@ -386,7 +386,7 @@ func (d *Desk) take(ev watch.Event) {
 	case watch.Moved:
 		f := d.files[ev.From]
 		delete(d.files, ev.From)
-		if f == nil || f.problem != "" {
+		if f == nil || f.problem.Form != "" {
 			d.queue(ev)
 			return
 		}
@@ -394,11 +394,11 @@ func (d *Desk) take(ev watch.Event) {
 		moved.path = ev.Path
 		d.files[ev.Path] = &moved
 	case watch.Unreadable:
-		d.files[ev.Path] = &file{path: ev.Path, problem: ev.Problem}
+		d.files[ev.Path] = &file{path: ev.Path, problem: problemOf(ev.Problem)}
 	case watch.FolderAway:
-		d.away = ev.Problem
+		d.away = problemOf(ev.Problem)
 	case watch.FolderBack:
-		d.away = ""
+		d.away = session.Text{}
 	case watch.Scanned:
 		d.looked()
 	}
@@ -422,9 +422,9 @@ func (d *Desk) queue(ev watch.Event) {
 // accept takes in a file that has been read.
 func (d *Desk) accept(f *file) {
 	d.stale = true
-	if f.problem == "" {
+	if f.problem.Form == "" {
 		for _, g := range d.files {
-			if g.fingerprint == f.fingerprint && g.path != f.path && g.problem == "" && !g.recalled &&
+			if g.fingerprint == f.fingerprint && g.path != f.path && g.problem.Form == "" && !g.recalled &&
 				(g.size != f.size || !sameBytes(d.abs(g.path), d.abs(f.path))) {
 				// Another picture behind the same head and tail: tell them apart.
 				if h, err := wholeHash(d.abs(f.path)); err == nil {
@@ -435,7 +435,7 @@ func (d *Desk) accept(f *file) {
 		}
 	}
 	d.files[f.path] = f
-	if f.problem == "" && f.live && f.order > d.newest.order {
+	if f.problem.Form == "" && f.live && f.order > d.newest.order {
 		d.newest, d.arrived = newest{f.path, f.order}, d.o.Now()
 	}
 }
@@ -475,17 +475,17 @@ func (d *Desk) publish(ctx context.Context) {
 		s.Proofs = d.proofs.all()
 	}
 	for _, f := range d.files {
-		if f.problem != "" {
+		if f.problem.Form != "" {
 			s.Unreadable = append(s.Unreadable, session.Problem{File: f.path, Sentence: f.problem})
 		}
 	}
 	slices.SortFunc(s.Unreadable, func(a, b session.Problem) int { return watch.Compare(a.File, b.File) })
 	s.Notices = slices.Clone(d.o.Notices)
-	if d.away != "" {
+	if d.away.Form != "" {
 		s.Notices = append(s.Notices, session.Problem{Sentence: d.away})
 	}
 	if d.logFault != "" {
-		s.Notices = append(s.Notices, session.Problem{Sentence: "The setup log cannot be written: " + d.logFault + ". The session goes on; it is tried again."})
+		s.Notices = append(s.Notices, session.Problem{Sentence: session.Say("The setup log cannot be written: %s. The session goes on; it is tried again.", session.Text{Form: d.logFault})})
 	}
 	s.Newest = d.newestFrame()
 	if e := d.lastStanding(); e != nil {
@@ -582,7 +582,7 @@ func (d *Desk) save(ctx context.Context) error {
 			fresh = append(fresh, f)
 		}
 	}
-	if d.scanned && d.away == "" && len(d.waiting) == 0 && d.reading == 0 {
+	if d.scanned && d.away.Form == "" && len(d.waiting) == 0 && d.reading == 0 {
 		// What was there and is not any more stays in the log, marked.
 		for _, f := range d.known {
 			if s := d.saved[f.Fingerprint]; !here[f.Fingerprint] && !s.gone {

@@ -312,7 +312,7 @@ func TestBadFiles(t *testing.T) {
 	var named []string
 	for _, p := range snap.Unreadable {
 		named = append(named, p.File)
-		if !strings.Contains(p.Sentence, p.File) {
+		if !strings.Contains(p.Sentence.String(), p.File) {
 			t.Errorf("%s: its sentence does not name it: %s", p.File, p.Sentence)
 		}
 	}
@@ -512,7 +512,7 @@ func TestFullDisk(t *testing.T) {
 	log := &failing{Store: openStore(t, filepath.Join(t.TempDir(), "log.db")), full: true}
 	d := openDesk(t, dir, log, true)
 	snap := d.Snapshot()
-	if len(snap.Frames) != 10 || len(snap.Notices) != 1 || !strings.Contains(snap.Notices[0].Sentence, "no space left") {
+	if len(snap.Frames) != 10 || len(snap.Notices) != 1 || !strings.Contains(snap.Notices[0].Sentence.String(), "no space left") {
 		t.Fatalf("%d frames, notices %v", len(snap.Frames), snap.Notices)
 	}
 	if err := d.Edit(context.Background(), session.Edit{Kind: session.EditSplit, Frame: snap.Frames[2].Fingerprint}); !errors.Is(err, errFull) {

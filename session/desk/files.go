@@ -24,10 +24,10 @@ type file struct {
 	fingerprint string
 	meta        session.Meta
 	figures     *session.Figures
-	problem     string // why it could not be read; "" when it could
-	order       uint64 // in which the watcher announced it
-	live        bool   // it came after the first look at the folder
-	recalled    bool   // the log knows it; the folder has not been looked at yet
+	problem     session.Text // why it could not be read; empty when it could
+	order       uint64       // in which the watcher announced it
+	live        bool         // it came after the first look at the folder
+	recalled    bool         // the log knows it; the folder has not been looked at yet
 }
 
 // rank says which file of one exposure names the frame: the RAW before everything
@@ -65,7 +65,7 @@ func exposuresOf(files []*file) exposures {
 	same := map[string][]*file{}
 	var keys []string
 	for _, f := range files {
-		if f.problem != "" {
+		if f.problem.Form != "" {
 			continue
 		}
 		if g := first[f.fingerprint]; g != nil {

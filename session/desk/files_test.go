@@ -24,7 +24,7 @@ func TestExposures(t *testing.T) {
 		f("a/VTX_0003.JPG", "jpeg", "4j", at.Add(24*time.Hour)),
 		f("a/VTX_0003.NEF", "nef", "4r", at.Add(2*time.Minute)),
 		f("copy/VTX_0003.NEF", "nef", "4r", at.Add(2*time.Minute)),
-		{path: "a/bad.JPG", problem: "broken"},
+		{path: "a/bad.JPG", problem: session.Say("broken")},
 	})
 	got := map[string][]string{}
 	for _, fr := range shown.frames {

@@ -97,7 +97,7 @@ func read(dir string, f *file, known func(fp string) (session.Meta, *session.Fig
 	}
 	md, err := exifread.Read(h, f.size)
 	if err != nil && !errors.Is(err, exifread.ErrNoMetadata) {
-		f.problem = fmt.Sprintf("%s cannot be read: %v. It is left out; look at it on the camera.", f.path, err)
+		f.problem = session.Say("%s cannot be read: %s. It is left out; look at it on the camera.", f.path, session.Text{Form: err.Error()})
 		return
 	}
 	if md != nil {
@@ -113,22 +113,22 @@ func read(dir string, f *file, known func(fp string) (session.Meta, *session.Fig
 		}
 	case err != nil || f.meta.Container == "jpeg" || f.meta.Container == "png" || f.meta.Container == "tiff":
 		// Neither metadata nor picture, or a picture file whose picture is broken.
-		f.problem = fmt.Sprintf("%s holds no picture that can be read: %v. It is left out.", f.path, perr)
+		f.problem = session.Say("%s holds no picture that can be read: %s. It is left out.", f.path, session.Text{Form: perr.Error()})
 	}
 }
 
-func openProblem(name string, err error) string {
+func openProblem(name string, err error) session.Text {
 	switch {
 	case errors.Is(err, fs.ErrPermission):
-		return fmt.Sprintf("%s may not be read: permission denied. Change its permissions and it is taken in.", name)
+		return session.Say("%s may not be read: permission denied. Change its permissions and it is taken in.", name)
 	case errors.Is(err, fs.ErrNotExist):
-		return fmt.Sprintf("%s vanished while it was being read.", name)
+		return session.Say("%s vanished while it was being read.", name)
 	}
 	var pe *fs.PathError
 	if errors.As(err, &pe) {
 		err = pe.Err
 	}
-	return fmt.Sprintf("%s cannot be read: %v. It is tried again when it changes.", name, err)
+	return session.Say("%s cannot be read: %s. It is tried again when it changes.", name, session.Text{Form: err.Error()})
 }
 
 // decode decodes the largest picture of an open file, as stored (before orientation),

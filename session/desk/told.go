@@ -2,8 +2,10 @@ package desk
 
 import (
 	"slices"
+	"strings"
 
 	"stillbench/session"
+	"stillbench/session/watch"
 )
 
 // toldOf says what an edit does, of a frame called name.
@@ -60,4 +62,10 @@ func (d *Desk) told(e session.Edit) session.Text {
 		return t
 	}
 	return session.Text{Form: e.Words} // the photographer's, or the window's
+}
+
+// problemOf is what is wrong with a file or folder.
+func problemOf(p watch.Problem) session.Text {
+	args := []any{p.Name, session.Text{Form: p.Why}}
+	return session.Text{Form: p.Form, Args: args[:strings.Count(p.Form, "%s")]}
 }

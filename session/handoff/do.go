@@ -31,7 +31,7 @@ type Result struct {
 	// Problems are what was left out, each with its reason.
 	Problems []session.Problem
 	// Sentence says in what state everything is now.
-	Sentence string
+	Sentence session.Text
 }
 
 // partFolder holds what is done of a stack before its folder gets its name. It begins with
@@ -62,7 +62,7 @@ func stop(err error) error {
 func Do(ctx context.Context, p *Plan, progress session.Progress) (Result, error) {
 	r := Result{Manifest: filepath.Join(p.Out, ManifestName), Problems: p.Problems}
 	fail := func(err error) (Result, error) {
-		r.Sentence = fmt.Sprintf("Nothing was changed: %v.", err)
+		r.Sentence = session.Say("Nothing was changed: %s.", session.Text{Form: err.Error()})
 		return r, err
 	}
 	if p.Free = free(nearest(p.Out)); !p.Fits() {
@@ -128,7 +128,7 @@ func (d *doer) run(ctx context.Context) error {
 	}
 	// Before any photograph: whoever watches a folder above must not take them in.
 	if err := m.write(p.Out, p.options.Now()); err != nil {
-		r.Sentence = fmt.Sprintf("Nothing was handed on: %s cannot be written: %v.", r.Manifest, bare(err))
+		r.Sentence = session.Say("Nothing was handed on: %s cannot be written: %s.", r.Manifest, session.Text{Form: bare(err).Error()})
 		return err
 	}
 	var halt error
@@ -143,7 +143,7 @@ func (d *doer) run(ctx context.Context) error {
 				halt = err
 				break
 			}
-			r.Problems = append(r.Problems, session.Problem{File: k.Folder, Sentence: fmt.Sprintf("%s was not handed on: %v. Nothing of it is there, and its files are where they were.", k.Title, err)})
+			r.Problems = append(r.Problems, session.Problem{File: k.Folder, Sentence: session.Say("%s was not handed on: %s. Nothing of it is there, and its files are where they were.", k.Title, session.Text{Form: err.Error()})})
 			continue
 		}
 		r.Stacks = append(r.Stacks, *k)
@@ -169,20 +169,23 @@ func (d *doer) run(ctx context.Context) error {
 // say words the state that everything is in.
 func (d *doer) say(halt error) {
 	r := d.r
-	whole := fmt.Sprintf("%s, whole", count(len(r.Stacks), "folder is in "+d.plan.Out, "folders are in "+d.plan.Out))
+	whole := session.Say("%d folders are in %s, whole", len(r.Stacks), d.plan.Out)
+	if len(r.Stacks) == 1 {
+		whole = session.Say("%d folder is in %s, whole", 1, d.plan.Out)
+	}
 	switch {
 	case halt == nil && len(r.Stacks) == len(d.plan.Stacks):
-		r.Sentence = whole + "."
+		r.Sentence = session.Say("%s.", whole)
 	case halt == nil:
-		r.Sentence = fmt.Sprintf("%s; %d could not be handed on.", whole, len(d.plan.Stacks)-len(r.Stacks))
+		r.Sentence = session.Say("%s; %d could not be handed on.", whole, len(d.plan.Stacks)-len(r.Stacks))
 	default:
-		why := "It was stopped"
+		why := session.Say("It was stopped")
 		if full(halt) {
-			why = "The disk is full"
+			why = session.Say("The disk is full")
 		} else if !errors.Is(halt, context.Canceled) {
-			why = "It could not go on: " + halt.Error()
+			why = session.Say("It could not go on: %s", session.Text{Form: halt.Error()})
 		}
-		r.Sentence = fmt.Sprintf("%s. %s; of the others nothing is there, and their files are where they were. Run it again and it goes on from here.", why, whole)
+		r.Sentence = session.Say("%s. %s; of the others nothing is there, and their files are where they were. Run it again and it goes on from here.", why, whole)
 	}
 }
 

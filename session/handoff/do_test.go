@@ -138,7 +138,7 @@ func TestWays(t *testing.T) {
 			before := look(t, s.Dir)
 			r, err := try(t, s, out, Options{As: as})
 			if as == RefLink && err != nil {
-				if len(look(t, out)) != 0 || !strings.Contains(r.Sentence, "shares no blocks") {
+				if len(look(t, out)) != 0 || !strings.Contains(r.Sentence.String(), "shares no blocks") {
 					t.Errorf("after a failure: %q", r.Sentence)
 				}
 				r, err = try(t, s, out, Options{As: as, CopyInstead: true})
@@ -246,7 +246,7 @@ func TestVanished(t *testing.T) {
 		os.Remove(filepath.Join(s.Dir, "A0004.JPG"))
 		before := look(t, s.Dir)
 		r, err := Do(context.Background(), p, nil)
-		if err != nil || len(r.Stacks) != 1 || len(r.Problems) != 1 || !strings.Contains(r.Problems[0].Sentence, "A0004.JPG is gone") {
+		if err != nil || len(r.Stacks) != 1 || len(r.Problems) != 1 || !strings.Contains(r.Problems[0].Sentence.String(), "A0004.JPG is gone") {
 			t.Fatalf("%+v, %v", r, err)
 		}
 		after := look(t, s.Dir)
@@ -290,7 +290,7 @@ func TestStopped(t *testing.T) {
 			if err == nil {
 				continue // stopped too late
 			}
-			if !errors.Is(err, context.Canceled) || !strings.HasPrefix(r.Sentence, "It was stopped. ") {
+			if !errors.Is(err, context.Canceled) || !strings.HasPrefix(r.Sentence.String(), "It was stopped. ") {
 				t.Errorf("%v: %s", err, r.Sentence)
 			}
 			for name := range files {
@@ -324,7 +324,7 @@ func TestTwoRuns(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if r, err := Do(context.Background(), p, nil); err == nil || !strings.Contains(r.Sentence, "another handoff is at work") {
+	if r, err := Do(context.Background(), p, nil); err == nil || !strings.Contains(r.Sentence.String(), "another handoff is at work") {
 		t.Errorf("%v: %s", err, r.Sentence)
 	}
 	unlock()
@@ -345,7 +345,7 @@ func TestReadOnly(t *testing.T) {
 	s, out := bench(t), t.TempDir()
 	os.Chmod(out, 0o555)
 	defer os.Chmod(out, 0o755)
-	if r, err := try(t, s, out, Options{}); err == nil || !strings.HasPrefix(r.Sentence, "Nothing was changed: ") {
+	if r, err := try(t, s, out, Options{}); err == nil || !strings.HasPrefix(r.Sentence.String(), "Nothing was changed: ") {
 		t.Errorf("%v: %s", err, r.Sentence)
 	}
 }
@@ -365,7 +365,7 @@ func TestFullDisk(t *testing.T) {
 		put(t, filepath.Join(s.Dir, s.Frames[i].Name), strings.Repeat("x", 250<<10))
 	}
 	out := filepath.Join(disk, "out")
-	if r, err := try(t, s, out, Options{}); err == nil || !strings.Contains(r.Sentence, "are needed and") || len(look(t, disk)) > 0 {
+	if r, err := try(t, s, out, Options{}); err == nil || !strings.Contains(r.Sentence.String(), "are needed and") || len(look(t, disk)) > 0 {
 		t.Errorf("%v: %s", err, r.Sentence)
 	}
 	// Another program takes the room after the plan was made.
@@ -375,7 +375,7 @@ func TestFullDisk(t *testing.T) {
 	}
 	p.Bytes = 0
 	r, err := Do(context.Background(), p, nil)
-	if !errors.Is(err, syscall.ENOSPC) || !strings.HasPrefix(r.Sentence, "The disk is full. 1 folder is in ") || len(r.Stacks) != 1 {
+	if !errors.Is(err, syscall.ENOSPC) || !strings.HasPrefix(r.Sentence.String(), "The disk is full. 1 folder is in ") || len(r.Stacks) != 1 {
 		t.Errorf("%v: %s", err, r.Sentence)
 	}
 	for name := range look(t, disk) {

@@ -342,7 +342,7 @@ func (w *planner) addFrame(e *Folder, inside names, f session.Frame) {
 		}
 		if err != nil || !info.Mode().IsRegular() {
 			if !slices.ContainsFunc(e.Files, func(o File) bool { return string(o.From) == p && o.As == Move }) {
-				w.Problems = append(w.Problems, session.Problem{File: name, Sentence: name + " is not there any more. It is left out."})
+				w.Problems = append(w.Problems, session.Problem{File: name, Sentence: session.Say("%s is not there any more. It is left out.", name)})
 			}
 			continue
 		}

@@ -202,7 +202,7 @@ func (d *doer) sidecar(k Folder, s *Sidecar, path string, undo *undoing) error {
 		merged, err := mergeXMP(data, properties(stack, frame, d.plan.options.Reject, d.plan.options.Now()))
 		switch {
 		case errors.Is(err, errXMP) && s.Merged != nil:
-			d.r.Problems = append(d.r.Problems, session.Problem{File: s.To, Sentence: fmt.Sprintf("%s is handed on as it was: %v.", *s.Merged, err)})
+			d.r.Problems = append(d.r.Problems, session.Problem{File: s.To, Sentence: session.Say("%s is handed on as it was: %s.", *s.Merged, session.Text{Form: err.Error()})})
 		case err != nil:
 			return err
 		default:

@@ -26,7 +26,7 @@ func Undo(ctx context.Context, out string, progress session.Progress) (Result, e
 	}
 	r := Result{Manifest: filepath.Join(out, ManifestName)}
 	fail := func(err error) (Result, error) {
-		r.Sentence = fmt.Sprintf("Nothing was changed: %v.", err)
+		r.Sentence = session.Say("Nothing was changed: %s.", session.Text{Form: err.Error()})
 		return r, err
 	}
 	if _, err := os.Stat(r.Manifest); err != nil {
@@ -65,7 +65,7 @@ func Undo(ctx context.Context, out string, progress session.Progress) (Result, e
 			if ferr != nil {
 				whole = false
 				kept++
-				r.Problems = append(r.Problems, session.Problem{File: f.To, Sentence: fmt.Sprintf("%s stays where it is: %v.", f.To, ferr)})
+				r.Problems = append(r.Problems, session.Problem{File: f.To, Sentence: session.Say("%s stays where it is: %s.", f.To, session.Text{Form: ferr.Error()})})
 			} else {
 				r.Files++
 			}
@@ -83,14 +83,17 @@ func Undo(ctx context.Context, out string, progress session.Progress) (Result, e
 	if werr := m.write(out, time.Now()); err == nil {
 		err = werr
 	}
-	r.Sentence = count(r.Files, "file is back where it was", "files are back where they were")
+	said := session.Say("%d files are back where they were", r.Files)
+	if r.Files == 1 {
+		said = session.Say("%d file is back where it was", 1)
+	}
 	if kept > 0 {
-		r.Sentence += fmt.Sprintf("; %d stayed in %s", kept, out)
+		said = session.Say("%s; %d stayed in %s", said, kept, out)
 	}
 	if err != nil {
-		r.Sentence += ". It was stopped; call it again and it goes on"
+		said = session.Say("%s. It was stopped; call it again and it goes on", said)
 	}
-	r.Sentence += "."
+	r.Sentence = session.Say("%s.", said)
 	return r, err
 }
 

@@ -257,7 +257,7 @@ func TestSidecars(t *testing.T) {
 	put(t, filepath.Join(s.Dir, "A0002.JPG.XMP"), "no XMP")
 	before := look(t, s.Dir)
 	r := handOn(t, s, out, Options{Sidecars: true, Reject: true, Others: true})
-	if len(r.Problems) != 1 || !strings.Contains(r.Problems[0].Sentence, "A0002.JPG.XMP is handed on as it was") {
+	if len(r.Problems) != 1 || !strings.Contains(r.Problems[0].Sentence.String(), "A0002.JPG.XMP is handed on as it was") {
 		t.Errorf("%+v", r.Problems)
 	}
 	got := look(t, out)

@@ -2,7 +2,6 @@ package watch
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"maps"
 	"os"
@@ -44,7 +43,7 @@ type folder struct {
 	files   map[string]*entry // by name
 	watched bool              // events are asked for
 	gone    bool              // kept only until its files have been told as Gone
-	problem string            // told as Unreadable
+	problem Problem           // told as Unreadable
 }
 
 // stamp is a file's appearance from outside.
@@ -75,9 +74,9 @@ type entry struct {
 	tries   int  // looks into this stamp that found it unfinished
 	resting bool // by its age the file came to rest before it was found
 	missing bool
-	ready   bool   // told as Ready, and not changed since
-	known   bool   // told as Ready or Unreadable at some time
-	problem string // told as Unreadable, for this stamp
+	ready   bool    // told as Ready, and not changed since
+	known   bool    // told as Ready or Unreadable at some time
+	problem Problem // told as Unreadable, for this stamp
 }
 
 // scanKind says why everything is looked at.
@@ -145,14 +144,14 @@ func (w *Watcher) look() bool {
 		entries, err = w.readDir(w.o.Dir)
 	}
 	if err != nil {
-		w.leave(fmt.Sprintf("The folder %s cannot be seen: %v. Its frames are kept; it is taken up again when it comes back.", w.o.Dir, plain(err)))
+		w.leave(Problem{"The folder %s cannot be seen: %s. Its frames are kept; it is taken up again when it comes back.", w.o.Dir, plain(err).Error()})
 		return false
 	}
 	id := idIn(info)
 	if id != w.rootID {
 		if len(entries) == 0 && w.count() > 0 {
 			// What is left of a mounted card or drive is an empty folder.
-			w.leave(fmt.Sprintf("The folder %s is another one now, and empty. Is its card or drive still connected? Its frames are kept.", w.o.Dir))
+			w.leave(Problem{Form: "The folder %s is another one now, and empty. Is its card or drive still connected? Its frames are kept.", Name: w.o.Dir})
 			return false
 		}
 		w.rootID = id
@@ -167,7 +166,7 @@ func (w *Watcher) look() bool {
 	return true
 }
 
-func (w *Watcher) leave(problem string) {
+func (w *Watcher) leave(problem Problem) {
 	if !w.away {
 		w.away = true
 		w.send(Event{Kind: FolderAway, Problem: problem})
@@ -298,15 +297,15 @@ func parent(rel string) string {
 
 // folderProblem tells when a folder cannot be listed, and when it can again.
 func (w *Watcher) folderProblem(dir string, f *folder, err error) {
-	problem := ""
+	var problem Problem
 	if err != nil && dir != "" {
-		problem = fmt.Sprintf("The folder %s cannot be read: %v. What is in it is taken in when it can be.", dir, plain(err))
+		problem = Problem{"The folder %s cannot be read: %s. What is in it is taken in when it can be.", dir, plain(err).Error()}
 	}
 	if problem == f.problem {
 		return
 	}
 	f.problem = problem
-	if problem != "" {
+	if problem.Form != "" {
 		w.send(Event{Kind: Unreadable, Path: dir, Problem: problem})
 	} else {
 		w.send(Event{Kind: Gone, Path: dir})
@@ -365,7 +364,7 @@ func (w *Watcher) observe(f *folder, rel string, info fs.FileInfo, how walk) {
 		w.begin(e, s, false)
 		return
 	}
-	if e.problem != "" && (how.deep || e.stamp.mode != s.mode) {
+	if e.problem.Form != "" && (how.deep || e.stamp.mode != s.mode) {
 		w.lookAt(e, time.Now())
 	}
 	e.stamp = s
@@ -393,7 +392,7 @@ func (w *Watcher) begin(e *entry, s stamp, resting bool) {
 	e.stamp, e.since, e.tries, e.resting = s, time.Now(), 0, resting
 	if from := w.movedFrom(e); from != nil {
 		w.remove(from)
-		e.ready, e.known, e.problem = true, true, ""
+		e.ready, e.known, e.problem = true, true, Problem{}
 		w.byID[s.id] = e
 		delete(w.due, e)
 		w.send(Event{Kind: Moved, From: from.path, Path: e.path, Size: s.size, Modified: s.modified})
@@ -496,7 +495,7 @@ func (w *Watcher) lookInto(e *entry) {
 		w.miss(e)
 		return
 	case err != nil:
-		w.fail(e, fmt.Sprintf("cannot be read: %v", plain(err)))
+		w.fail(e, Problem{"%s cannot be read: %s. It is taken in when that changes.", e.path, plain(err).Error()})
 		return
 	}
 	e.missing = false
@@ -509,7 +508,7 @@ func (w *Watcher) lookInto(e *entry) {
 	}
 	if problem, skip := w.notAFile(e); skip {
 		return
-	} else if problem != "" {
+	} else if problem.Form != "" {
 		w.tell(e, problem)
 		return
 	}
@@ -518,12 +517,12 @@ func (w *Watcher) lookInto(e *entry) {
 	case errors.Is(err, fs.ErrNotExist):
 		w.miss(e)
 	case err != nil:
-		w.fail(e, fmt.Sprintf("cannot be read: %v", plain(err)))
+		w.fail(e, Problem{"%s cannot be read: %s. It is taken in when that changes.", e.path, plain(err).Error()})
 	case !ok:
 		if missing == "" {
 			missing = "it ends too early"
 		}
-		w.fail(e, "is not whole: "+missing)
+		w.fail(e, Problem{"%s is not whole: %s. It is taken in when that changes.", e.path, missing})
 	default:
 		w.finish(e)
 	}
@@ -540,7 +539,7 @@ func (w *Watcher) finish(e *entry) {
 		w.begin(e, s, false)
 		return
 	}
-	e.ready, e.known, e.problem = true, true, ""
+	e.ready, e.known, e.problem = true, true, Problem{}
 	w.byID[e.stamp.id] = e
 	w.send(Event{Kind: Ready, Path: e.path, Size: e.stamp.size, Modified: e.stamp.modified})
 }
@@ -548,41 +547,41 @@ func (w *Watcher) finish(e *entry) {
 // notAFile deals with links and with names that stand for no file. Links are not
 // followed: what lies inside the folder is seen under its own name (skip), what lies
 // outside is a problem.
-func (w *Watcher) notAFile(e *entry) (problem string, skip bool) {
+func (w *Watcher) notAFile(e *entry) (problem Problem, skip bool) {
 	switch {
 	case e.stamp.mode.IsRegular():
-		return "", false
+		return Problem{}, false
 	case e.stamp.mode&fs.ModeSymlink == 0:
-		return e.path + " is not a file. It is left out.", false
+		return Problem{Form: "%s is not a file. It is left out.", Name: e.path}, false
 	}
 	target, err := filepath.EvalSymlinks(w.abs(e.path))
 	if err != nil {
-		return e.path + " is a link to nothing. It is left out.", false
+		return Problem{Form: "%s is a link to nothing. It is left out.", Name: e.path}, false
 	}
 	root, err := filepath.EvalSymlinks(w.o.Dir)
 	if err != nil {
-		return "", true
+		return Problem{}, true
 	}
 	if rel, err := filepath.Rel(root, target); err == nil && filepath.IsLocal(rel) {
-		return "", true
+		return Problem{}, true
 	}
-	return e.path + " is a link that leads out of the folder. It is not followed; copy what it points to into the folder.", false
+	return Problem{Form: "%s is a link that leads out of the folder. It is not followed; copy what it points to into the folder.", Name: e.path}, false
 }
 
 // fail deals with a file that rests and cannot be taken in: the rest may still be on
 // its way.
-func (w *Watcher) fail(e *entry, why string) {
+func (w *Watcher) fail(e *entry, problem Problem) {
 	now := time.Now()
-	if !w.o.Once && !e.resting && e.problem == "" && now.Sub(e.since) < patience*w.o.Settle {
+	if !w.o.Once && !e.resting && e.problem.Form == "" && now.Sub(e.since) < patience*w.o.Settle {
 		e.tries++
 		w.lookAt(e, now.Add(w.o.Settle<<min(e.tries, 3)))
 		return
 	}
-	w.tell(e, fmt.Sprintf("%s %s. It is taken in when that changes.", e.path, why))
+	w.tell(e, problem)
 }
 
 // tell says that a file is Unreadable, once for the same problem.
-func (w *Watcher) tell(e *entry, problem string) {
+func (w *Watcher) tell(e *entry, problem Problem) {
 	if e.problem != problem {
 		e.problem, e.known = problem, true
 		w.send(Event{Kind: Unreadable, Path: e.path, Problem: problem})

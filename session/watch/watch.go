@@ -88,6 +88,26 @@ func (k EventKind) String() string {
 	return fmt.Sprintf("kind %d", int(k))
 }
 
+// Problem is a sentence in English. What goes into it is kept apart, so that it can be said in
+// another language.
+type Problem struct {
+	// Form is a format for fmt.Sprintf; "" says nothing.
+	Form string
+	// Name is the file or folder that it is about, and Why the reason, where Form has a second %s.
+	Name, Why string
+}
+
+// String is the sentence.
+func (p Problem) String() string {
+	switch strings.Count(p.Form, "%s") {
+	case 0:
+		return p.Form
+	case 1:
+		return fmt.Sprintf(p.Form, p.Name)
+	}
+	return fmt.Sprintf(p.Form, p.Name, p.Why)
+}
+
 // Event is one thing that happened in the folder.
 type Event struct {
 	Kind EventKind
@@ -98,8 +118,8 @@ type Event struct {
 	// Size in bytes and Modified are the file's, for Ready and Moved.
 	Size     int64
 	Modified time.Time
-	// Problem is a sentence for Unreadable and FolderAway.
-	Problem string
+	// Problem is what is wrong, for Unreadable and FolderAway.
+	Problem Problem
 	// Count is the number of files found, for Scanned.
 	Count int
 }

@@ -166,7 +166,7 @@ func TestOnceTellsEverythingAndEnds(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := start(t, dir, false, func(w *Watcher) { w.o.Once = true })
 		want(t, r.after(time.Second), "ready A1.JPG", "unreadable A2.JPG", "unreadable A3.JPG", "scanned 3")
-		if p := r.got[1].Problem; !strings.Contains(p, "A2.JPG") || !strings.Contains(p, "its last bytes are missing") {
+		if p := r.got[1].Problem.String(); !strings.Contains(p, "A2.JPG") || !strings.Contains(p, "its last bytes are missing") {
 			t.Errorf("problem: %s", p)
 		}
 		<-r.ended
@@ -247,7 +247,7 @@ func TestAnUnreadableFileIsTriedAgain(t *testing.T) {
 		})
 		defer r.stop()
 		want(t, r.after(time.Minute), "unreadable A1.JPG", "scanned 1")
-		if p := r.got[0].Problem; strings.Contains(p, dir) || !strings.Contains(p, "permission denied") {
+		if p := r.got[0].Problem.String(); strings.Contains(p, dir) || !strings.Contains(p, "permission denied") {
 			t.Errorf("problem: %s", p)
 		}
 		closed.Store(false)
@@ -336,7 +336,7 @@ func TestTheFolderGoesAwayAndComesBack(t *testing.T) {
 		away := filepath.Join(top, "elsewhere")
 		must(t, os.Rename(dir, away))
 		want(t, r.after(time.Minute), "folder-away")
-		if p := r.got[len(r.got)-1].Problem; !strings.Contains(p, dir) {
+		if p := r.got[len(r.got)-1].Problem.String(); !strings.Contains(p, dir) {
 			t.Errorf("problem: %s", p)
 		}
 		must(t, os.Remove(filepath.Join(away, "A2.JPG")))
