@@ -22,7 +22,7 @@ const checkSide = 1500
 // keptFrames bounds the stacks that keep what is needed to take in another frame, or to be
 // judged anew by another wanted area or circle of confusion: a frame takes 5 to 7 MB. The
 // newest stack and the one at work are kept however many they have.
-const keptFrames = 60
+const keptFrames = 30
 
 // wanted is a stack that should have a verdict.
 type wanted struct {
