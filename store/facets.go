@@ -114,7 +114,8 @@ func cellAt(n int) session.Cell {
 }
 
 // catalogue is the facets of all shown setups as of one rev, newest first: setup i has
-// ids[i], and the lights from lightsFrom[i] to lightsFrom[i+1]. It never changes.
+// ids[i], the lights from lightsFrom[i] to lightsFrom[i+1], and before them, each once, the
+// modifiers from beforeFrom[i] to beforeFrom[i+1]. It never changes.
 type catalogue struct {
 	rev           int64
 	ids           []int64
@@ -122,6 +123,8 @@ type catalogue struct {
 	magnification []float64
 	lightsFrom    []uint32
 	lights        []facetLight
+	beforeFrom    []uint32
+	before        []uint32
 	shuttersFrom  []uint32
 	shutters      []float64
 
@@ -225,7 +228,8 @@ func newCatalogue(rev int64, pages map[int64]facetPage, modifiers []string, modi
 	n := len(list)
 	c := &catalogue{
 		rev: rev, ids: make([]int64, n), at: make([]int64, n), magnification: make([]float64, n),
-		lightsFrom: make([]uint32, n+1), lights: make([]facetLight, 0, 3*n), shuttersFrom: make([]uint32, n+1), shutters: make([]float64, 0, n),
+		lightsFrom: make([]uint32, n+1), lights: make([]facetLight, 0, 3*n),
+		beforeFrom: make([]uint32, n+1), before: make([]uint32, 0, 3*n), shuttersFrom: make([]uint32, n+1), shutters: make([]float64, 0, n),
 		atHeight: make([]bitset, len(session.Heights)), blended: newBitset(n), years: map[int]bitset{},
 		modifiers: modifiers, modifier: modifier,
 	}
@@ -265,6 +269,9 @@ func newCatalogue(rev int64, pages map[int64]facetPage, modifiers []string, modi
 			c.inCell[l.cell].add(i)
 			c.atHeight[int(l.cell)%len(session.Heights)].add(i)
 			c.ofKind[l.kind].add(i)
+			if l.modifier != 0 && !slices.Contains(c.before[c.beforeFrom[i]:], l.modifier) {
+				c.before = append(c.before, l.modifier)
+			}
 		}
 		for _, v := range f.apertures {
 			apertures.add(i, v)
@@ -276,7 +283,7 @@ func newCatalogue(rev int64, pages map[int64]facetPage, modifiers []string, modi
 		if f.magnification > 0 {
 			doublings.add(i, f.magnification)
 		}
-		c.lightsFrom[i+1], c.shuttersFrom[i+1] = uint32(len(c.lights)), uint32(len(c.shutters))
+		c.lightsFrom[i+1], c.beforeFrom[i+1], c.shuttersFrom[i+1] = uint32(len(c.lights)), uint32(len(c.before)), uint32(len(c.shutters))
 	}
 	c.apertures, c.shutterBands, c.doublings = apertures.sorted(), shutters.sorted(), doublings.sorted()
 	return c, nil

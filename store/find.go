@@ -5,6 +5,7 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
+	"math"
 	"slices"
 	"sync"
 
@@ -46,13 +47,11 @@ func (s *Store) FindSetups(ctx context.Context, q session.SetupQuery) (session.S
 		var said bitset
 		if len(words) > 0 {
 			parts, out.Meant = index.lookUp(words)
-			said = newBitset(len(list.ids))
-			if parts != nil {
-				for place, id := range list.ids {
-					if holdsAll(parts, id) {
-						said.add(place)
-					}
-				}
+			if parts == nil {
+				said = newBitset(len(list.ids))
+			}
+			for i := range parts {
+				said = both(said, parts[i].among(list.ids))
 			}
 		}
 		found, err := newSieve(list, &q, said).sift(ctx, &out)
@@ -98,15 +97,6 @@ func (s *Store) readyWords() {
 	})
 }
 
-func holdsAll(parts []holders, id int64) bool {
-	for i := range parts {
-		if parts[i].weight[id] == 0 {
-			return false
-		}
-	}
-	return true
-}
-
 // pick gives the places from first to last of those found, which come newest first, in the
 // order asked for. Without a score all are alike.
 func pick(found []int32, order session.SetupOrder, first, last int, score func(int32) float64) []int32 {
@@ -121,25 +111,30 @@ func pick(found []int32, order session.SetupOrder, first, last int, score func(i
 		place int32
 		score float64
 	}
-	list := make([]scored, len(found))
-	for i, place := range found {
-		list[i] = scored{place, score(place)}
-	}
 	by := func(a, b scored) int { return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(a.place, b.place)) }
 	// Of many, only those that can be on the page are put in order: what comes after the
-	// last of the best so far is let go, half a page at a time.
-	if room := 2*last + 64; len(list) > room {
-		best, sorted := make([]scored, 0, room), false
-		for _, v := range list {
-			if len(best) == room {
-				slices.SortFunc(best, by)
-				best, sorted = best[:last], true
+	// last of the best so far is let go, half a page at a time. Of those as good, the first come
+	// are the newest.
+	room := 2*last + 64
+	list := make([]scored, 0, min(room, len(found)))
+	least := math.Inf(-1)
+	for _, place := range found {
+		v := scored{place, score(place)}
+		if v.score <= least {
+			continue
+		}
+		if len(list) == room {
+			slices.SortFunc(list, by)
+			list = list[:last]
+			if last == 0 {
+				break
 			}
-			if !sorted || last > 0 && by(v, best[last-1]) < 0 {
-				best = append(best, v)
+			least = list[last-1].score
+			if v.score <= least {
+				continue
 			}
 		}
-		list = best
+		list = append(list, v)
 	}
 	slices.SortFunc(list, by)
 	out := make([]int32, 0, last-first)

@@ -45,6 +45,7 @@ type wordIndex struct {
 	records [][]byte          // by id; nil for none
 	length  []uint16          // how many words a setup has, by id
 	average float64           // of length
+	long    []float64         // what BM25 makes of a length, by length
 	held    int               // how many setups there are
 }
 
@@ -119,6 +120,10 @@ func newWordIndex(ctx context.Context, rev int64, pages map[int64][]byte, terms 
 		w.from[i+1] += w.from[i]
 	}
 	w.average = float64(all) / float64(max(w.held, 1))
+	w.long = make([]float64, int(slices.Max(append(w.length, 0)))+1)
+	for n := range w.long {
+		w.long[n] = bm25K * (1 - bm25B + bm25B*float64(n)/w.average)
+	}
 	w.setups, w.weights = make([]uint32, w.from[len(terms)]), make([]uint16, w.from[len(terms)])
 	next := slices.Clone(w.from)
 	clear(seen)
@@ -140,6 +145,23 @@ type holders struct {
 	weight []float32
 	count  int     // of setups that hold it
 	rare   float64 // how much it says that a setup holds it (the idf of BM25)
+}
+
+// among gives the places of the setups in a list of ids that hold the part.
+func (h *holders) among(ids []int64) bitset {
+	out := newBitset(len(ids))
+	for w := range out {
+		var set uint64
+		for i, id := range ids[64*w : min(64*w+64, len(ids))] {
+			var bit uint64
+			if h.weight[id] != 0 { // which the machine need not guess: it is no jump
+				bit = 1
+			}
+			set |= bit << i
+		}
+		out[w] = set
+	}
+	return out
 }
 
 // hold finds the setups that hold words following each other, the last as the beginning of
@@ -238,8 +260,7 @@ const (
 // score is the relevance of a setup to all parts of a query (BM25 with weighted fields,
 // where a weight stands for so many occurrences).
 func (w *wordIndex) score(id int64, parts []holders) float64 {
-	long := bm25K * (1 - bm25B + bm25B*float64(w.length[id])/w.average)
-	sum := 0.0
+	long, sum := w.long[w.length[id]], 0.0
 	for i := range parts {
 		f := float64(parts[i].weight[id])
 		sum += parts[i].rare * f * (bm25K + 1) / (f + long)

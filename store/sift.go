@@ -189,7 +189,7 @@ func (s *sieve) sift(ctx context.Context, out *session.SetupResults) ([]int32, e
 	out.Apertures = s.apertures.count(among(&s.want.aperture))
 	out.Shutters = s.shutterBands.count(among(&s.want.shutter))
 	out.Magnifications = s.doublings.count(among(&s.want.magnification))
-	var places []int32
+	places := make([]int32, 0, s.countAll(found))
 	found.each(len(s.ids), func(i int) { places = append(places, int32(i)) })
 	return places, ctx.Err()
 }
@@ -223,12 +223,9 @@ func (s *sieve) countLights(out *session.SetupResults) {
 			tell(out.Kinds, facetKinds[i], set.countIn(among))
 		}
 		out.Main = s.countAll(among)
-		last := newMarks(len(modifiers))
 		among.each(len(s.ids), func(i int) {
-			for _, l := range s.lights[s.lightsFrom[i]:s.lightsFrom[i+1]] {
-				if l.modifier != 0 && last.fresh(l.modifier, i) {
-					modifiers[l.modifier]++
-				}
+			for _, m := range s.before[s.beforeFrom[i]:s.beforeFrom[i+1]] {
+				modifiers[m]++
 			}
 		})
 	}

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 
@@ -127,7 +128,7 @@ func (w *wordIndex) anyHolds(parts []holders) bool {
 		}
 	}
 	for id := range w.records {
-		if holdsAll(parts, int64(id)) {
+		if !slices.ContainsFunc(parts, func(h holders) bool { return h.weight[id] == 0 }) {
 			return true
 		}
 	}
