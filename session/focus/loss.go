@@ -212,7 +212,7 @@ func (p *places) unexplained(all []reading, s, blur float64) float64 {
 const (
 	lossCircles = 1.15 // beyond the usual blur, in circles of confusion
 	lossError   = 0.02 // of a gain, where all others gain nothing
-	lossSpreads = 2.5
+	lossSpreads = 3.0
 	// The same for one of two sorts of evidence: what is more than chance, and more than may be blurred.
 	likelyCircles = 1.0
 	likelySpreads = 1.0
