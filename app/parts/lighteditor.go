@@ -184,8 +184,13 @@ func (s *LightEditor) draw(p *pen, w, h float32) {
 			continue
 		}
 		p.lightMark(14, y+7, 270, 0.9, l, markColour(l.Kind))
+		where := LightWhere(l)
+		if cx, _ := s.corner(); 42+textWidth(where, of(look.Base)) > cx-8 && l.DistanceCM != nil { // the arc stands there
+			title += " · " + Distance(*l.DistanceCM)
+			where = lightDirection(l)
+		}
 		p.text(42, y, title, of(look.Name), left)
-		p.text(42, y+22, LightWhere(l), of(look.Base), left)
+		p.text(42, y+22, where, of(look.Base), left)
 	}
 	for i, line := range s.help() {
 		p.text(0, s.listFoot()+helpGap+helpStep*float32(i), line, of(look.Note), left)

@@ -424,9 +424,14 @@ func LightTitle(l session.Light) string {
 	return title
 }
 
+// lightDirection says where a light comes from: "back-left · high".
+func lightDirection(l session.Light) string {
+	return words.Of(string(l.Side())) + " · " + words.Of(string(l.Height()))
+}
+
 // LightWhere says where a light stands: "back-left · high · 40 cm".
 func LightWhere(l session.Light) string {
-	where := words.Of(string(l.Side())) + " · " + words.Of(string(l.Height()))
+	where := lightDirection(l)
 	if l.DistanceCM != nil {
 		where += " · " + Distance(*l.DistanceCM)
 	}
