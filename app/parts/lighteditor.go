@@ -28,6 +28,8 @@ type LightEditor struct {
 	Lights []session.Light
 	// Selected is the index of the light that the keys move.
 	Selected int
+	// Background draws a backdrop behind the table.
+	Background bool
 	// Narrow draws a plan of radius 96 and one line a light, without the side arc.
 	Narrow bool
 
@@ -165,6 +167,9 @@ func (s *LightEditor) draw(p *pen, w, h float32) {
 	words, base := box{}, float32(0)
 	if held >= 0 && held < len(s.Lights) {
 		words, base = s.wordsBox(g, s.Lights[held])
+	}
+	if s.Background {
+		p.backdrop(g)
 	}
 	p.plan(g, planned{s.Lights, held, -1, words})
 	switch {

@@ -21,6 +21,9 @@ const (
 	planAsk            = 40  // where a light of unknown distance is drawn, in cm
 	sideR      float32 = 56  // of the arc that shows elevation
 	numberDist float32 = 26  // from a mark's middle to its number
+	// numbersApart is how far apart, in degrees, numbers stand on the side arc: the height of
+	// one and a gap.
+	numbersApart = 12
 )
 
 // LightPlan shows where the lights stand, seen from above with the camera at the
@@ -486,18 +489,6 @@ func arcBelow(lights []session.Light) float32 {
 	return (sideR+16)*float32(math.Sin(-low*math.Pi/180)) + 6
 }
 
-// asHigh counts the lights before the one at i that stand as high, so that its number would
-// lie on theirs.
-func asHigh(lights []session.Light, i int) int {
-	n := 0
-	for _, l := range lights[:i] {
-		if math.Abs(l.ElevationDeg-lights[i].ElevationDeg) < 8 {
-			n++
-		}
-	}
-	return n
-}
-
 // sidePoint gives where an elevation lies on an arc with its corner at (cx, cy).
 func sidePoint(cx, cy, r float32, elevationDeg float64) (x, y float32) {
 	x, y = planPoint(0, 0, r, 90+elevationDeg)
@@ -532,6 +523,7 @@ func (p *pen) sideArc(cx, cy, k float32, on planned) {
 		}
 	}
 	p.ringOn(cx, cy, 5*k, 2*k, look.Ink2, look.Ground)
+	numbers := session.NumberElevations(on.lights, numbersApart)
 	for i, l := range on.lights {
 		x, y := sidePoint(cx, cy, r, l.ElevationDeg)
 		c, number := markColour(l.Kind), of(look.Name)
@@ -540,12 +532,12 @@ func (p *pen) sideArc(cx, cy, k float32, on planned) {
 		}
 		number.px *= k
 		p.disc(x, y, 6*k, c)
-		out := r + 16*k + 13*k*float32(asHigh(on.lights, i))
+		out := r + 16*k
 		if i == on.held {
 			p.ring(x, y, 11*k, 2, look.Accent)
 			out += 6 * k
 		}
-		nx, ny := sidePoint(cx, cy, out, l.ElevationDeg)
+		nx, ny := sidePoint(cx, cy, out, numbers[i])
 		p.textIn(nx, ny, strconv.Itoa(i+1), number)
 	}
 }

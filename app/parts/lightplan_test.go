@@ -414,14 +414,21 @@ func TestLightThroughTheSubject(t *testing.T) {
 	}
 }
 
-func TestNumbersOfLightsAsHighStandApart(t *testing.T) {
+// TestNumbersOnTheSideArcDoNotTouch: five lights that stand nearly as high have their numbers
+// apart by more than a number is high.
+func TestNumbersOnTheSideArcDoNotTouch(t *testing.T) {
 	var lights []session.Light
-	for _, up := range []float64{45, 0, 40, -5, 47} {
+	for _, up := range []float64{45, 45, 30, 21, 45} {
 		lights = append(lights, session.Light{ElevationDeg: up})
 	}
-	for i, want := range []int{0, 0, 1, 1, 2} {
-		if got := asHigh(lights, i); got != want {
-			t.Errorf("light %d comes after %d as high, want %d", i+1, got, want)
+	at := session.NumberElevations(lights, numbersApart)
+	for i := range at {
+		for j := range i {
+			x0, y0 := sidePoint(0, 0, sideR+16, at[i])
+			x1, y1 := sidePoint(0, 0, sideR+16, at[j])
+			if d := dist(x0, y0, x1, y1); d < 14 { // a number of 15 px is 11 high and 10 wide
+				t.Errorf("numbers %d and %d are %g px apart", j+1, i+1, d)
+			}
 		}
 	}
 }

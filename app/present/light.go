@@ -63,13 +63,14 @@ type Setup struct {
 	ID             int64
 	Heading        string // "Setup 9"
 	Subject, Notes string
+	Background     bool // something stands behind the table
 	Lights         []session.Light
 	Lines          []LightLine
 }
 
 // SetupOf puts a setup into words; one without a number reads as not logged.
 func SetupOf(s session.Setup) Setup {
-	out := Setup{ID: s.ID, Heading: words.NoSetup, Subject: s.Subject, Notes: s.Notes, Lights: s.Lights, Lines: Lights(s.Lights)}
+	out := Setup{ID: s.ID, Heading: words.NoSetup, Subject: s.Subject, Notes: s.Notes, Background: s.Background != "", Lights: s.Lights, Lines: Lights(s.Lights)}
 	if s.ID != 0 {
 		out.Heading = fmt.Sprintf(words.SetupF, s.ID)
 	}

@@ -205,7 +205,7 @@ func (p *Place) setSetup() {
 	if p.draft != nil {
 		lights = p.draft.lights
 	}
-	p.editor.Lights = slices.Clone(lights)
+	p.editor.Lights, p.editor.Background = slices.Clone(lights), s.Background
 	p.editor.Selected = min(p.editor.Selected, max(len(lights)-1, 0))
 	p.editor.Refresh()
 	p.notes.Set(place.Line(s.Notes, look.Note))

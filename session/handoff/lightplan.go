@@ -70,11 +70,13 @@ func drawHeights(d *fpdf.Fpdf, lights []session.Light, x, y, r float64) {
 	d.SetFont(face, "B", 10)
 	d.SetTextColor(40, 40, 40)
 	d.SetFillColor(60, 60, 60)
+	numbers := session.NumberElevations(lights, 12)
 	for i, l := range lights {
 		sin, cos := math.Sincos(l.ElevationDeg * math.Pi / 180)
 		d.Line(x, y, x+cos*r, y-sin*r)
 		d.Circle(x+cos*r, y-sin*r, r/14, "F")
 		text := fmt.Sprint(i + 1)
+		sin, cos = math.Sincos(numbers[i] * math.Pi / 180)
 		d.Text(x+cos*r*1.2-d.GetStringWidth(text)/2, y-sin*r*1.2+1.3, text)
 	}
 	d.SetFillColor(255, 255, 255)
