@@ -68,5 +68,5 @@ var (
 	TrialNext     = say("the next trial")
 	TrialNoLight  = say("No light was logged for that frame. L logs where it stands.")
 	TrialStands   = say("That light is on the table already.")
-	LastTests     = say("the last")
+	LastTests     = sayAs("LastTests", "the last")
 )
