@@ -40,8 +40,9 @@ const (
 	onlyBlended
 )
 
-// newFields makes the fields; ask is called when one of them changes.
-func newFields(h *place.Host, ask func(), pass func(*fyne.KeyEvent)) *fields {
+// newFields makes the fields; ask is called when one of them changes, entered when Enter ends
+// what is typed.
+func newFields(h *place.Host, ask, entered func(), pass func(*fyne.KeyEvent)) *fields {
 	f := &fields{wheel: parts.NewWheel(), heights: parts.NewChoice(), kinds: parts.NewChoice()}
 	changed := func() {
 		if !f.quiet {
@@ -63,7 +64,10 @@ func newFields(h *place.Host, ask func(), pass func(*fyne.KeyEvent)) *fields {
 	}
 	for _, in := range f.inputs() {
 		in.Entry.OnChanged = func(string) { changed() }
-		in.Entry.OnEnter = func(string) { h.Focus(nil) }
+		in.Entry.OnEnter = func(string) {
+			h.Focus(nil)
+			entered()
+		}
 		in.Entry.OnEscape = func() { h.Focus(nil) }
 		in.Entry.OnArrow = func(fyne.KeyName) { h.Focus(nil) }
 	}

@@ -29,7 +29,7 @@ func fetch[T any](p *Place, l leaf, read func(ctx context.Context) (T, error), t
 	}()
 }
 
-// note remembers the search that led to something.
+// note remembers the search that led to something, or was ended by Enter.
 func (p *Place) note() {
 	if q := p.query; present.Asks(q) {
 		go func() { _ = p.h.Log.NoteSearch(context.Background(), q) }()
@@ -74,7 +74,7 @@ func (p *Place) searches() {
 	k = newPicker(p, func() present.Sentence {
 		s := present.Sentence{Mark: present.MarkSetups, Headline: words.SearchesHead, WhatToDo: words.SearchesTodo}
 		if len(list) == 0 {
-			s.Headline = words.SearchesNone
+			s.Headline, s.WhatToDo = words.SearchesNone, ""
 		}
 		return s
 	}, func() []place.Action {

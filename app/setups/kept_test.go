@@ -3,6 +3,7 @@ package setups
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"fyne.io/fyne/v2"
 
@@ -52,6 +53,26 @@ func TestSearchIsKeptAndAskedAgain(t *testing.T) {
 	if k := w.leaf.(*picker); len(k.rows) != 0 || !strings.HasPrefix(w.Sentence().Headline, "No search") {
 		t.Errorf("rows %+v, says %q", k.rows, w.Sentence().Headline)
 	}
+}
+
+func TestSearchEndedByEnterIsRemembered(t *testing.T) {
+	w := newBench(t)
+	w.keys("H")
+	w.take(1)
+	if says := w.Sentence(); says.WhatToDo != "" || len(w.leaf.(*picker).rows) != 0 {
+		t.Errorf("without a search it says %q", says.WhatToDo)
+	}
+	w.keys(place.KeyEscape)
+	w.fields.words.Entry.SetText("cone")
+	w.fields.words.Entry.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+	w.take(1)
+	for range 200 { // it is remembered off the window's goroutine
+		if recent, _ := w.log.RecentSearches(t.Context()); len(recent) == 1 && recent[0].Query.Words == "cone" {
+			return
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	t.Error("it is not among the recent searches")
 }
 
 func TestTemplateIsKeptByNameAndBegunFrom(t *testing.T) {

@@ -51,7 +51,7 @@ type Place struct {
 // New makes the place.
 func New(h *place.Host) *Place {
 	p := &Place{h: h, shots: h.Pictures.Scope(), pair: [2]int{-1, -1}, setups: -1}
-	p.fields = newFields(h, p.ask, p.pass)
+	p.fields = newFields(h, p.ask, p.note, p.pass)
 	p.cards = newCards(p)
 	p.body = container.New(place.Layout(p.arrange), p.cards.body)
 	for _, o := range p.fields.objects() {
