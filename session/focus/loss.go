@@ -213,6 +213,10 @@ const (
 	lossCircles = 1.15 // beyond the usual blur, in circles of confusion
 	lossError   = 0.02 // of a gain, where all others gain nothing
 	lossSpreads = 3.0
+	// Where a frame that all others lie to one side of would stand, they say half as well: a line through two
+	// points has twice the standard error one step beyond them that it has midway (the square root
+	// of 1+5 against that of 1+1/2).
+	lossAtEnd = 2
 	// The same for one of two sorts of evidence: what is more than chance, and more than may be blurred.
 	likelyCircles = 1.0
 	likelySpreads = 1.0
@@ -224,9 +228,23 @@ type usualLoss struct{ blur, gain, spread float64 }
 // over is by how much a blur is more than the usual.
 func (u usualLoss) over(l loss) float64 { return math.Sqrt(max(sq(l.blur)-sq(u.blur), 0)) }
 
-// strange: a frame needs a blur as the others do not, by so many circles of confusion and spreads.
-func (p *places) strange(l loss, u usualLoss, circles, spreads float64) bool {
+// strange: frame i needs a blur as the others do not, by so many circles of confusion and spreads.
+func (p *places) strange(i int, l loss, u usualLoss, circles, spreads float64) bool {
+	if p.atEnd(i, l.place) {
+		spreads *= lossAtEnd
+	}
 	return u.over(l) > circles*p.circle && l.gain-u.gain > spreads*(lossError+1.4826*u.spread)
+}
+
+// atEnd: all other frames that are leant on lie to one side of where frame i would stand.
+func (p *places) atEnd(i int, place float64) bool {
+	nearer, farther := false, false
+	for k, s := range p.s {
+		if k != i && !p.skip[k] {
+			nearer, farther = nearer || s < place, farther || s > place
+		}
+	}
+	return !nearer || !farther
 }
 
 // findBlurred finds the frames that a blur over all of the picture explains and no place does, the worst
@@ -269,8 +287,8 @@ func (p *places) findBlurred() (found map[int]loss, likely []bool) {
 				gain[k] = math.Abs(g - u.gain)
 			}
 			u.spread = median(gain)
-			likely[i] = likely[i] || p.strange(l, u, likelyCircles, likelySpreads)
-			if p.strange(l, u, lossCircles, lossSpreads) && (worst < 0 || l.gain > all[worst].gain) {
+			likely[i] = likely[i] || p.strange(i, l, u, likelyCircles, likelySpreads)
+			if p.strange(i, l, u, lossCircles, lossSpreads) && (worst < 0 || l.gain > all[worst].gain) {
 				worst, usual = i, u
 			}
 		}
@@ -282,7 +300,7 @@ func (p *places) findBlurred() (found map[int]loss, likely []bool) {
 		skip[worst] = true
 		p.leaveOut(skip)
 		// The others may have stood wrong because of it, or it because of them.
-		if l := p.lossOf(worst); p.strange(l, usual, lossCircles, lossSpreads) {
+		if l := p.lossOf(worst); p.strange(worst, l, usual, lossCircles, lossSpreads) {
 			found[worst] = l
 		} else {
 			sound[worst] = true
