@@ -81,7 +81,8 @@ type SetupResults struct {
 	// the query were found as they stand.
 	Meant string
 	// Wheel counts, for each cell, the setups that would be found if only that cell
-	// were chosen and all other criteria stayed.
+	// were chosen and all other criteria stayed. Under the cell overhead without a side it
+	// counts those that would be found if overhead were chosen on all sides, as the wheel does.
 	Wheel map[Cell]int
 	// The counts of the other filters, each by the same rule: as if of its list only that
 	// entry were chosen. What would find nothing is left out.

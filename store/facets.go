@@ -24,6 +24,13 @@ var facetKinds = [...]session.LightKind{
 // cells is how many fields the wheel has.
 const cells = 32
 
+// overhead is the place of that height in session.Heights; overheadCells has a bit for each
+// cell of it.
+const (
+	overhead      = 3
+	overheadCells = 0x88888888
+)
+
 // facet is what a setup is filtered by. Its record is: at (varint), magnification (8 bytes,
 // IEEE 754, little-endian), blended (uvarint), the number of lights, for each its cell plus
 // 32 times its kind and its modifier (uvarints), then for apertures and for shutters their

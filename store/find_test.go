@@ -204,6 +204,12 @@ func checkCounts(t *testing.T, q session.SetupQuery, got session.SetupResults, r
 			check(fmt.Sprint(c), got.Wheel[c], func(q *session.SetupQuery) { q.Cells = []session.Cell{c} })
 		}
 	}
+	check("overhead on the wheel", got.Wheel[session.Cell{Height: session.HeightOverhead}], func(q *session.SetupQuery) {
+		q.Cells = nil
+		for _, side := range session.Sides {
+			q.Cells = append(q.Cells, session.Cell{Side: side, Height: session.HeightOverhead})
+		}
+	})
 	for _, h := range session.Heights {
 		check(string(h), got.Heights[h], func(q *session.SetupQuery) { q.Heights = []session.Height{h} })
 	}

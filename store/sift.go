@@ -222,6 +222,7 @@ func (s *sieve) countLights(out *session.SetupResults) {
 		for i, set := range s.ofKind {
 			tell(out.Kinds, facetKinds[i], set.countIn(among))
 		}
+		tell(out.Wheel, session.Cell{Height: session.HeightOverhead}, s.atHeight[overhead].countIn(among))
 		out.Main = s.countAll(among)
 		among.each(len(s.ids), func(i int) {
 			for _, m := range s.before[s.beforeFrom[i]:s.beforeFrom[i+1]] {
@@ -250,6 +251,7 @@ func tell[K comparable](to map[K]int, key K, n int) {
 // countEachLight looks at every light of the setups among which are counted.
 func (s *sieve) countEachLight(among bitset, modifiers []int, out *session.SetupResults) {
 	var inCells, atHeights, ofKinds [cells]int
+	above := 0
 	last := newMarks(len(modifiers))
 	among.each(len(s.ids), func(i int) {
 		var cellSet, heightSet, kindSet uint32
@@ -276,6 +278,9 @@ func (s *sieve) countEachLight(among bitset, modifiers []int, out *session.Setup
 		if main {
 			out.Main++
 		}
+		if cellSet&overheadCells != 0 {
+			above++
+		}
 		tally(&inCells, cellSet)
 		tally(&atHeights, heightSet)
 		tally(&ofKinds, kindSet)
@@ -283,6 +288,7 @@ func (s *sieve) countEachLight(among bitset, modifiers []int, out *session.Setup
 	for i, n := range inCells {
 		tell(out.Wheel, cellAt(i), n)
 	}
+	tell(out.Wheel, session.Cell{Height: session.HeightOverhead}, above)
 	for i, h := range session.Heights {
 		tell(out.Heights, h, atHeights[i])
 	}

@@ -32,6 +32,8 @@ type Choice struct {
 	// Gap, when set, makes each column as wide as its widest word and stands between
 	// them, in px at scale 1; 0 makes all columns 160 wide.
 	Gap float32
+	// Tight draws smaller marks in lower rows, for a small window.
+	Tight bool
 
 	// OnChoose is called with the index of the word that was pressed; Options are not
 	// changed by the part.
@@ -64,6 +66,8 @@ const (
 	choiceColumn float32 = 160
 	choiceRow    float32 = 38
 	choiceMark   float32 = 32 // from a mark's left edge to its word
+	tightRow     float32 = 27
+	tightMark    float32 = 26
 	noteGap      float32 = 6
 )
 
@@ -77,6 +81,9 @@ func (s *Choice) slots() []slot {
 		k := slot{x: x, base: 18}
 		if o.Light != "" {
 			k.mark, k.base = choiceMark, 24
+			if s.Tight {
+				k.mark, k.base = tightMark, 18
+			}
 		}
 		// The wider of both weights, so that choosing moves nothing.
 		k.word = max(textWidth(o.Word, of(look.Name)), textWidth(o.Word, of(look.Base)))
@@ -86,7 +93,11 @@ func (s *Choice) slots() []slot {
 		}
 		if s.Columns > 0 {
 			k.x = choiceColumn * float32(i%s.Columns)
-			k.base += choiceRow * float32(i/s.Columns)
+			row := choiceRow
+			if s.Tight {
+				row = tightRow
+			}
+			k.base += row * float32(i/s.Columns)
 		}
 		x += k.w + choiceGap
 		out = append(out, k)
@@ -128,7 +139,11 @@ func (s *Choice) draw(p *pen, _, _ float32) {
 			st = of(look.Base).in(look.Ink1)
 		}
 		if o.Light != "" {
-			p.lightMark(k.x+11, k.base-6, 270, 1, session.Light{Kind: o.Light}, st.colour)
+			size := float32(1)
+			if s.Tight {
+				size = 0.7
+			}
+			p.lightMark(k.x+11*size, k.base-6, 270, size, session.Light{Kind: o.Light}, st.colour)
 		}
 		p.text(k.x+k.mark, k.base, o.Word, st, left)
 		p.text(k.x+k.mark+k.word+noteGap, k.base, o.Note, of(look.Ring), left)

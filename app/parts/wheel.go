@@ -1,6 +1,7 @@
 package parts
 
 import (
+	"fmt"
 	"image/color"
 	"strconv"
 
@@ -22,8 +23,7 @@ import (
 type Wheel struct {
 	widget.BaseWidget
 
-	// Counts are the setups that each cell would find. Those of all overhead cells
-	// are added up in the middle.
+	// Counts are the setups that each cell would find, overhead without a side.
 	Counts map[session.Cell]int
 	// Chosen are the cells asked for; overhead is chosen if any overhead cell is.
 	Chosen map[session.Cell]bool
@@ -75,6 +75,23 @@ const (
 	wheelFoot float32 = 34 // room for the camera
 )
 
+// narrowCount is the size of numbers of three signs and more in a narrow wheel, where cells
+// next to each other have no room for larger ones.
+const narrowCount float32 = 12
+
+// Count writes how many would be found, in four signs at most: "842", "6.7k", "35k", "100k".
+func Count(n int) string {
+	switch {
+	case n < 1000:
+		return strconv.Itoa(n)
+	case n < 9950:
+		return fmt.Sprintf("%.1fk", words.Decimal(float64(n)/1000))
+	case n < 999500:
+		return fmt.Sprintf("%.0fk", float64(n)/1000)
+	}
+	return fmt.Sprintf("%.0fM", max(1, float64(n)/1e6))
+}
+
 func (s *Wheel) radius() float32 {
 	if s.Narrow {
 		return 110
@@ -108,16 +125,10 @@ func (s *Wheel) chosen(c wheelCell) bool {
 }
 
 func (s *Wheel) count(c wheelCell) int {
-	if c.height != overhead {
-		return s.Counts[c.cell()]
+	if c.height == overhead {
+		return s.Counts[session.Cell{Height: session.HeightOverhead}]
 	}
-	n := 0
-	for cell, count := range s.Counts {
-		if cell.Height == session.HeightOverhead {
-			n += count
-		}
-	}
-	return n
+	return s.Counts[c.cell()]
 }
 
 // each calls f with every cell once; overhead counts as one.
@@ -189,7 +200,11 @@ func (s *Wheel) drawCount(p *pen, cx, cy, k float32, c wheelCell, most int) {
 	case 2*n >= most:
 		st = st.in(look.Ink1)
 	}
-	p.textIn(x, y, strconv.Itoa(n), st)
+	text := Count(n)
+	if s.Narrow && len(text) > 2 {
+		st.px = narrowCount
+	}
+	p.textIn(x, y, text, st)
 }
 
 // drawFocus rings the cell that the keys are at. On a chosen cell, which is accent

@@ -160,9 +160,11 @@ func TestWheelByKeys(t *testing.T) {
 func TestWheelShowsItsCounts(t *testing.T) {
 	s, _ := wheel(t)
 	s.Counts = map[session.Cell]int{
-		{Side: session.SideBack, Height: session.HeightLow}:       12,
-		{Side: session.SideLeft, Height: session.HeightOverhead}:  2,
+		{Side: session.SideBack, Height: session.HeightLow}: 12,
+		// A setup with two lights overhead counts at two sides, and once in the middle.
+		{Side: session.SideLeft, Height: session.HeightOverhead}:  3,
 		{Side: session.SideRight, Height: session.HeightOverhead}: 3,
+		{Height: session.HeightOverhead}:                          5,
 	}
 	s.Refresh()
 	for _, n := range []string{"12", "5"} {
@@ -183,5 +185,49 @@ func TestWheelShowsItsCounts(t *testing.T) {
 	base := text.Position().Y + 15
 	if !near(float64(base-capHeight*15/2), float64(cy-129.5), 1.5) {
 		t.Errorf("its middle is at y %g, not %g", base-capHeight*15/2, cy-129.5)
+	}
+}
+
+func TestCountsInFourSigns(t *testing.T) {
+	for n, want := range map[int]string{
+		0: "0", 999: "999", 1000: "1.0k", 6702: "6.7k", 9949: "9.9k", 9950: "10k", 35418: "35k", 100021: "100k", 999499: "999k", 999500: "1M", 2_400_000: "2M",
+	} {
+		if got := Count(n); got != want {
+			t.Errorf("%d is written %s, not %s", n, got, want)
+		}
+	}
+}
+
+// TestLargeCountsStandApart: numbers of a log of a hundred thousand setups do not touch in
+// either size of the wheel.
+func TestLargeCountsStandApart(t *testing.T) {
+	for _, narrow := range []bool{false, true} {
+		s, _ := wheel(t)
+		s.Narrow = narrow
+		s.Counts = map[session.Cell]int{{Height: session.HeightOverhead}: 35341}
+		n := 5800 // every count is another, so that it is found by its text
+		for i := range 24 {
+			n += 100
+			s.Counts[wheelCell{i / 3, i % 3}.cell()] = n
+		}
+		s.Refresh()
+		type place struct {
+			text string
+			box
+		}
+		var all []place
+		for _, n := range s.Counts {
+			text := textOf(t, s, Count(n))
+			px := text.TextSize / look.Current().Scale
+			x, y := text.Position().X, text.Position().Y+px
+			all = append(all, place{text.Text, box{x, y - px*capHeight, x + text.MinSize().Width, y}})
+		}
+		for i, a := range all {
+			for _, b := range all[:i] {
+				if a.meets(b.box) {
+					t.Errorf("narrow %v: %s at %v and %s at %v", narrow, a.text, a.box, b.text, b.box)
+				}
+			}
+		}
 	}
 }

@@ -216,7 +216,7 @@ func setupsSentence(q session.SetupQuery, r session.SetupResults) Sentence {
 		s.Headline += fmt.Sprintf(words.LitFromF, from)
 	}
 	s.Headline += "."
-	s.WhatToDo = fmt.Sprintf(words.OfLoggedF, r.Logged)
+	s.WhatToDo = fmt.Sprintf(words.OfLoggedF, words.Whole(r.Logged))
 	if r.Meant != "" {
 		s.WhatToDo = fmt.Sprintf(words.MeantF, r.Meant) + " " + s.WhatToDo
 	}

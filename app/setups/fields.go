@@ -76,7 +76,6 @@ func newFields(h *place.Host, ask, entered func(), pass func(*fyne.KeyEvent)) *f
 	for _, v := range session.Heights {
 		f.heights.Options = append(f.heights.Options, parts.Option{Word: present.Height(v)})
 	}
-	f.kinds.Columns = 3
 	for _, v := range session.LightKinds {
 		f.kinds.Options = append(f.kinds.Options, parts.Option{Word: present.Kind(v), Light: v})
 	}
@@ -215,7 +214,7 @@ func note(n int) string {
 	if n == 0 {
 		return ""
 	}
-	return strconv.Itoa(n)
+	return parts.Count(n)
 }
 
 // The suggestions of the typed fields: what the log holds, with how many each would find.
@@ -282,9 +281,9 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 	k := look.Current().Scale
 	narrow := g.Column == 0
 	f.hints(narrow)
-	f.kinds.Gap = look.Space12
+	f.kinds.Columns, f.kinds.Gap, f.kinds.Tight = 3, look.Space12, narrow
 	if narrow {
-		f.kinds.Gap = look.Space8
+		f.kinds.Columns, f.kinds.Gap = 2, look.Space32
 	}
 	f.wheel.Narrow = narrow || h < 640
 	least := func(o fyne.CanvasObject) (w, h float32) {
@@ -304,7 +303,7 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 		f.heights.Hide() // the wheel alone has them
 		kw, kh := least(f.kinds)
 		place.Put(f.kinds, left, y, kw, kh)
-		y += kh - look.Space4
+		y += kh - look.Space12
 		ow, oh := least(f.only)
 		place.Put(f.only, left, y, ow, oh)
 		y += oh

@@ -8,7 +8,7 @@
 // engine are English where they are made; Of says them in the window's language.
 package words
 
-import "strconv"
+import "fmt"
 
 // Of the program and its places.
 var (
@@ -81,7 +81,7 @@ var numbers = [...]string{
 // digits above and below.
 func Number(n int) string {
 	if n < 0 || n >= len(numbers) {
-		return strconv.Itoa(n)
+		return fmt.Sprintf("%d", Whole(n))
 	}
 	return numbers[n]
 }
