@@ -268,8 +268,8 @@ func (d *decision) another(k, a, b int) float64 {
 	x, y := d.t.shots[d.chain[k-1]], d.t.shots[d.chain[k]]
 	i, j := d.judge(k-1, a, b), d.judge(k, a, b)
 	switch {
-	case min(x.crispest, y.crispest) > 0.35*max(d.usual.Crisp, 3) && min(i.Emptied, j.Emptied) < 0.25 && !(i.Dims() && j.Dims()):
-		return -12
+	case min(x.crispest, y.crispest) > 0.35*max(d.usual.Crisp, 3) && min(i.Emptied, j.Emptied) < 0.25 && !(i.Dims > 0 && j.Dims > 0):
+		return few - 4
 	case l.like.Field < 0.1:
 		return few - 4*ground(l.like)
 	}

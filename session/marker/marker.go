@@ -38,13 +38,9 @@ type Judgement struct {
 	// Structure, -1..1, is how far the edges in the covered area run as in the
 	// neighbour that agrees better: high when only the light or the focus changed.
 	Structure float64
-	// Odd, 0..1: the neighbours show the same edges, and this frame lacks them.
-	Odd float64
-	// Veil is the frame as one of the neighbours of like framing and exposure, the one that
-	// explains more, seen past something that takes light away; all 0 without one.
-	Veil sameness.Veil
-	// Shade, 0..1: all is stops darker than in either neighbour.
-	Shade float64
+	// Dims are the natural log-odds for something that dims the picture without hiding it,
+	// by the neighbour of like exposure that speaks more for it; negative infinity without one.
+	Dims float64
 	// Dark: hardly any light came through (a cap, or a hand close up).
 	Dark bool
 	// LogOdds that the frame is a marker, natural logarithm; 0 is even.
@@ -64,10 +60,6 @@ const leastUsual = 3
 
 // differs is the difference in stops at which a place is half held to be another thing.
 const differs = 0.6
-
-// likeFraming is the View's InPlace from which on a frame may be its neighbour seen past a
-// hand: that of two framings is next to 0.
-const likeFraming = 0.12
 
 // sameExposure is the difference in stops below which two frames are exposed alike. Nobody
 // sets another exposure for a hand.
@@ -95,7 +87,7 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 	if before.View == nil && after.View == nil {
 		return Judgement{LogOdds: math.Inf(-1)}
 	}
-	j := Judgement{Covered: 1}
+	j := Judgement{Covered: 1, Dims: math.Inf(-1)}
 	var dark float64
 	for i := range m.W * m.H {
 		dark += 1 - m.Lit(i)
@@ -130,15 +122,12 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 			j.Covered, cover = share, c
 		}
 	}
-	dimmed := math.Inf(1)                // stops by which the frame is darker than either neighbour
 	known := make([]float32, len(cover)) // how far a neighbour has the same edges there
 	var local []float32
-	strongest := 0.0
 	for k, v := range views {
 		if v == nil {
 			continue
 		}
-		dimmed = min(dimmed, sameness.Brighter(m, v, [2]Neighbour{before, after}[k].EV))
 		local = sameness.Local(local, m, v)
 		for i, a := range local {
 			known[i] = max(known[i], a)
@@ -147,12 +136,8 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 		// another light in as many as the neighbour has.
 		structure, _ := sameness.Agreement(m, v, cover)
 		j.Structure = max(j.Structure, structure*clamp((sameness.Present(m, v, cover)-0.45)/0.3, 0, 1))
-		alike, shared := sameness.Agreement(m, v, nil)
-		strongest = max(strongest, alike*shared)
-		if ev := [2]Neighbour{before, after}[k].EV; math.Abs(ev) < sameExposure && sameness.InPlace(m, v) > likeFraming {
-			if veil := sameness.Veiled(m, v); veilOdds(veil) > veilOdds(j.Veil) {
-				j.Veil = veil
-			}
+		if math.Abs([2]Neighbour{before, after}[k].EV) < sameExposure {
+			j.Dims = max(j.Dims, dims(sameness.Veiled(m, v), j.Covered))
 		}
 	}
 	news, form := make([]float32, len(cover)), make([]float32, len(cover))
@@ -166,19 +151,13 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 	}
 	j.Crisp, j.Form, j.Shape, j.News = highest(news), highest(form), highest(m.Form), newForm/(new+3)
 	j.Emptied, j.Filled = m.Lost(views[0], views[1])
-	if views[0] != nil && views[1] != nil {
-		alike, shared := sameness.Agreement(views[0], views[1], nil)
-		j.Odd = clamp((alike-0.4)/0.3, 0, 1) * clamp(shared/0.02, 0, 1) * (1 - clamp(strongest/(alike*shared+1e-9), 0, 1))
-	}
-	// What shows dimly past a hand has the structure of its neighbours. No light that is
-	// tried makes a frame several stops too dark.
-	if !math.IsInf(dimmed, 1) {
-		j.Shade = clamp(dimmed-2.5, 0, 1)
-	}
 	return j
 }
 
-// In holds what Look gave against what is usual in the session, and gives the odds.
+// In holds what Look gave against what is usual in the session, and gives the odds. Their
+// weights are those of a logistic regression (D. R. Cox, "The Regression Analysis of Binary
+// Sequences", J. R. Stat. Soc. B 20(2), 1958) over the bench's sessions for tuning and
+// photographed hands between photographs, every frame held against its neighbours.
 func (j Judgement) In(usual Usual) Judgement {
 	if math.IsInf(j.LogOdds, -1) {
 		return j
@@ -189,28 +168,32 @@ func (j Judgement) In(usual Usual) Judgement {
 	j.News /= max(usual.Mean, leastUsual/2)
 	// Another framing covers as much as a hand does; what tells them apart is detail and
 	// form. Another light empties little and keeps the edges.
-	j.LogOdds = -1.5 +
-		clamp(16*(j.Covered-0.3), -7, 2.5) +
-		clamp(9*(0.35-j.Crisp), -6, 1.5) +
-		clamp(9*(0.4-j.Form), -4.5, 2.5) +
-		clamp(6*(0.3-j.News), -2, 1.5) +
-		clamp(4*(0.55-j.Shape), -1.5, 2) +
-		clamp(6*(j.Emptied-0.35), -2.5, 3) -
-		clamp(6*(j.Filled-0.08), 0, 2.5) -
-		clamp(14*(j.Structure-0.25), 0, 8)*(1-0.8*j.Shade) +
-		4*j.Odd*clamp(2*j.Emptied, 0, 1)*clamp((0.7-j.Form)/0.4, 0, 1)
-	// A hand too near or too narrow to hide the table still dims it.
-	j.LogOdds = max(j.LogOdds, veilOdds(j.Veil))
+	hides := -1.4 + 8.3*much(j.Covered, 0.15) - 3.0*min(j.Shape, 1.2) - 4.8*much(j.Crisp, 0.3) -
+		2.1*much(j.Form, 0.3) - 3.8*much(j.News, 0.3) + 6.0*much(j.Emptied, 0.5) -
+		1.2*much(j.Filled, 0.1) - 7.2*j.Structure
+	// A hand hides the table, or it only dims it: two ways of being a marker, whose
+	// likelihoods add.
+	j.LogOdds = logAdd(hides, j.Dims)
 	return j
 }
 
-// Dims reports whether what shows past it makes the frame a marker more likely than not.
-func (j Judgement) Dims() bool { return veilOdds(j.Veil) > 0 }
+// dims are the odds for a marker by what shows past it. Where neither neighbour differs
+// there is nothing before the lens.
+func dims(v sameness.Veil, covered float64) float64 {
+	const unit, least = 0.15, 0.06 // stops
+	return -14.0 - 6.1*math.Log(max(v.Rest, least)/unit) + 2.8*math.Log(max(v.Spread, least)/unit) +
+		4.8*v.Dimmed - 11.4*v.Brightened + 11.1*v.Haze + 4.3*min(1, covered/0.15)
+}
 
-// veilOdds are the odds for a marker by what shows past it.
-func veilOdds(v sameness.Veil) float64 {
-	return -0.5 + clamp(10*(v.Smooth-0.68), -6, 3) - clamp(12*(0.55-v.Smooth), 0, 6) + clamp(9*v.Haze, 0, 4) -
-		clamp(30*(v.Brightened-0.02), 0, 8) - clamp(16*(0.5-v.Dimmed), 0, 8)
+// much is 0 for none and tends to 1, two thirds of the way at unit.
+func much(v, unit float64) float64 { return 1 - math.Exp(-v/unit) }
+
+// logAdd is the logarithm of the sum of two numbers given by theirs.
+func logAdd(a, b float64) float64 {
+	if a < b {
+		a, b = b, a
+	}
+	return a + math.Log1p(math.Exp(b-a))
 }
 
 func clamp(v, lo, hi float64) float64 { return min(max(v, lo), hi) }

@@ -118,13 +118,6 @@ func Differences(dst []float32, a, b *View, ev float64) []float32 {
 	return dst
 }
 
-// Brighter is how much brighter b is than a, in stops, beyond the ev stops that its
-// settings make: the EV of Compare, without looking for a shift.
-func Brighter(a, b *View, ev float64) float64 {
-	mustCompare(a, b)
-	return offset(a.exposed(ev), a, b, 0, 0)
-}
-
 // white is log2 of the luminance from which on a cell may be clipped.
 const white = -0.25
 
@@ -200,12 +193,6 @@ func register(a, b *View, here agreed) (dx, dy int, best agreed) {
 		}
 	}
 	return dx, dy, best
-}
-
-// InPlace is the InPlace of Compare.
-func InPlace(a, b *View) float64 {
-	mustCompare(a, b)
-	return inPlace(a, b, agreement(&a.edges, &b.edges, 0, 0))
 }
 
 // inPlace is the agreement at no shift, here, over the mean of those a good way off.

@@ -136,7 +136,7 @@ func TestVeiled(t *testing.T) {
 		return sameness.NewView(figures.Measure(pic))
 	}
 	dark, light := sameness.Veiled(past(0.05, 0), plain), sameness.Veiled(past(0.05, 0.05), plain)
-	if dark.Dimmed < 0.4 || dark.Brightened > 0.02 || dark.Smooth < 0.8 || dark.Haze > 0.05 {
+	if dark.Dimmed < 0.4 || dark.Brightened > 0.02 || dark.Spread < 0.4 || dark.Rest > 0.15*dark.Spread || dark.Haze > 0.05 {
 		t.Errorf("dimmed to the right: %+v", dark)
 	}
 	if light.Haze < 0.1 || light.Brightened > 0.02 || light.Haze < 3*dark.Haze {
