@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
@@ -63,7 +64,7 @@ func newPage(p *Place, found session.FoundSetup, card present.Card) *page {
 	}
 	g.about.Wrap = true
 	g.about.Set([]place.Span{{Text: card.Heading, Role: look.Name, Strong: true}, {Text: card.Date, Role: look.Note}},
-		place.Line(found.Notes, look.Note))
+		place.Line(shortened(found.Notes, 150), look.Note))
 	g.plan.Lights, g.arc.Lights = found.Lights, found.Lights
 	g.plan.Background = found.Background != ""
 	g.picture.Empty = coverWords(card)
@@ -80,8 +81,27 @@ func newPage(p *Place, found session.FoundSetup, card present.Card) *page {
 	return g
 }
 
-func (g *page) body() fyne.CanvasObject    { return g.root }
-func (g *page) sentence() present.Sentence { return g.steps[g.at].Sentence }
+func (g *page) body() fyne.CanvasObject { return g.root }
+
+// sentence is the step, short enough that the drawings below keep their room.
+func (g *page) sentence() present.Sentence {
+	s := g.steps[g.at].Sentence
+	s.Headline, s.WhatToDo = shortened(s.Headline, 120), shortened(s.WhatToDo, 240)
+	return s
+}
+
+// shortened is the beginning of a text, of at most n letters, cut between words where it can be.
+func shortened(text string, n int) string {
+	r := []rune(text)
+	if len(r) <= n {
+		return text
+	}
+	cut := string(r[:n-1])
+	if i := strings.LastIndexByte(cut, ' '); i > len(cut)/2 {
+		cut = cut[:i]
+	}
+	return strings.TrimRight(cut, " ,·") + "…"
+}
 
 func (g *page) actions() []place.Action {
 	next := place.InMargin(place.Does(words.StepNext, func() { g.goTo(g.at + 1) }, place.KeyDown))

@@ -84,3 +84,17 @@ func TestPageIsPrinted(t *testing.T) {
 		t.Errorf("printed %v, told %q", w.log.Kept.Printed, w.told)
 	}
 }
+
+func TestShortened(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		n    int
+		want string
+	}{
+		{"pine cone", 9, "pine cone"}, {"pine cone, wet", 12, "pine cone…"}, {"קליפת עץ ישנה", 10, "קליפת עץ…"}, {"WWWWWWWWWW", 5, "WWWW…"}, {"", 5, ""},
+	} {
+		if got := shortened(c.text, c.n); got != c.want {
+			t.Errorf("%q in %d letters: %q, want %q", c.text, c.n, got, c.want)
+		}
+	}
+}

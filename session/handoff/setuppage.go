@@ -43,6 +43,13 @@ const (
 	lowest       = 275.0
 )
 
+// How many letters a title and a note may have above the plan; a longer title is cut there, a
+// longer note comes after the steps, so that the plan is always on the first page.
+const (
+	longTitle = 120
+	longNote  = 600
+)
+
 // Write writes the page as a PDF. Steps that do not fit go on on further pages.
 func (p SetupPage) Write(w io.Writer) error {
 	d := fpdf.New("P", "mm", "A4", "")
@@ -52,15 +59,25 @@ func (p SetupPage) Write(w io.Writer) error {
 	d.SetAutoPageBreak(true, pageH-lowest)
 	p.Title, p.Note = printable(p.Title), printable(p.Note)
 	d.SetTitle(p.Title, true)
+	if r := []rune(p.Title); len(r) > longTitle {
+		p.Title = string(r[:longTitle]) + "…" // the first step has all of it
+	}
+	above, below := p.Note, ""
+	if utf8.RuneCountInString(p.Note) > longNote {
+		above, below = "", p.Note
+	}
 	d.AddPage()
 	d.SetFont(face, "B", 22)
 	d.SetTextColor(20, 20, 20)
 	d.MultiCell(pageW-2*margin, 10, p.Title, "", "L", false)
-	if p.Note != "" {
-		d.SetFont(face, "", 10)
-		d.SetTextColor(110, 110, 110)
-		d.MultiCell(pageW-2*margin, 5, p.Note, "", "L", false)
+	note := func(text string) {
+		if text != "" {
+			d.SetFont(face, "", 10)
+			d.SetTextColor(110, 110, 110)
+			d.MultiCell(pageW-2*margin, 5, text, "", "L", false)
+		}
 	}
+	note(above)
 	top := d.GetY() + 10
 	r := 34.0
 	drawLightPlan(d, p.Lights, p.Background, margin+r+6, top+r+6, r)
@@ -94,6 +111,7 @@ func (p SetupPage) Write(w io.Writer) error {
 		d.MultiCell(pageW-2*margin-9, 5.5, printable(s.How), "", "L", false)
 		d.SetY(d.GetY() + 3.5)
 	}
+	note(below)
 	if p.Caution != "" {
 		d.SetFont(face, "", 8.5)
 		d.SetTextColor(110, 110, 110)

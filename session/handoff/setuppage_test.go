@@ -57,3 +57,34 @@ func TestSetupPage(t *testing.T) {
 		t.Errorf("a hundred long steps on %d pages", n)
 	}
 }
+
+// TestLongTextLeavesThePlanOnTheFirstPage: whatever the photographer wrote, a page with two steps
+// shows the plan and has all of the note, on as few pages as its words need.
+func TestLongTextLeavesThePlanOnTheFirstPage(t *testing.T) {
+	if _, err := exec.LookPath("pdftotext"); err != nil {
+		t.Skip("no pdftotext")
+	}
+	p := SetupPage{
+		Title: "Setup 9 · " + strings.Repeat("long subject ", 100), Note: strings.Repeat("long note ", 1000) + "verdigris",
+		Steps: []Step{{"On the table.", "Slate."}}, Lights: []session.Light{{Kind: session.LightLED, AzimuthDeg: 225}},
+	}
+	var b bytes.Buffer
+	if err := p.Write(&b); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command("pdftotext", "-", "-")
+	cmd.Stdin = bytes.NewReader(b.Bytes())
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	first, _, _ := strings.Cut(string(out), "\f")
+	for _, want := range []string{"60 cm", "On the table."} {
+		if !strings.Contains(first, want) {
+			t.Errorf("%q is not on the first page", want)
+		}
+	}
+	if !strings.Contains(string(out), "verdigris") {
+		t.Error("the end of the note is not printed")
+	}
+}
