@@ -208,7 +208,7 @@ func (s *LightEditor) draw(p *pen, w, h float32) {
 
 // wordsBox gives where it is written where the held light stands, and on which base
 // line: beyond its number, or on the other side of it where that would be outside the
-// drawing.
+// drawing; below the camera where they would lie on it.
 func (s *LightEditor) wordsBox(g planGeometry, l session.Light) (box, float32) {
 	x, y := g.spot(l)
 	_, ny := g.numberAt(l, true)
@@ -220,7 +220,12 @@ func (s *LightEditor) wordsBox(g planGeometry, l session.Light) (box, float32) {
 		}
 	}
 	x0 := min(max(x-w/2, 4), s.width()-w-4)
-	return box{x0 - 4, base - 16, x0 + w + 4, base + 6}, base
+	at := box{x0 - 4, base - 16, x0 + w + 4, base + 6}
+	if camera := g.camera(); at.meets(camera) {
+		base = camera.y1 + 17
+		at.y0, at.y1 = base-16, base+6
+	}
+	return at, base
 }
 
 // grabDist is how near to a mark a press takes hold of it.

@@ -96,6 +96,11 @@ func (g planGeometry) room() float32 {
 	return g.r + 24*max(g.k, 1)
 }
 
+// camera is where the camera is drawn.
+func (g planGeometry) camera() box {
+	return box{g.cx - 17*g.k, g.cy + g.r - 10*g.k, g.cx + 17*g.k, g.cy + g.r + 19*g.k}
+}
+
 // distOf gives how far from the middle a light is drawn, and whether it is really
 // farther away than the plan's rim.
 func (g planGeometry) distOf(l session.Light) (dist float32, beyond bool) {

@@ -384,6 +384,10 @@ func TestNothingIsWrittenUnderTheWordsOfAHeldLight(t *testing.T) {
 			if words.x0 < 0 || words.x1 > 336 || base < 14 {
 				t.Errorf("%g degrees, %g cm: words at %v", az, d, words)
 			}
+			// The camera: its body outside the rim, its lens inside.
+			if words.meets(box{g.cx - 17, g.cy + g.r, g.cx + 17, g.cy + g.r + 19}) || words.meets(box{g.cx - 8, g.cy + g.r - 10, g.cx + 8, g.cy + g.r}) {
+				t.Errorf("%g degrees, %g cm: the words lie on the camera", az, d)
+			}
 			diagonal := g.ringDiagonal(planned{lights: []session.Light{l}, words: words})
 			if off := math.Abs(session.NormalAzimuth(az-diagonal+180) - 180); off <= 22 {
 				t.Errorf("%g degrees: the rings' distances stand at %g", az, diagonal)
