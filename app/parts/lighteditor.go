@@ -118,7 +118,7 @@ func (s *LightEditor) listTop() float32 {
 	g := s.geometry()
 	gap := listGap
 	if s.Narrow {
-		gap = 48
+		gap = 56
 	}
 	return g.cy + g.r + gap
 }
@@ -208,7 +208,7 @@ func (s *LightEditor) draw(p *pen, w, h float32) {
 
 // wordsBox gives where it is written where the held light stands, and on which base
 // line: beyond its number, or on the other side of it where that would be outside the
-// drawing; below the camera where they would lie on it.
+// drawing or on the lights' names; below the camera where they would lie on it.
 func (s *LightEditor) wordsBox(g planGeometry, l session.Light) (box, float32) {
 	x, y := g.spot(l)
 	_, ny := g.numberAt(l, true)
@@ -220,12 +220,14 @@ func (s *LightEditor) wordsBox(g planGeometry, l session.Light) (box, float32) {
 		}
 	}
 	x0 := min(max(x-w/2, 4), s.width()-w-4)
-	at := box{x0 - 4, base - 16, x0 + w + 4, base + 6}
-	if camera := g.camera(); at.meets(camera) {
+	at := func(base float32) box { return box{x0 - 4, base - 16, x0 + w + 4, base + 6} }
+	if camera := g.camera(); at(base).meets(camera) {
 		base = camera.y1 + 17
-		at.y0, at.y1 = base-16, base+6
 	}
-	return at, base
+	if base > s.listTop()-16 {
+		base = y - 34
+	}
+	return at(base), base
 }
 
 // grabDist is how near to a mark a press takes hold of it.

@@ -364,6 +364,25 @@ func accentPixels(win fyne.Window) int {
 	return n
 }
 
+func TestWordsOfAHeldLightKeepClearOfTheNames(t *testing.T) {
+	test.NewTempApp(t)
+	look.Set(look.State{Scale: 1})
+	for _, narrow := range []bool{false, true} {
+		e := NewLightEditor()
+		e.Narrow = narrow
+		e.Resize(fyne.NewSize(336, 520))
+		const capital, tail = 12, 4 // over and under a base line, rounded up
+		for az := 0.0; az < 360; az += 5 {
+			for _, d := range []float64{10, 25, 40, 50, 60, 110} {
+				_, base := e.wordsBox(e.geometry(), session.Light{Kind: session.LightLED, AzimuthDeg: az, ElevationDeg: 30, DistanceCM: cm(d)})
+				if base+tail > e.listTop()-capital {
+					t.Errorf("narrow %t, %g degrees, %g cm: the words stand at %g, the first name at %g", narrow, az, d, base, e.listTop())
+				}
+			}
+		}
+	}
+}
+
 func TestNothingIsWrittenUnderTheWordsOfAHeldLight(t *testing.T) {
 	test.NewTempApp(t)
 	look.Set(look.State{Scale: 1})
