@@ -13,7 +13,6 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"stillbench/session"
 )
@@ -394,35 +393,10 @@ func readCSVFile(path string, columns []string, fn func(csvRow)) error {
 	}
 }
 
-// A spreadsheet runs a field that begins with one of these as a formula, which may be told to
-// send the table away or to start a program; subjects and lenses may come from somebody else's
-// frames or log. OWASP's verification standard (ASVS 5.0, 1.2.10) has an apostrophe put before
-// such a field. The wide forms are those that its page on CSV injection adds.
-const formulaStarts = "=+-@\t\r\n\x00\uFF1D\uFF0B\uFF0D\uFF20"
-
-// runs reports whether a spreadsheet might run a field. A number does no harm.
-func runs(f string) bool {
-	first, size := utf8.DecodeRuneInString(f)
-	if size == 0 || !strings.ContainsRune(formulaStarts, first) {
-		return false
-	}
-	_, err := strconv.ParseFloat(f, 64)
-	return err != nil
-}
-
-// guarded puts an apostrophe before a field that might be run, and before one that has some
-// there already, so that unguarded finds again what stood there.
-func guarded(f string) string {
-	if runs(strings.TrimLeft(f, "'")) {
-		return "'" + f
-	}
-	return f
-}
-
-// unguarded takes away what guarded has put before a field, and nothing else: the tables of older
+// unguarded takes away what session.Guarded has put before a field, and nothing else: the tables of older
 // versions have no such apostrophes, and an apostrophe before a letter is the photographer's.
 func unguarded(f string) string {
-	if rest, ok := strings.CutPrefix(f, "'"); ok && runs(strings.TrimLeft(rest, "'")) {
+	if rest, ok := strings.CutPrefix(f, "'"); ok && session.Guarded(rest) != rest {
 		return rest
 	}
 	return f
@@ -435,7 +409,7 @@ func writeCSV(w *bufio.Writer, fields []string) {
 		if i > 0 {
 			w.WriteByte(',')
 		}
-		f = guarded(f)
+		f = session.Guarded(f)
 		if strings.ContainsAny(f, "\",\r\n") {
 			f = `"` + strings.ReplaceAll(f, `"`, `""`) + `"`
 		}

@@ -300,7 +300,7 @@ func TestApostrophesOfOlderTablesStay(t *testing.T) {
 		}
 	}
 	for _, text := range append(awkward, "'", "''=", "'-1", "-1", "='") {
-		if got := unguarded(guarded(text)); got != text {
+		if got := unguarded(session.Guarded(text)); got != text {
 			t.Errorf("%q comes back as %q", text, got)
 		}
 	}

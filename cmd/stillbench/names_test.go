@@ -83,6 +83,18 @@ func TestNamesAreOnlyNames(t *testing.T) {
 	if landed != len(names) {
 		t.Errorf("%d of %d handed on", landed, len(names))
 	}
+	table, err := os.ReadFile(filepath.Join(out, "tables", "session.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, bad := range []string{"\n=", "\n-o", "\n--help"} { // the name stands first
+		if strings.Contains(string(table), bad) {
+			t.Errorf("a spreadsheet would run %q", bad[1:])
+		}
+	}
+	if !strings.Contains(string(table), "'=cmd()+1.JPG") {
+		t.Error("the table has lost a name")
+	}
 	left, err := os.ReadDir(top)
 	if err != nil {
 		t.Fatal(err)

@@ -237,7 +237,8 @@ func orNil(s string) *string {
 	return &s
 }
 
-// csvOf writes rows as RFC 4180 has it: lines end with CR LF. Lists are joined by "; ".
+// csvOf writes rows as RFC 4180 has it: lines end with CR LF. Lists are joined by "; ". Names and
+// subjects that a spreadsheet would run are guarded (session.Guarded); session.json has them as they are.
 func csvOf(rows []row) ([]byte, error) {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
@@ -249,11 +250,15 @@ func csvOf(rows []row) ([]byte, error) {
 		return nil, err
 	}
 	for _, r := range rows {
-		if err := w.Write([]string{
+		record := []string{
 			r.File, strings.Join(r.Pairs, "; "), r.Kind, strconv.Itoa(r.Number), cell(r.Name), cell(r.Folder), strconv.FormatBool(r.SetAside),
 			cell(r.Taken), cell(r.FNumber), cell(r.ShutterSeconds), cell(r.ISO), cell(r.FocalLengthMM), cell(r.Camera), cell(r.Lens),
 			cell(r.Verdict), cell(r.Place), cell(r.Sharp), cell(r.Blurred), cell(r.BlurPixels), cell(r.Setup), cell(r.Subject), strings.Join(r.Lights, "; "),
-		}); err != nil {
+		}
+		for i, f := range record {
+			record[i] = session.Guarded(f)
+		}
+		if err := w.Write(record); err != nil {
 			return nil, err
 		}
 	}
