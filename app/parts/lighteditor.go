@@ -78,8 +78,11 @@ func (s *LightEditor) CreateRenderer() fyne.WidgetRenderer { return render(s) }
 
 const (
 	lightRow       float32 = 54 // a light's two lines
-	lightRowNarrow float32 = 24
-	listGap        float32 = 60 // from the plan's rim to the first light's name
+	lightRowNarrow float32 = 24 // one line
+	// twoLines is for how many lights at most there is room for two lines each. Of more only the names
+	// stand there: where each is, the plan shows by its number.
+	twoLines         = 4
+	listGap  float32 = 60 // from the plan's rim to the first light's name
 )
 
 func (s *LightEditor) radius() float32 {
@@ -90,7 +93,7 @@ func (s *LightEditor) radius() float32 {
 }
 
 func (s *LightEditor) row() float32 {
-	if s.Narrow {
+	if s.Narrow || len(s.Lights) > twoLines {
 		return lightRowNarrow
 	}
 	return lightRow
@@ -186,6 +189,11 @@ func (s *LightEditor) draw(p *pen, w, h float32) {
 			tw := textWidth(title, of(look.Name))
 			p.text(0, y, title, of(look.Name), left)
 			p.text(tw+12, y, LightWhere(l), of(look.Base), left)
+			continue
+		}
+		if len(s.Lights) > twoLines {
+			p.lightMark(14, y-5, 270, 0.7, l, markColour(l.Kind))
+			p.text(42, y, title, of(look.Name), left)
 			continue
 		}
 		p.lightMark(14, y+7, 270, 0.9, l, markColour(l.Kind))

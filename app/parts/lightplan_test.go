@@ -455,3 +455,20 @@ func TestNumbersOnTheSideArcDoNotTouch(t *testing.T) {
 		}
 	}
 }
+
+// The room is what the Table leaves at 1440 x 900, above its keys.
+func TestManyLightsHaveRoomForTheirNames(t *testing.T) {
+	test.NewTempApp(t)
+	look.Set(look.State{Scale: 1})
+	const room = 630
+	for n := range 11 {
+		e := NewLightEditor()
+		e.Resize(fyne.NewSize(336, room))
+		for i := range n {
+			e.Lights = append(e.Lights, session.Light{Kind: session.LightLED, AzimuthDeg: 36 * float64(i), ElevationDeg: 30, DistanceCM: cm(40)})
+		}
+		if foot := e.listFoot(); foot > room {
+			t.Errorf("%d lights: their names end at %.0f", n, foot)
+		}
+	}
+}

@@ -303,7 +303,7 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 		f.heights.Hide() // the wheel alone has them
 		kw, kh := least(f.kinds)
 		place.Put(f.kinds, left, y, kw, kh)
-		y += kh - look.Space12
+		y += kh - look.Space8
 		ow, oh := least(f.only)
 		place.Put(f.only, left, y, ow, oh)
 		y += oh
