@@ -7,6 +7,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"stillbench/session"
@@ -73,6 +74,9 @@ func putPicture(t *testing.T, dir, name string, p *plane.RGB) session.PictureFil
 // subject, an upright picture and a file that is none. Truth: the movements that the
 // pictures were drawn with.
 func TestSeriesOverDaysIsLaid(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the race detector makes pixels slow: it sees a series laid in the test below")
+	}
 	dir := t.TempDir()
 	cone, shell := newDrawn(101), newDrawn(102)
 	as := func(scale, turn, dx, dy float64) session.Laid {
@@ -183,6 +187,10 @@ func TestLayingASeriesEndsWithItsContext(t *testing.T) {
 	dir := t.TempDir()
 	p := putPicture(t, dir, "A.JPG", newDrawn(3).view(300, 200, session.Laid{Scale: 1}, 0, 500))
 	ctx, cancel := context.WithCancel(t.Context())
+	var laid []int
+	if err := desk.LaySeries(t.Context(), []session.PictureFile{p, p, p}, func(_ int, f session.Framing) { laid = append(laid, f.On) }); err != nil || !slices.Equal(laid, []int{0, 0, 0}) {
+		t.Errorf("one picture three times is laid on %v, %v", laid, err)
+	}
 	n := 0
 	err := desk.LaySeries(ctx, []session.PictureFile{p, p, p}, func(int, session.Framing) { n++; cancel() })
 	if !errors.Is(err, context.Canceled) || n != 1 {
