@@ -17,12 +17,13 @@ import (
 
 const (
 	smearTiles     = 14  // tiles that a comparison needs
-	smearReach     = 3.0 // circles of confusion within which a tile must lie of both frames
+	smearReach     = 6.0 // circles of confusion within which a tile must lie of both frames: the last frame of a dome holds few nearer
 	smearFullSize  = 1.6 // pixels of the full-size picture: less is no fault
 	smearWorking   = 0.55
 	smearSigmas    = 3.5   // where nothing but the smear speaks for movement
 	smearLikely    = 2.5   // where the frame is too weak besides: two sorts of evidence
 	smearModel     = 0.012 // what two frames' one-sidedness differs by without any smear
+	smearSlope     = 0.2   // a pixel of blur: what one-sidedness may change by where nothing is known of it
 	smearPart      = 1.0 / 3
 	smearNeighbour = 2 // frames on either side that one is compared with
 )
@@ -52,12 +53,13 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 	}
 	// One-sidedness of every tile in every frame, by band.
 	side := s.sidedness(a)
+	slope := a.driftOf(side)
 	order := slices.Clone(p.order)           // as the comparisons were made
 	after := make([][smearNeighbour]lack, n) // by rank: held against each of the next ranks
 	plane.Share(n, func(from, to int) {
 		for r := from; r < to; r++ {
 			for q := r + 1; q <= min(r+smearNeighbour, n-1); q++ {
-				after[r][q-r-1] = a.lackOf(side, order[r], order[q])
+				after[r][q-r-1] = a.lackOf(side, &slope, order[r], order[q])
 			}
 		}
 	})
@@ -142,11 +144,12 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 func (s *Stack) heldAgainst(a *analysis, i int, out []bool) (length, angle float64) {
 	p := a.places
 	side := s.sidedness(a)
+	slope := a.driftOf(side)
 	var all []lack
 	r := p.rank[i]
 	for q := max(r-smearNeighbour, 0); q <= min(r+smearNeighbour, p.ev.n-1); q++ {
 		if k := p.order[q]; !out[k] {
-			if l := a.lackOf(side, i, k); l.ok {
+			if l := a.lackOf(side, &slope, i, k); l.ok {
 				all = append(all, l)
 			}
 		}
@@ -201,52 +204,99 @@ func (s *Stack) sidedness(a *analysis) [][][smearBands][2]float64 {
 	return out
 }
 
-// lackOf compares frames i and j over the tiles that both see nearly in focus. Where a
-// texture is one-sided by itself, blur changes that too; so the comparison is the
-// value, on a line fitted over the difference of the two blurs, where that is nought.
-func (a *analysis) lackOf(side [][][smearBands][2]float64, i, j int) lack {
+// drift is how a texture's one-sidedness changes with blur, by band: of ln(0/90) and of ln(45/135) a
+// pixel of blur. The texture is one-sided by itself, and blur changes that too. All frames of a stack show
+// the same texture, so that what one pair of frames says of it is held to what the others say (B. Efron and C.
+// Morris, as for the spectra).
+type drift struct{ mean, variance [smearBands][2]float64 }
+
+// pairs are the tiles that two frames both see nearly in focus, in a band: by how much more blurred each is in
+// the one than in the other, and by how much its one-sidedness differs.
+func (a *analysis) pairs(side [][][smearBands][2]float64, i, j, b int) (x []float64, y [2][]float64) {
 	p := a.places
-	out := lack{ok: false}
+	for k := range side {
+		si, sj := side[k][i][b], side[k][j][b]
+		du, dv := si[0]-sj[0], si[1]-sj[1]
+		if du != du || dv != dv {
+			continue
+		}
+		t := p.ev.tiles[k].fit.place
+		x = append(x, math.Abs(t-p.s[i])-math.Abs(t-p.s[j]))
+		y[0], y[1] = append(y[0], du), append(y[1], dv)
+	}
+	return x, y
+}
+
+// driftOf finds the drift from all pairs of frames side by side.
+func (a *analysis) driftOf(side [][][smearBands][2]float64) (d drift) {
+	p := a.places
 	for b := range smearBands {
-		var x, u, v []float64
-		for k := range side {
-			si, sj := side[k][i][b], side[k][j][b]
-			du, dv := si[0]-sj[0], si[1]-sj[1]
-			if du != du || dv != dv {
+		var slopes [2][]float64
+		for r := range len(p.order) - 1 {
+			x, y := a.pairs(side, p.order[r], p.order[r+1], b)
+			if len(x) < smearTiles {
 				continue
 			}
-			t := p.ev.tiles[k].fit.place
-			x = append(x, math.Abs(t-p.s[i])-math.Abs(t-p.s[j]))
-			u, v = append(u, du), append(v, dv)
+			for c := range y {
+				l := lineOf(x, y[c], 0, math.Inf(1))
+				if l.slopeSD < smearSlope {
+					slopes[c] = append(slopes[c], l.slope)
+				}
+			}
 		}
+		for c, v := range slopes {
+			d.variance[b][c] = sq(smearSlope)
+			if len(v) < 3 {
+				continue
+			}
+			m := median(v)
+			for i := range v {
+				v[i] = math.Abs(v[i] - m)
+			}
+			d.mean[b][c], d.variance[b][c] = m, sq(1.4826*median(v)+smearModel)
+		}
+	}
+	return d
+}
+
+// lackOf compares frames i and j over the tiles that both see nearly in focus: the value, on a line
+// fitted over the difference of the two blurs, where that is nought.
+func (a *analysis) lackOf(side [][][smearBands][2]float64, d *drift, i, j int) lack {
+	out := lack{ok: false}
+	for b := range smearBands {
 		out.sd[b] = math.Inf(1)
+		x, y := a.pairs(side, i, j, b)
 		if len(x) < smearTiles {
 			continue
 		}
-		cu, eu := intercept(x, u)
-		cv, ev := intercept(x, v)
-		out.v[b] = [2]float64{cu, cv}
-		out.sd[b] = math.Hypot(eu, ev)
+		u, v := lineOf(x, y[0], d.mean[b][0], d.variance[b][0]), lineOf(x, y[1], d.mean[b][1], d.variance[b][1])
+		out.v[b] = [2]float64{u.at, v.at}
+		out.sd[b] = math.Hypot(u.atSD, v.atSD)
 		out.ok = true
 	}
 	return out
 }
 
-// intercept fits y = c + m x robustly (iteratively reweighted, P. J. Huber 1964) and gives
-// c and its standard error.
-func intercept(x, y []float64) (c, sd float64) {
-	m := 0.0
-	c = median(y)
-	spread := 0.0
-	var sw, sx, sxx, det float64
+// line is y = at + slope x with its standard errors.
+type line struct{ at, atSD, slope, slopeSD float64 }
+
+// lineOf fits a line robustly (iteratively reweighted, P. J. Huber 1964) whose slope is known to be about usual,
+// with a variance.
+func lineOf(x, y []float64, usual, variance float64) (l line) {
+	l.at, l.slope = median(y), usual
+	var res []float64
 	for range 5 {
-		var res []float64
+		res = res[:0]
 		for i := range x {
-			res = append(res, math.Abs(y[i]-c-m*x[i]))
+			res = append(res, math.Abs(y[i]-l.at-l.slope*x[i]))
 		}
-		spread = max(1.4826*median(res), 1e-3)
-		sw, sx, sxx = 0, 0, 1e-6
-		var sy, sxy float64
+		spread := max(1.4826*median(res), 1e-3)
+		sw, sx, sxx := 0.0, 0.0, 1e-6
+		sy, sxy := 0.0, 1e-6*usual
+		if !math.IsInf(variance, 1) {
+			sxx += sq(spread) / variance
+			sxy += sq(spread) / variance * usual
+		}
 		for i := range x {
 			w := 1.0
 			if res[i] > 1.5*spread {
@@ -255,12 +305,15 @@ func intercept(x, y []float64) (c, sd float64) {
 			sw, sx, sxx = sw+w, sx+w*x[i], sxx+w*x[i]*x[i]
 			sy, sxy = sy+w*y[i], sxy+w*x[i]*y[i]
 		}
-		if det = sw*sxx - sx*sx; !(det > 1e-9) {
-			return c, math.Inf(1)
+		det := sw*sxx - sx*sx
+		if !(det > 1e-9) {
+			l.atSD, l.slopeSD = math.Inf(1), math.Inf(1)
+			return l
 		}
-		c, m = (sxx*sy-sx*sxy)/det, (sw*sxy-sx*sy)/det
+		l.at, l.slope = (sxx*sy-sx*sxy)/det, (sw*sxy-sx*sy)/det
+		l.atSD, l.slopeSD = spread*math.Sqrt(sxx/det), spread*math.Sqrt(sw/det)
 	}
-	return c, spread * math.Sqrt(sxx/det)
+	return l
 }
 
 // smeared decides from a frame's comparisons with its neighbours whether it is smeared, by how
