@@ -32,6 +32,10 @@ func Group(frames []session.Frame, edits []session.Edit, prev []session.Group) [
 type Grouper struct {
 	looks map[string]look
 	pairs map[[2]string]sameness.Likeness
+	// fine are the fine edges of frames that needed a closer look, and spots how far those of
+	// two frames lie on the same spots.
+	fine  map[string]*sameness.Fine
+	spots map[[2]string]float64
 	// judged is how a frame looks as a marker between two others.
 	judged map[[3]string]marker.Judgement
 }
@@ -71,6 +75,8 @@ func (g *Grouper) Group(frames []session.Frame, edits []session.Edit, prev []ses
 func (g *Grouper) reset() {
 	g.looks = map[string]look{}
 	g.pairs = map[[2]string]sameness.Likeness{}
+	g.fine = map[string]*sameness.Fine{}
+	g.spots = map[[2]string]float64{}
 	g.judged = map[[3]string]marker.Judgement{}
 }
 
@@ -219,6 +225,26 @@ func (t *table) compare(i, j int) (sameness.Likeness, bool) {
 		t.g.pairs[key] = l
 	}
 	return l, true
+}
+
+// onSpot compares two frames by their fine edges; see sameness.OnSpot.
+func (t *table) onSpot(i, j int) float64 {
+	key := [2]string{t.shots[i].Fingerprint, t.shots[j].Fingerprint}
+	spot, ok := t.g.spots[key]
+	if !ok {
+		spot = sameness.OnSpot(t.fine(i), t.fine(j))
+		t.g.spots[key] = spot
+	}
+	return spot
+}
+
+func (t *table) fine(i int) *sameness.Fine {
+	f, ok := t.g.fine[t.shots[i].Fingerprint]
+	if !ok {
+		f = sameness.NewFine(t.shots[i].Figures)
+		t.g.fine[t.shots[i].Fingerprint] = f
+	}
+	return f
 }
 
 // compareAll makes the comparisons that will be needed, on all processors.

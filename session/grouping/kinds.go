@@ -305,10 +305,10 @@ type framing struct {
 }
 
 // composition compares two runs by the frames of each that are most alike, so that
-// frames focused alike are held against each other. A framing keeps some of its edges, and of
-// its hues, in place in the most different light, and a little of its field of brightness; two
-// framings agree in place by 0.06 at most. When a framing was knocked aside its edges are
-// found again a little way off.
+// frames focused alike are held against each other. When a framing was knocked aside its edges
+// are found again a little way off. In the most different light the coarse edges may say
+// nothing; then the fine ones tell, by a logistic regression over the bench's sessions for
+// tuning.
 func (t *table) composition(a, b *run) framing {
 	if a == nil || b == nil {
 		return framing{}
@@ -319,13 +319,10 @@ func (t *table) composition(a, b *run) framing {
 		return framing{sure: 1}
 	}
 	var best sameness.Likeness
-	steps, inPlace, hues, found := 0.0, 0.0, 0.0, false
+	steps, found := 0.0, false
 	for _, i := range some(t.active(a)) {
 		for _, j := range some(t.active(b)) {
 			l, ok := t.compare(min(i, j), max(i, j))
-			if ok {
-				inPlace, hues = max(inPlace, l.InPlace), max(hues, l.Hues)
-			}
 			if ok && (!found || l.Structure-l.Field > best.Structure-best.Field) {
 				best, steps, found = l, t.brighter(i, j), true
 			}
@@ -335,10 +332,18 @@ func (t *table) composition(a, b *run) framing {
 		return framing{}
 	}
 	g := ground(best)
-	lie := 100*(inPlace-0.065-0.1*max(0, best.Field-0.5)) + 25*max(0, hues-0.5)
-	p := sigmoid(max(lie, 40*(best.Structure-0.28))*g + 20*(0.12-best.Field)*(1-g))
-	f := framing{same: p > 0.5, light: oddsLight(best, steps) > 0, sure: max(p, 1-p), like: best}
-	return f
+	odds := 40*(best.Structure-sameStructure)*g + 20*(0.12-best.Field)*(1-g)
+	if odds < 4 {
+		spot := 0.0
+		for _, i := range some(t.active(a)) {
+			for _, j := range some(t.active(b)) {
+				spot = max(spot, t.onSpot(min(i, j), max(i, j)))
+			}
+		}
+		odds = max(odds, 8.7*math.Log(max(spot, 0.005)/0.043))
+	}
+	p := sigmoid(odds)
+	return framing{same: p > 0.5, light: oddsLight(best, steps) > 0, sure: max(p, 1-p), like: best}
 }
 
 // compareRuns makes the comparisons that composition needs of every two runs in a row,

@@ -15,14 +15,6 @@ type Likeness struct {
 	// ground that Structure stands on. Two pictures of good structure share 0.05 and
 	// more, a picture out of focus shares next to nothing with any.
 	Shared float64
-	// InPlace is how much better the edges run alike when the pictures lie exactly on each
-	// other than when they are moved by a sixteenth of the long side: above 0.1 where the
-	// camera stood still even if a lamp from the other side has turned most edges about,
-	// near 0 for another framing.
-	InPlace float64
-	// Hues, 0.5 to 1, is how far the same colours lie at the same places, and better there than
-	// a little way off; 0 where they do not, or Structure has settled the matter.
-	Hues float64
 	// Field is the mean difference, in stops, between the two fields of brightness and
 	// colour after the frame's exposure is taken out; what a different focus explains
 	// is forgiven.
@@ -34,10 +26,9 @@ type Likeness struct {
 	ShiftX, ShiftY float64
 }
 
-// sameAtOnce is the structure at which no shift is looked for, hopeless that of the best
-// shift at half size from which the search goes no further, unsettled that under which the
-// framing may yet be the same.
-const sameAtOnce, hopeless, unsettled = 0.6, 0.15, 0.3
+// sameAtOnce is the structure at which no shift is looked for, and hopeless that of the best
+// shift at half size from which the search goes no further.
+const sameAtOnce, hopeless = 0.6, 0.15
 
 // Comparable reports whether the two views have the same shape.
 func Comparable(a, b *View) bool {
@@ -50,12 +41,8 @@ func Comparable(a, b *View) bool {
 // the lens that such shifts can make good.
 func Compare(a, b *View, ev float64) Likeness {
 	mustCompare(a, b)
-	here := agreement(&a.edges, &b.edges, 0, 0)
-	dx, dy, s := register(a, b, here)
-	l := Likeness{Structure: s.alike, Shared: s.shared, InPlace: inPlace(a, b, here)}
-	if s.alike < unsettled {
-		l.Hues = hues(a, b)
-	}
+	dx, dy, s := register(a, b)
+	l := Likeness{Structure: s.alike, Shared: s.shared}
 	cx, cy := 0, 0
 	if long := max(a.edges.w, a.edges.h); long > 0 {
 		l.ShiftX, l.ShiftY = float64(dx)/float64(long), float64(dy)/float64(long)
@@ -168,9 +155,9 @@ func offset(lum []float32, a, b *View, cx, cy int) float64 {
 type agreed struct{ alike, shared float64 }
 
 // register finds the shift, in pixels of the edge field, at which the edges of b lie
-// best on those of a; here is how they lie without one.
-func register(a, b *View, here agreed) (dx, dy int, best agreed) {
-	best = here
+// best on those of a.
+func register(a, b *View) (dx, dy int, best agreed) {
+	best = agreement(&a.edges, &b.edges, 0, 0)
 	if best.alike >= sameAtOnce || a.edges.w == 0 {
 		return 0, 0, best
 	}
@@ -193,19 +180,6 @@ func register(a, b *View, here agreed) (dx, dy int, best agreed) {
 		}
 	}
 	return dx, dy, best
-}
-
-// inPlace is the agreement at no shift, here, over the mean of those a good way off.
-func inPlace(a, b *View, here agreed) float64 {
-	if here.alike >= sameAtOnce {
-		return here.alike
-	}
-	off := max(a.edges.w, a.edges.h) / 16
-	sum := 0.0
-	for _, d := range [...][2]int{{off, 0}, {-off, 0}, {0, off}, {0, -off}, {off, off}, {-off, -off}, {off, -off}, {-off, off}} {
-		sum += agreement(&a.edges, &b.edges, d[0], d[1]).alike
-	}
-	return here.alike - sum/8
 }
 
 // little is the common edge that is needed before an agreement counts in full, as a

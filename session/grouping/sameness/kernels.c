@@ -101,6 +101,64 @@ void edges(short *dir, short *mag, const unsigned short *pic, int stride, int w,
 	}
 }
 
+// fine measures the direction of edges on w x h bytes, each edge against those around it (within
+// AROUND pixels along both axes): dir and mag as of edges, and ONE is an edge with none beside.
+// logs gives the logarithm of a byte. The outermost pixels have none. work has room for 2 w (h + 1).
+void fine(short *dir, short *mag, const unsigned char *grey, int w, int h, const float *logs, float *work) {
+	enum { AROUND = 5 };
+	const float faint = 0.02; // of the logarithm over a pixel: what noise makes
+	float *length = work, *across = work + w * h, *sum = across + w * h, *pixels = across;
+	for (int i = 0; i < w * h; i++)
+		pixels[i] = logs[grey[i]];
+	memset(length, 0, w * h * sizeof *length);
+	for (int y = 1; y < h - 1; y++) {
+		const float *row = pixels + y * w, *up = row - w, *down = row + w;
+		short *d = dir + 2 * y * w;
+		for (int x = 1; x < w - 1; x++) {
+			float gx = (row[x + 1] - row[x - 1]) * 0.5f, gy = (down[x] - up[x]) * 0.5f;
+			float xx = gx * gx, yy = gy * gy, k = ONE / (xx + yy + 1e-9f);
+			d[2 * x] = (short)((xx - yy) * k);
+			d[2 * x + 1] = (short)(2 * gx * gy * k);
+			length[y * w + x] = sqrtf(xx + yy);
+		}
+	}
+	// The mean length around, by running sums down the columns and then along the rows.
+	memset(sum, 0, w * sizeof *sum);
+	for (int y = 0; y < AROUND && y < h; y++)
+		for (int x = 0; x < w; x++)
+			sum[x] += length[y * w + x];
+	for (int y = 0; y < h; y++) {
+		const float *in = length + (y + AROUND) * w, *out = length + (y - AROUND - 1) * w;
+		for (int x = 0; x < w; x++) {
+			sum[x] += (y + AROUND < h ? in[x] : 0) - (y - AROUND - 1 >= 0 ? out[x] : 0);
+			across[y * w + x] = sum[x];
+		}
+	}
+	for (int y = 0; y < h; y++) {
+		const float *row = across + y * w;
+		int y0 = y > AROUND ? y - AROUND : 0, y1 = y + AROUND < h - 1 ? y + AROUND : h - 1;
+		float all = 0;
+		for (int x = 0; x < AROUND && x < w; x++)
+			all += row[x];
+		for (int x = 0; x < w; x++) {
+			int x0 = x > AROUND ? x - AROUND : 0, x1 = x + AROUND < w - 1 ? x + AROUND : w - 1;
+			if (x + AROUND < w)
+				all += row[x + AROUND];
+			if (x - AROUND - 1 >= 0)
+				all -= row[x - AROUND - 1];
+			sum[x] = all / ((y1 - y0 + 1) * (x1 - x0 + 1));
+		}
+		short *d = dir + 2 * y * w, *m = mag + y * w;
+		const float *l = length + y * w;
+		for (int x = 0; x < w; x++) {
+			float k = l[x] / (l[x] + sum[x] + faint);
+			d[2 * x] = (short)(d[2 * x] * k);
+			d[2 * x + 1] = (short)(d[2 * x + 1] * k);
+			m[x] = (short)(ONE * k);
+		}
+	}
+}
+
 // halve averages directions, of which from has stride a row, over two by two to w x h.
 void halve(short *dir, short *mag, const short *from, int stride, int w, int h) {
 	for (int y = 0; y < h; y++) {

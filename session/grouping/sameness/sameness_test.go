@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"stillbench/session"
 	"stillbench/session/figures"
 	"stillbench/session/grouping/sameness"
 	"stillbench/session/plane"
@@ -150,38 +151,40 @@ func TestVeiled(t *testing.T) {
 	}
 }
 
-// Things of several colours whose surface shows other edges in every light are known by
-// their hues, but not when they lie elsewhere, nor are other things.
-func TestHues(t *testing.T) {
-	const block = w / 8
-	picture := func(things, light uint64, dx int) *sameness.View {
-		r := rand.New(rand.NewPCG(things, 3))
-		var tints [6][9][3]float32
-		for y := range tints {
-			for x := range tints[y] {
-				for c := range 3 {
-					tints[y][x][c] = float32(0.05 + 0.4*r.Float64())
-				}
-			}
-		}
-		shade := newRelief(light).height
+// A surface with fine marks, whose shading shows other edges in every light, is known by its
+// marks, though moved by a shaken camera; but not when it lies elsewhere, nor is another one.
+func TestOnSpot(t *testing.T) {
+	picture := func(things, light uint64, dx int) *session.Figures {
+		marks, shade := newRelief(things).texture, newRelief(light).height
 		pic := plane.NewRGB(w, h)
 		for i := range w * h {
-			x, y := min((i%w+dx)/block, 8), i/w/block
+			x := (i%w + dx) % w
+			v := math.Sqrt(float64(marks.Pix[i/w*w+x])) * math.Exp(1.2*float64(shade.Pix[i]))
 			for c := range 3 {
-				pic.Pix[3*i+c] = plane.Encode8(tints[y][x][c] * float32(math.Exp(float64(shade.Pix[i]))))
+				pic.Pix[3*i+c] = plane.Encode8(float32(0.4 * v))
 			}
 		}
-		return sameness.NewView(figures.Measure(pic))
+		return figures.Measure(pic)
 	}
-	a := picture(1, 1, 0)
-	if l := sameness.Compare(a, picture(1, 2, 0), 0); l.Structure > 0.3 || l.Hues < 0.7 {
-		t.Errorf("the same things in another light: %+v", l)
-	}
-	for what, b := range map[string]*sameness.View{"the same things elsewhere": picture(1, 2, block), "other things": picture(2, 2, 0)} {
-		if l := sameness.Compare(a, b, 0); l.Hues > 0.5 {
-			t.Errorf("%s: %+v", what, l)
+	a := picture(1, 2, 0)
+	for _, c := range []struct {
+		what          string
+		b             *session.Figures
+		least, atMost float64
+	}{
+		{"the same things in another light", picture(1, 3, 0), 0.05, 1},
+		{"a little shaken", picture(1, 3, 3), 0.05, 1},
+		{"the same things elsewhere", picture(1, 3, w/5), -1, 0.03},
+		{"other things", picture(4, 3, 0), -1, 0.03},
+	} {
+		spot := sameness.OnSpot(sameness.NewFine(a), sameness.NewFine(c.b))
+		coarse := sameness.Compare(sameness.NewView(a), sameness.NewView(c.b), 0).Structure
+		if spot < c.least || spot > c.atMost || coarse > 0.2 {
+			t.Errorf("%s: %.3f, coarse %.2f", c.what, spot, coarse)
 		}
+	}
+	if sameness.NewFine(nil) != nil || sameness.OnSpot(nil, sameness.NewFine(a)) != 0 {
+		t.Error("a frame without figures has fine edges")
 	}
 }
 
