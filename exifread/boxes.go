@@ -2,7 +2,6 @@ package exifread
 
 import (
 	"encoding/binary"
-	"fmt"
 )
 
 // box is a box of ISO/IEC 14496-12 (section 4.2): body to end is what follows its
@@ -38,7 +37,7 @@ func boxes(src *source, off, end int64, visit func(box)) error {
 		var head [16]byte
 		n := min(end-off, 16)
 		if n < 8 {
-			return &FormatError{off, "the file ends within the head of a box"}
+			return brokenAt(off, "the file ends within the head of a box")
 		}
 		if err := src.peek(off, head[:n]); err != nil {
 			return err
@@ -53,18 +52,18 @@ func boxes(src *source, off, end int64, visit func(box)) error {
 			size = int64(binary.BigEndian.Uint64(head[8:]))
 		}
 		if size < b.body-off {
-			return &FormatError{off, fmt.Sprintf("a box of %d bytes cannot be", size)}
+			return brokenAt(off, "a box of %d bytes cannot be", size)
 		}
 		if size > end-off {
 			b.end = end
 			visit(b)
-			return &FormatError{off, fmt.Sprintf("the box %q has %d bytes of which %d are there", printable(b.kind), size, end-off)}
+			return brokenAt(off, "the box %q has %d bytes of which %d are there", printable(b.kind), size, end-off)
 		}
 		b.end = off + size
 		visit(b)
 		off = b.end
 	}
-	return &FormatError{off, "too many boxes"}
+	return brokenAt(off, "too many boxes")
 }
 
 // printable makes a box's name fit for a message.
@@ -87,5 +86,5 @@ func boxBrand(brand string) (string, error) {
 	case "heic", "heix", "heim", "heis", "hevc", "hevx", "mif1", "mif2", "msf1", "avif", "avis":
 		return heifFile, nil
 	}
-	return "", &UnsupportedError{fmt.Sprintf("a film or another file of boxes (%q), not a picture that is read here", printable(brand))}
+	return "", &UnsupportedError{What{"a film or another file of boxes (%q), not a picture that is read here", []any{printable(brand)}}}
 }

@@ -53,17 +53,35 @@ var ErrNoMetadata = errors.New("no camera metadata in the file")
 // FormatError says that a file breaks the rules of its own format.
 type FormatError struct {
 	Offset int64 // bytes from the start of the file
-	What   string
+	What
+}
+
+func brokenAt(offset int64, form string, args ...any) error {
+	return &FormatError{offset, What{form, args}}
 }
 
 func (e *FormatError) Error() string {
 	return fmt.Sprintf("broken at byte %d: %s", e.Offset, e.What)
 }
 
-// UnsupportedError says that a file is of a kind that this package does not read.
-type UnsupportedError struct{ What string }
+// What is what is wrong with a file: a format for fmt.Sprintf, whole where there are no Args,
+// and what goes into it, strings and whole numbers, kept apart for translation.
+type What struct {
+	Form string
+	Args []any
+}
 
-func (e *UnsupportedError) Error() string { return e.What }
+func (w What) String() string {
+	if len(w.Args) == 0 {
+		return w.Form
+	}
+	return fmt.Sprintf(w.Form, w.Args...)
+}
+
+// UnsupportedError says that a file is of a kind that this package does not read.
+type UnsupportedError struct{ What }
+
+func (e *UnsupportedError) Error() string { return e.String() }
 
 // Metadata is what a camera wrote into one file. A nil pointer, an empty string
 // and a zero time mean that the value is not known; none of them is ever a 0 by
@@ -185,7 +203,7 @@ func Read(r io.ReaderAt, size int64) (*Metadata, error) {
 	}
 	if !x.found() {
 		if len(x.m.Missing) > 0 {
-			return x.m, &FormatError{Offset: size, What: x.m.Missing[0]}
+			return x.m, &FormatError{size, What{Form: x.m.Missing[0]}}
 		}
 		return x.m, ErrNoMetadata
 	}
@@ -230,7 +248,7 @@ func (x *extractor) missing(err error) {
 // reason words an error without the place that a FormatError names.
 func reason(err error) string {
 	if broken := (*FormatError)(nil); errors.As(err, &broken) {
-		return broken.What
+		return broken.String()
 	}
 	return err.Error()
 }

@@ -17,7 +17,7 @@ func (x *extractor) heif() error {
 	})
 	if meta.kind == "" {
 		if err == nil {
-			err = &FormatError{0, "the box with the list of items is missing"}
+			err = brokenAt(0, "the box with the list of items is missing")
 		}
 		return err
 	}
@@ -195,7 +195,7 @@ func (h *heifMeta) locations(b box) {
 	}
 	for _, w := range []int64{offWidth, lenWidth, baseWidth, indexWidth} {
 		if w != 0 && w != 4 && w != 8 {
-			h.x.missing(&FormatError{b.off, "the list of item places has impossible field widths"})
+			h.x.missing(brokenAt(b.off, "the list of item places has impossible field widths"))
 			return
 		}
 	}
@@ -393,12 +393,12 @@ func (h *heifMeta) exif(it *heifItem) {
 	}
 	raw, err := src.bytes(e.off, 4)
 	if err != nil || e.length < 4 {
-		h.x.missing(&FormatError{e.off, "the EXIF item is cut off"})
+		h.x.missing(brokenAt(e.off, "the EXIF item is cut off"))
 		return
 	}
 	skip := int64(binary.BigEndian.Uint32(raw))
 	if skip > e.length-4 {
-		h.x.missing(&FormatError{e.off, "the EXIF item is shorter than its head says"})
+		h.x.missing(brokenAt(e.off, "the EXIF item is shorter than its head says"))
 		return
 	}
 	h.x.tiffBlock(src, e.off+4+skip, e.off+e.length)

@@ -3,7 +3,6 @@ package exifread
 import (
 	"bytes"
 	"encoding/binary"
-	"fmt"
 )
 
 // JPEG markers (ITU-T T.81 table B.1).
@@ -44,13 +43,13 @@ func segments(src *source, off, end int64, visit func(segment) bool) error {
 	for range maxSegments {
 		var m [4]byte
 		if off+2 > end {
-			return &FormatError{off, "the JPEG stream ends before its picture begins"}
+			return brokenAt(off, "the JPEG stream ends before its picture begins")
 		}
 		if err := src.peek(off, m[:2]); err != nil {
 			return err
 		}
 		if m[0] != 0xFF {
-			return &FormatError{off, "no JPEG marker where one must stand"}
+			return brokenAt(off, "no JPEG marker where one must stand")
 		}
 		switch {
 		case m[1] == 0xFF: // fill byte (T.81 section B.1.1.2)
@@ -60,9 +59,9 @@ func segments(src *source, off, end int64, visit func(segment) bool) error {
 			off += 2 // markers without a segment
 			continue
 		case m[1] == markEOI:
-			return &FormatError{off, "the JPEG stream ends without a picture"}
+			return brokenAt(off, "the JPEG stream ends without a picture")
 		case m[1] == 0:
-			return &FormatError{off, "no JPEG marker where one must stand"}
+			return brokenAt(off, "no JPEG marker where one must stand")
 		}
 		raw, err := src.bytes(off, 4)
 		if err != nil {
@@ -71,19 +70,19 @@ func segments(src *source, off, end int64, visit func(segment) bool) error {
 		n := int(binary.BigEndian.Uint16(raw[2:]))
 		s := segment{marker: m[1], off: off + 4, length: n - 2}
 		if n < 2 {
-			return &FormatError{off, fmt.Sprintf("a JPEG segment of %d bytes cannot be", n)}
+			return brokenAt(off, "a JPEG segment of %d bytes cannot be", n)
 		}
 		if s.end() > end {
 			s.length = int(max(0, end-s.off))
 			visit(s)
-			return &FormatError{off, fmt.Sprintf("a JPEG segment has %d bytes of which %d are there", n-2, s.length)}
+			return brokenAt(off, "a JPEG segment has %d bytes of which %d are there", n-2, s.length)
 		}
 		if !visit(s) || s.marker == markSOS {
 			return nil
 		}
 		off = s.end()
 	}
-	return &FormatError{off, "too many JPEG segments"}
+	return brokenAt(off, "too many JPEG segments")
 }
 
 // isFrame tells a start-of-frame marker from the others in its range.

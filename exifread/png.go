@@ -5,7 +5,6 @@ import (
 	"compress/zlib"
 	"encoding/binary"
 	"encoding/hex"
-	"fmt"
 	"io"
 	"strconv"
 )
@@ -30,7 +29,7 @@ func chunks(src *source, visit func(chunk)) error {
 		}
 		c := chunk{string(head[4:]), off + 8, int64(binary.BigEndian.Uint32(head[:]))}
 		if c.off+c.length+4 > src.size { // a checksum follows
-			return &FormatError{off, fmt.Sprintf("the chunk %q is cut off", printable(c.kind))}
+			return brokenAt(off, "the chunk %q is cut off", printable(c.kind))
 		}
 		visit(c)
 		if c.kind == "IEND" {
@@ -38,7 +37,7 @@ func chunks(src *source, visit func(chunk)) error {
 		}
 		off = c.off + c.length + 4
 	}
-	return &FormatError{off, "too many chunks"}
+	return brokenAt(off, "too many chunks")
 }
 
 // png reads a PNG file: size from IHDR (section 11.2.1), EXIF from eXIf (11.3.4.5),
@@ -106,7 +105,7 @@ func (x *extractor) textProfile(c chunk, at int) {
 		data, err = x.hexText(c.off, raw)
 	}
 	if err != nil {
-		x.missing(&FormatError{c.off, "a text profile in the PNG is cut off or damaged"})
+		x.missing(brokenAt(c.off, "a text profile in the PNG is cut off or damaged"))
 	}
 	switch packet, ok := bytes.CutPrefix(data, []byte(xmpHead)); {
 	case ok, bytes.HasPrefix(data, []byte("<")):

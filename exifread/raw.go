@@ -28,7 +28,7 @@ const (
 // detect tells what a file is from its first bytes.
 func detect(src *source) (string, error) {
 	if src.size == 0 {
-		return "", &FormatError{0, "the file is empty"}
+		return "", brokenAt(0, "the file is empty")
 	}
 	head, err := src.bytes(0, int(min(src.size, 32)))
 	if err != nil {
@@ -53,9 +53,9 @@ func detect(src *source) (string, error) {
 	case len(head) >= 12 && string(head[4:8]) == "ftyp":
 		return boxBrand(string(head[8:12]))
 	case bytes.Count(head, []byte{0}) == len(head):
-		return "", &FormatError{0, "the file begins with zeros only"}
+		return "", brokenAt(0, "the file begins with zeros only")
 	}
-	return "", &UnsupportedError{"not a picture of a kind that is read here"}
+	return "", &UnsupportedError{What{Form: "not a picture of a kind that is read here"}}
 }
 
 // tiffShaped reads TIFF and the raw formats built on it.
@@ -117,7 +117,7 @@ func (x *extractor) tree(b block, first int64) (all []*directory, err error) {
 	for off := first; off != 0; {
 		dir, lost, err := x.dirs.read(b, off)
 		if lost > 0 {
-			x.missing(&FormatError{dir.at, "values of this directory lie beyond the end"})
+			x.missing(brokenAt(dir.at, "values of this directory lie beyond the end"))
 		}
 		if len(dir.entries) > 0 || err == nil {
 			all = append(all, &dir)
@@ -173,7 +173,7 @@ func (x *extractor) facts(zeroth *directory) {
 			x.missing(err)
 		}
 		if lost > 0 {
-			x.missing(&FormatError{dir.at, "values of the Exif directory lie beyond the end"})
+			x.missing(brokenAt(dir.at, "values of the Exif directory lie beyond the end"))
 		}
 		exif = &dir
 	}

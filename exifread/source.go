@@ -2,7 +2,6 @@ package exifread
 
 import (
 	"errors"
-	"fmt"
 	"io"
 )
 
@@ -42,7 +41,7 @@ func newSource(r io.ReaderAt, size int64) *source {
 // a *FormatError if they do not lie within the file or the budget is spent.
 func (s *source) bytes(off int64, n int) ([]byte, error) {
 	if off < 0 || n < 0 || off > s.size || int64(n) > s.size-off {
-		return nil, &FormatError{off, fmt.Sprintf("%d bytes are announced at byte %d of a file of %d", n, off, s.size)}
+		return nil, brokenAt(off, "%d bytes are announced at byte %d of a file of %d", n, off, s.size)
 	}
 	if n > windowSize-windowAlign {
 		return s.fetch(off, n)
@@ -68,7 +67,7 @@ func (s *source) bytes(off int64, n int) ([]byte, error) {
 // it fetches no more than it must.
 func (s *source) peek(off int64, dst []byte) error {
 	if off < 0 || off > s.size || int64(len(dst)) > s.size-off {
-		return &FormatError{off, fmt.Sprintf("the file ends at byte %d", s.size)}
+		return brokenAt(off, "the file ends at byte %d", s.size)
 	}
 	for i := range s.windows {
 		w := &s.windows[i]
@@ -95,7 +94,7 @@ func (s *source) fetch(off int64, n int) ([]byte, error) {
 // charge takes n bytes that are about to be allocated from the budget.
 func (s *source) charge(off int64, n int) error {
 	if n > s.left {
-		return &FormatError{off, "the file holds more metadata than is reasonable"}
+		return brokenAt(off, "the file holds more metadata than is reasonable")
 	}
 	s.left -= n
 	return nil
@@ -106,10 +105,10 @@ func (s *source) gather(parts []extent, limit int64) ([]byte, error) {
 	var total int64
 	for _, p := range parts {
 		if p.off < 0 || p.length < 0 || p.off > s.size || p.length > s.size-p.off {
-			return nil, &FormatError{p.off, fmt.Sprintf("%d bytes are announced at byte %d of a file of %d", p.length, p.off, s.size)}
+			return nil, brokenAt(p.off, "%d bytes are announced at byte %d of a file of %d", p.length, p.off, s.size)
 		}
 		if total += p.length; total > limit {
-			return nil, &FormatError{p.off, "the file holds more metadata than is reasonable"}
+			return nil, brokenAt(p.off, "the file holds more metadata than is reasonable")
 		}
 	}
 	if err := s.charge(0, int(total)); err != nil {
@@ -132,7 +131,7 @@ func (s *source) readAt(dst []byte, off int64) error {
 		return nil
 	}
 	if err == nil || errors.Is(err, io.EOF) {
-		return &FormatError{off + int64(n), "the file has become shorter while it was read"}
+		return brokenAt(off+int64(n), "the file has become shorter while it was read")
 	}
 	if s.failed == nil {
 		s.failed = err

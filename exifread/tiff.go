@@ -2,7 +2,6 @@ package exifread
 
 import (
 	"encoding/binary"
-	"fmt"
 	"math"
 )
 
@@ -123,7 +122,7 @@ func header(src *source, off, end int64) (b block, first int64, err error) {
 	case "MM":
 		b.order = binary.BigEndian
 	default:
-		return block{}, 0, &FormatError{off, "a TIFF block must begin with II or MM"}
+		return block{}, 0, brokenAt(off, "a TIFF block must begin with II or MM")
 	}
 	if b.order.Uint16(head[2:]) != 43 {
 		return b, b.offset(head[4:]), nil
@@ -133,7 +132,7 @@ func header(src *source, off, end int64) (b block, first int64, err error) {
 		return block{}, 0, err
 	}
 	if b.order.Uint16(head[4:]) != 8 || b.order.Uint16(head[6:]) != 0 {
-		return block{}, 0, &FormatError{off, "the offsets of this BigTIFF are not 8 bytes long"}
+		return block{}, 0, brokenAt(off, "the offsets of this BigTIFF are not 8 bytes long")
 	}
 	b.big = true
 	return b, b.offset(head[8:]), nil
@@ -148,13 +147,13 @@ func (d *dirReader) read(b block, off int64) (dir directory, lost int, err error
 	dir = directory{block: b, at: at}
 	countLen, entryLen, valueLen := b.sizes()
 	if at < b.start || at > b.end-countLen {
-		return dir, 0, &FormatError{at, "a directory is announced here but the block ends before"}
+		return dir, 0, brokenAt(at, "a directory is announced here but the block ends before")
 	}
 	if d.seen[at] {
-		return dir, 0, &FormatError{at, "the directories form a loop"}
+		return dir, 0, brokenAt(at, "the directories form a loop")
 	}
 	if len(d.seen) >= maxDirectories {
-		return dir, 0, &FormatError{at, "too many directories"}
+		return dir, 0, brokenAt(at, "too many directories")
 	}
 	d.seen[at] = true
 	head, err := b.src.bytes(at, int(countLen))
@@ -182,7 +181,7 @@ func (d *dirReader) read(b block, off int64) (dir directory, lost int, err error
 		}
 	}
 	if uint64(n) < claimed {
-		return dir, lost, &FormatError{at, fmt.Sprintf("the directory claims %d entries, %d could be read", claimed, n)}
+		return dir, lost, brokenAt(at, "the directory claims %d entries, %d could be read", claimed, n)
 	}
 	if end := at + countLen + entryLen*int64(n); end+valueLen <= b.end {
 		if raw, err := b.src.bytes(end, int(valueLen)); err == nil {

@@ -137,7 +137,7 @@ func findEOI(src *source, off int64) error {
 }
 
 func cutJPEG(at int64) error {
-	return &FormatError{at, "the end of the JPEG picture (marker FF D9) is missing"}
+	return brokenAt(at, "the end of the JPEG picture (marker FF D9) is missing")
 }
 
 // wholeBoxes checks that the boxes of a file add up to its size and hold what a
@@ -159,9 +159,9 @@ func wholeBoxes(src *source) error {
 	case errors.As(err, &broken) && !onlyZeros(src, broken.Offset):
 		return err
 	case !items && !film:
-		return &FormatError{src.size, "the box with the list of pictures is missing"}
+		return brokenAt(src.size, "the box with the list of pictures is missing")
 	case !data && !items: // a list of items may hold its data itself
-		return &FormatError{src.size, "the box with the pictures is missing"}
+		return brokenAt(src.size, "the box with the pictures is missing")
 	}
 	return nil
 }
@@ -203,7 +203,7 @@ func wholeRAF(src *source) error {
 
 func within(src *source, e extent, name string) error {
 	if e.off+e.length > src.size {
-		return &FormatError{src.size, fmt.Sprintf("%s ends at byte %d, beyond the end", name, e.off+e.length)}
+		return brokenAt(src.size, "%s ends at byte %d, beyond the end", name, e.off+e.length)
 	}
 	return nil
 }

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"time"
 )
 
@@ -69,11 +68,11 @@ type Touch struct {
 // Validate says, in a sentence that wraps ErrInvalid, which corner cannot be.
 func (a Area) Validate() error {
 	if len(a) > 10000 {
-		return fmt.Errorf("%w: an area of %d corners, at most 10000 are kept", ErrInvalid, len(a))
+		return Refuse("an area of %d corners, at most 10000 are kept", len(a))
 	}
 	for _, p := range a {
 		if !(p[0] >= 0 && p[0] <= 1 && p[1] >= 0 && p[1] <= 1) {
-			return fmt.Errorf("%w: a corner of an area at %g, %g (both are from 0 to 1)", ErrInvalid, p[0], p[1])
+			return Refuse("a corner of an area at %g, %g (both are from 0 to 1)", p[0], p[1])
 		}
 	}
 	return nil
@@ -83,11 +82,11 @@ func (a Area) Validate() error {
 func (t Touch) Validate() error {
 	switch {
 	case len(t.Area) < 3:
-		return fmt.Errorf("%w: a touch-up of an area with %d corners (3 at least)", ErrInvalid, len(t.Area))
+		return Refuse("a touch-up of an area with %d corners (3 at least)", len(t.Area))
 	case t.From == "":
-		return fmt.Errorf("%w: a touch-up without a frame to take the picture from", ErrInvalid)
+		return Refuse("a touch-up without a frame to take the picture from")
 	case !(t.Soft >= 0 && t.Soft <= 0.1):
-		return fmt.Errorf("%w: a touch-up that fades over %g of the diagonal (0 to 0.1)", ErrInvalid, t.Soft)
+		return Refuse("a touch-up that fades over %g of the diagonal (0 to 0.1)", t.Soft)
 	}
 	return t.Area.Validate()
 }

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"fmt"
 	"math"
 	"time"
 )
@@ -130,9 +129,9 @@ func (c Camera) Validate() error {
 	forget := c.SensorWidthMM == 0 && c.SensorHeightMM == 0
 	switch {
 	case c.Model == "":
-		return fmt.Errorf("%w: a sensor size without a camera model", ErrInvalid)
+		return Refuse("a sensor size without a camera model")
 	case !forget && !(c.SensorHeightMM > 0 && c.SensorWidthMM >= c.SensorHeightMM && c.SensorWidthMM <= maxSensorMM):
-		return fmt.Errorf("%w: a sensor of %g x %g mm", ErrInvalid, c.SensorWidthMM, c.SensorHeightMM)
+		return Refuse("a sensor of %g x %g mm", c.SensorWidthMM, c.SensorHeightMM)
 	}
 	return nil
 }
@@ -141,9 +140,9 @@ func (c Camera) Validate() error {
 func (l Lens) Validate() error {
 	switch p := l.PupilMagnification; {
 	case l.Name == "":
-		return fmt.Errorf("%w: a pupil magnification without the lens's name", ErrInvalid)
+		return Refuse("a pupil magnification without the lens's name")
 	case p != nil && !(*p > 0 && *p <= 100):
-		return fmt.Errorf("%w: a pupil magnification of %g", ErrInvalid, *p)
+		return Refuse("a pupil magnification of %g", *p)
 	}
 	return nil
 }
@@ -151,7 +150,7 @@ func (l Lens) Validate() error {
 // Validate says, in a sentence that wraps ErrInvalid, what cannot be.
 func (c Circle) Validate() error {
 	if !(c.MM >= 0 && c.MM <= maxSensorMM) || c.Convention != "" && c.MM != 0 {
-		return fmt.Errorf("%w: a circle of confusion of %g mm (%q)", ErrInvalid, c.MM, c.Convention)
+		return Refuse("a circle of confusion of %g mm (%q)", c.MM, c.Convention)
 	}
 	return nil
 }

@@ -17,13 +17,13 @@ var (
 	// ErrInvalid: a value breaks a rule of its type; the wrapping text says which.
 	ErrInvalid = errors.New("not valid")
 	// ErrNewerLog: the setup log was written by a later version of the program.
-	ErrNewerLog = errors.New("the setup log is from a newer version")
+	ErrNewerLog = Fail("the setup log is from a newer version")
 	// ErrRestored: the setup log was put back from a copy; sessions must be opened again.
-	ErrRestored = errors.New("the setup log was put back from a copy meanwhile")
+	ErrRestored = Fail("the setup log was put back from a copy meanwhile")
 	// ErrDamagedLog: the file of the setup log cannot be read as one.
-	ErrDamagedLog = errors.New("the file is damaged, or no setup log")
+	ErrDamagedLog = Fail("the file is damaged, or no setup log")
 	// ErrLogBusy: another process holds the setup log locked.
-	ErrLogBusy = errors.New("the setup log is locked by another program")
+	ErrLogBusy = Fail("the setup log is locked by another program")
 )
 
 // Session is one sitting at the table: a folder of frames and what was done with them.

@@ -181,20 +181,23 @@ const MaxNotes = 20000
 // Validate says, in a sentence that wraps ErrInvalid, which value of the setup
 // cannot be.
 func (s Setup) Validate() error {
-	for _, f := range []struct{ name, text string }{
-		{"subject", s.Subject}, {"background", s.Background}, {"support", s.Support},
-		{"lens", s.Lens}, {"notes", s.Notes}, {"tags", strings.Join(s.Tags, " ")},
+	for _, f := range []struct {
+		name Text
+		text string
+	}{
+		{Say("subject"), s.Subject}, {Say("background"), s.Background}, {Say("support"), s.Support},
+		{Say("lens"), s.Lens}, {Say("notes"), s.Notes}, {Say("tags"), strings.Join(s.Tags, " ")},
 	} {
 		if len(f.text) > MaxNotes {
-			return fmt.Errorf("%w: %s is %d bytes long, at most %d are kept", ErrInvalid, f.name, len(f.text), MaxNotes)
+			return Refuse("%s is %d bytes long, at most %d are kept", f.name, len(f.text), MaxNotes)
 		}
 	}
 	if m := s.Magnification; m != nil && !(*m > 0 && *m <= 100) {
-		return fmt.Errorf("%w: a magnification of %g (it is over 0 and at most 100)", ErrInvalid, *m)
+		return Refuse("a magnification of %g (it is over 0 and at most 100)", *m)
 	}
 	for i, l := range s.Lights {
 		if err := l.Validate(); err != nil {
-			return fmt.Errorf("light %d: %w", i+1, err)
+			return Fail("light %d: %s", i+1, err)
 		}
 	}
 	return nil
@@ -208,17 +211,17 @@ func (l Light) Validate() error {
 	}
 	switch {
 	case !known:
-		return fmt.Errorf("%w: %q is no kind of light", ErrInvalid, l.Kind)
+		return Refuse("%q is no kind of light", l.Kind)
 	case !(l.AzimuthDeg >= 0 && l.AzimuthDeg < 360):
-		return fmt.Errorf("%w: an azimuth of %g degrees (it is from 0 to below 360)", ErrInvalid, l.AzimuthDeg)
+		return Refuse("an azimuth of %g degrees (it is from 0 to below 360)", l.AzimuthDeg)
 	case !(l.ElevationDeg >= -90 && l.ElevationDeg <= 90):
-		return fmt.Errorf("%w: an elevation of %g degrees (it is from -90 to 90)", ErrInvalid, l.ElevationDeg)
+		return Refuse("an elevation of %g degrees (it is from -90 to 90)", l.ElevationDeg)
 	case l.DistanceCM != nil && !(*l.DistanceCM > 0 && *l.DistanceCM <= 10000):
-		return fmt.Errorf("%w: a distance of %g cm (it is over 0 and at most 10000)", ErrInvalid, *l.DistanceCM)
+		return Refuse("a distance of %g cm (it is over 0 and at most 10000)", *l.DistanceCM)
 	case l.ColourK != nil && (*l.ColourK < 1000 || *l.ColourK > 40000):
-		return fmt.Errorf("%w: a colour temperature of %d K (it is from 1000 to 40000)", ErrInvalid, *l.ColourK)
+		return Refuse("a colour temperature of %d K (it is from 1000 to 40000)", *l.ColourK)
 	case len(l.Modifier) > 200 || len(l.Power) > 200:
-		return fmt.Errorf("%w: modifier and power hold at most 200 bytes", ErrInvalid)
+		return Refuse("modifier and power hold at most 200 bytes")
 	}
 	return nil
 }

@@ -11,7 +11,7 @@ import (
 type Text struct {
 	// Form is English, a format for fmt.Sprintf where there are Args; "" says nothing.
 	Form string
-	// Args are strings (names, kept as they are), ints, float64s, and Texts.
+	// Args are strings (names, kept as they are), whole numbers, float64s, and Texts.
 	Args []any
 }
 

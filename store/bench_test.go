@@ -52,7 +52,7 @@ func fill(b testing.TB, s *Store, n int) {
 	for done := 0; done < n; done += perSession {
 		id := newSession(b, s, fmt.Sprintf("/pictures/%04d", done/perSession))
 		day = day.Add(6 * 24 * time.Hour)
-		err := s.change(b.Context(), "fill", func(tx *sql.Tx) error {
+		err := s.change(b.Context(), session.Say("fill"), func(tx *sql.Tx) error {
 			for i := range min(perSession, n-done) {
 				v := session.Setup{
 					SessionID: id, Logged: day.Add(time.Duration(i) * time.Minute),

@@ -14,7 +14,7 @@ import (
 // every stack in the log that holds all of them; it is no error when there is none. A file
 // that is noted already is noted anew. What became of the file later is not watched.
 func (s *Store) RecordBlend(ctx context.Context, frames []string, file string, made time.Time) error {
-	return s.change(ctx, "note a blend", func(tx *sql.Tx) error {
+	return s.change(ctx, session.Say("note a blend"), func(tx *sql.Tx) error {
 		file, err := filepath.Abs(file)
 		if err != nil {
 			return err
@@ -79,7 +79,7 @@ func insertBlend(ctx context.Context, tx *sql.Tx, sessionID int64, frame string,
 // Blends gives the blends of a session by Group.ID, oldest first.
 func (s *Store) Blends(ctx context.Context, sessionID int64) (map[int64][]session.Blend, error) {
 	out := map[int64][]session.Blend{}
-	err := s.view(ctx, "read blends", func(tx *sql.Tx) error {
+	err := s.view(ctx, session.Say("read blends"), func(tx *sql.Tx) error {
 		return eachBlend(ctx, tx, sessionID, func(group int64, b session.Blend) { out[group] = append(out[group], b) })
 	})
 	return out, err

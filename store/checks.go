@@ -21,7 +21,7 @@ func (s *Store) SaveCheck(ctx context.Context, stack, key string, c *session.Che
 	if err != nil {
 		return err
 	}
-	return s.figures.change(ctx, "save a verdict", func(tx *sql.Tx) error {
+	return s.figures.change(ctx, session.Say("save a verdict"), func(tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, `INSERT OR REPLACE INTO checks (key, stack, verdict) VALUES (?, ?, ?)`, key, stack, text); err != nil {
 			return err
 		}
@@ -34,7 +34,7 @@ func (s *Store) SaveCheck(ctx context.Context, stack, key string, c *session.Che
 // Check gives the verdict with that key; nil when there is none.
 func (s *Store) Check(ctx context.Context, key string) (*session.Check, error) {
 	var c *session.Check
-	err := s.figures.view(ctx, "read a verdict", func(tx *sql.Tx) error {
+	err := s.figures.view(ctx, session.Say("read a verdict"), func(tx *sql.Tx) error {
 		var text []byte
 		err := tx.QueryRowContext(ctx, `SELECT verdict FROM checks WHERE key = ?`, key).Scan(&text)
 		if errors.Is(err, sql.ErrNoRows) {

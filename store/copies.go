@@ -28,7 +28,7 @@ const (
 const dayLayout = "2006-01-02"
 
 // errInMemory is given for what only a log in a file can do.
-var errInMemory = errors.New("a log that is kept in memory has no copies")
+var errInMemory = session.Fail("a log that is kept in memory has no copies")
 
 // CopyDaily makes today's copy of the log unless there is one, and removes daily copies
 // that are too old: the 7 newest and the newest of each of 12 months stay. It gives the
@@ -37,9 +37,9 @@ var errInMemory = errors.New("a log that is kept in memory has no copies")
 func (s *Store) CopyDaily(ctx context.Context) (string, error) {
 	path, err := s.log.copyTo(ctx, s.Now().Format(dayLayout))
 	if err != nil {
-		return "", s.log.explain("make the daily copy", err)
+		return "", s.log.explain(session.Say("make the daily copy"), err)
 	}
-	return path, s.log.explain("remove old copies", s.prune())
+	return path, s.log.explain(session.Say("remove old copies"), s.prune())
 }
 
 func (s *Store) prune() error {
@@ -109,7 +109,7 @@ func CopiesOf(path string) ([]session.LogCopy, error) {
 func (d *database) listCopies() ([]session.LogCopy, error) {
 	entries, err := os.ReadDir(d.copies())
 	if err != nil && !os.IsNotExist(err) {
-		return nil, d.explain("list its copies", err)
+		return nil, d.explain(session.Say("list its copies"), err)
 	}
 	var out []session.LogCopy
 	for _, e := range entries {
@@ -143,11 +143,11 @@ func Replace(ctx context.Context, path, copy string) (aside string, err error) {
 		return "", err
 	}
 	d := &database{path: path, kind: logKind}
-	what := "put the copy " + copy + " in place"
+	what := session.Say("put the copy %s in place", copy)
 	if whole, err := d.whole(ctx); err != nil {
 		return "", d.explain(what, err)
 	} else if whole {
-		return "", d.explain(what, fmt.Errorf("%w: the log is not damaged", session.ErrInvalid))
+		return "", d.explain(what, session.Refuse("the log is not damaged"))
 	}
 	dir, err := os.MkdirTemp(filepath.Dir(path), partPrefix)
 	if err != nil {
@@ -190,7 +190,7 @@ func (d *database) whole(ctx context.Context) (bool, error) {
 			return verdict == "ok", nil
 		}
 	}
-	if errors.Is(d.explain("", err), session.ErrDamagedLog) {
+	if errors.Is(d.explain(session.Text{}, err), session.ErrDamagedLog) {
 		return false, nil
 	}
 	return false, err
@@ -203,7 +203,7 @@ func (d *database) whole(ctx context.Context) (bool, error) {
 // program or of a newer version is refused and changes nothing; so does a context that ends
 // on the way. Progress counts database pages.
 func (s *Store) Restore(ctx context.Context, path string, p session.Progress) error {
-	return s.log.explain("restore the copy "+path, s.restore(ctx, path, p))
+	return s.log.explain(session.Say("restore the copy %s", path), s.restore(ctx, path, p))
 }
 
 func (s *Store) restore(ctx context.Context, path string, p session.Progress) error {
@@ -211,7 +211,7 @@ func (s *Store) restore(ctx context.Context, path string, p session.Progress) er
 		return errInMemory
 	}
 	if path, err := filepath.Abs(path); err != nil || path == s.log.path {
-		return errors.Join(fmt.Errorf("%w: this is the log itself", session.ErrInvalid), err)
+		return errors.Join(session.Refuse("this is the log itself"), err)
 	}
 	dir, err := os.MkdirTemp("", "stillbench-restore")
 	if err != nil {
@@ -223,7 +223,7 @@ func (s *Store) restore(ctx context.Context, path string, p session.Progress) er
 		return err
 	}
 	// Every program that has the log open sees by it that all is different.
-	if err := ready.change(ctx, "restore", func(tx *sql.Tx) error {
+	if err := ready.change(ctx, session.Say("restore"), func(tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `UPDATE search_state SET epoch = hex(randomblob(16))`)
 		return err
 	}); err != nil {
@@ -244,7 +244,7 @@ func readied(ctx context.Context, path, dir string) (*database, error) {
 		return nil, err
 	}
 	if version == 0 {
-		return nil, fmt.Errorf("%w: %s", os.ErrNotExist, path)
+		return nil, session.Fail("%s: %s", os.ErrNotExist, path)
 	}
 	temp := filepath.Join(dir, "setups.db")
 	if err := vacuumInto(ctx, path, temp); err != nil {
@@ -317,7 +317,7 @@ func (d *database) copyTo(ctx context.Context, name string) (string, error) {
 		return "", errInMemory
 	}
 	if err := os.MkdirAll(d.copies(), 0o777); err != nil {
-		return "", fmt.Errorf("make the folder for copies: %w", err)
+		return "", session.Fail("make the folder for copies: %s", err)
 	}
 	path := filepath.Join(d.copies(), d.stem()+"-"+name+filepath.Ext(d.path))
 	if _, err := os.Stat(path); err == nil {
@@ -341,14 +341,14 @@ func vacuumInto(ctx context.Context, from, to string) error {
 	db := sql.OpenDB(connector{dsn(from, busyTimeout, url.Values{"mode": {"ro"}})})
 	defer db.Close()
 	if _, err := db.ExecContext(ctx, `VACUUM INTO ?`, temp); err != nil {
-		return fmt.Errorf("copy to %s: %w", to, err)
+		return session.Fail("copy to %s: %s", to, err)
 	}
 	f, err := os.OpenFile(temp, os.O_RDWR, 0)
 	if err != nil {
 		return err
 	}
 	if err := errors.Join(f.Sync(), f.Close()); err != nil {
-		return fmt.Errorf("copy to %s: %w", to, err)
+		return session.Fail("copy to %s: %s", to, err)
 	}
 	return os.Rename(temp, to)
 }

@@ -6,7 +6,6 @@ import (
 	"database/sql"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -50,7 +49,7 @@ var csvFiles = []struct {
 // only when it is complete; one that was there is replaced. What Export leaves out is left
 // out here too.
 func (s *Store) ExportCSV(ctx context.Context, dir string, p session.Progress) error {
-	return s.view(ctx, "export to "+dir, func(tx *sql.Tx) (err error) {
+	return s.view(ctx, session.Say("export to %s", dir), func(tx *sql.Tx) (err error) {
 		if err := os.MkdirAll(dir, 0o777); err != nil {
 			return err
 		}
@@ -176,7 +175,7 @@ func csvGear(out map[string]*bufio.Writer, r gearRecord) {
 // Columns are found by their names, in any order; more may stand beside them.
 func (s *Store) ImportCSV(ctx context.Context, dir string, p session.Progress) (session.Merged, error) {
 	var m merger
-	err := s.change(ctx, "import from "+dir, func(tx *sql.Tx) error {
+	err := s.change(ctx, session.Say("import from %s", dir), func(tx *sql.Tx) error {
 		sessions, gear, kept, err := csvRecords(dir)
 		if err != nil {
 			return err
@@ -209,7 +208,7 @@ func csvRecords(dir string) (sessions []*sessionRecord, gear gearRecord, kept ke
 	owner := func(r csvRow) *sessionRecord {
 		s := byUID[r.text("session")]
 		if s == nil {
-			r.fail("session", errors.New("no such session in sessions.csv"))
+			r.fail("session", session.Fail("no such session in sessions.csv"))
 			return &sessionRecord{}
 		}
 		return s
@@ -249,14 +248,14 @@ func csvRecords(dir string) (sessions []*sessionRecord, gear gearRecord, kept ke
 			case "lights.csv":
 				at, ok := setupAt[r.text("setup")]
 				if !ok {
-					r.fail("setup", errors.New("no such setup in setups.csv"))
+					r.fail("setup", session.Fail("no such setup in setups.csv"))
 					return
 				}
 				l := lightRecord{Kind: session.LightKind(r.text("kind")), DistanceCM: r.number("distance_cm"), Modifier: r.text("modifier"), Power: r.text("power")}
 				for column, to := range map[string]*float64{"azimuth_deg": &l.AzimuthDeg, "elevation_deg": &l.ElevationDeg} {
 					v := r.number(column)
 					if v == nil {
-						r.fail(column, errors.New("a number is missing"))
+						r.fail(column, session.Fail("a number is missing"))
 						return
 					}
 					*to = *v
@@ -302,7 +301,7 @@ func csvRecords(dir string) (sessions []*sessionRecord, gear gearRecord, kept ke
 			continue
 		}
 		if err != nil {
-			return nil, gear, kept, fmt.Errorf("%s: %w", filepath.Join(dir, t.name), err)
+			return nil, gear, kept, session.Fail("%s: %s", filepath.Join(dir, t.name), err)
 		}
 	}
 	return sessions, gear, kept, nil
@@ -320,7 +319,7 @@ func (r csvRow) text(column string) string { return r.fields[r.at[column]] }
 
 func (r csvRow) fail(column string, err error) {
 	if err != nil && *r.failed == nil {
-		*r.failed = fmt.Errorf("%w: record %d, %s: %w", session.ErrInvalid, r.line, column, err)
+		*r.failed = session.Refuse("record %d, %s: %s", r.line, column, err)
 	}
 }
 
@@ -368,7 +367,7 @@ func readCSVFile(path string, columns []string, fn func(csvRow)) error {
 	}
 	for _, name := range columns {
 		if _, ok := at[name]; !ok {
-			return fmt.Errorf("%w: the column %s is missing", session.ErrInvalid, name)
+			return session.Refuse("the column %s is missing", name)
 		}
 	}
 	for line := 1; ; line++ {
@@ -377,10 +376,10 @@ func readCSVFile(path string, columns []string, fn func(csvRow)) error {
 			return nil
 		}
 		if err == nil && len(fields) != len(head) {
-			err = fmt.Errorf("%w: %d fields where the header has %d", session.ErrInvalid, len(fields), len(head))
+			err = session.Refuse("%d fields where the header has %d", len(fields), len(head))
 		}
 		if err != nil {
-			return fmt.Errorf("record %d: %w", line, err)
+			return session.Fail("record %d: %s", line, err)
 		}
 		for i, f := range fields {
 			fields[i] = unguarded(f)
@@ -421,7 +420,7 @@ func writeCSV(w *bufio.Writer, fields []string) {
 // readCSV reads one record (RFC 4180, 2), which may also end in a bare line feed; io.EOF
 // when there is none.
 func readCSV(r *bufio.Reader) ([]string, error) {
-	broken := fmt.Errorf("%w: a quote stands where none may", session.ErrInvalid)
+	broken := session.Refuse("a quote stands where none may")
 	var fields []string
 	var field []byte
 	if _, err := r.Peek(1); err != nil {
@@ -431,7 +430,7 @@ func readCSV(r *bufio.Reader) ([]string, error) {
 		c, err := r.ReadByte()
 		if err == io.EOF {
 			if quoted && !closed {
-				return nil, fmt.Errorf("%w: a quote is not closed", session.ErrInvalid)
+				return nil, session.Refuse("a quote is not closed")
 			}
 			return append(fields, string(field)), nil
 		}
@@ -459,7 +458,7 @@ func readCSV(r *bufio.Reader) ([]string, error) {
 			return append(fields, string(field)), nil
 		case c == '\r':
 			if next, _ := r.Peek(1); len(next) == 1 && next[0] != '\n' {
-				return nil, fmt.Errorf("%w: a carriage return stands where none may", session.ErrInvalid)
+				return nil, session.Refuse("a carriage return stands where none may")
 			}
 		case closed:
 			return nil, broken

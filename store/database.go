@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"database/sql/driver"
 	"errors"
-	"fmt"
 	"net/url"
 	"path/filepath"
 	"runtime"
@@ -54,11 +53,11 @@ func openDatabase(ctx context.Context, path string, k kind, busy time.Duration) 
 	d := &database{path: path, kind: k}
 	existing, err := d.peek(ctx, busy)
 	if err != nil {
-		return nil, d.explain("open", err)
+		return nil, d.explain(session.Say("open"), err)
 	}
 	d.connect(busy)
 	if err := d.migrate(ctx, existing); err != nil {
-		return nil, errors.Join(d.explain("open", err), d.close())
+		return nil, errors.Join(d.explain(session.Say("open"), err), d.close())
 	}
 	return d, nil
 }
@@ -90,12 +89,12 @@ func (d *database) close() error {
 }
 
 // change runs fn in one immediate transaction.
-func (d *database) change(ctx context.Context, what string, fn func(tx *sql.Tx) error) error {
+func (d *database) change(ctx context.Context, what session.Text, fn func(tx *sql.Tx) error) error {
 	return d.explain(what, transact(ctx, d.write, fn))
 }
 
 // view runs fn in one reading transaction.
-func (d *database) view(ctx context.Context, what string, fn func(tx *sql.Tx) error) error {
+func (d *database) view(ctx context.Context, what session.Text, fn func(tx *sql.Tx) error) error {
 	return d.explain(what, transact(ctx, d.read, fn))
 }
 
@@ -112,41 +111,41 @@ func transact(ctx context.Context, db *sql.DB, fn func(tx *sql.Tx) error) error 
 }
 
 // explain makes a sentence of an error, with what was tried and the file.
-func (d *database) explain(what string, err error) error {
+func (d *database) explain(what session.Text, err error) error {
 	if err == nil {
 		return nil
 	}
 	file := d.kind.what
 	if d.path != "" {
-		file += " " + d.path
+		file = session.Say("%s %s", file, d.path)
 	}
 	var se sqlite3.Error
 	if !errors.As(err, &se) {
 		if errors.Is(err, sql.ErrNoRows) {
 			err = session.ErrNotFound
 		}
-		return fmt.Errorf("%s: %s: %w", what, file, err)
+		return session.Fail("%s: %s: %s", what, file, err)
 	}
-	why := ""
+	why := session.Text{}
 	switch se.Code {
 	case sqlite3.ErrBusy, sqlite3.ErrLocked:
-		return fmt.Errorf("%s: %w: %s. Close the other program and try again", what, session.ErrLogBusy, file)
+		return session.Fail("%s: %s: %s. Close the other program and try again", what, session.ErrLogBusy, file)
 	case sqlite3.ErrFull:
-		why = "the disk is full; make room and try again"
+		why = session.Say("the disk is full; make room and try again")
 	case sqlite3.ErrReadonly:
-		why = "it cannot be written; look at the permissions of the file and its folder"
+		why = session.Say("it cannot be written; look at the permissions of the file and its folder")
 	case sqlite3.ErrCantOpen:
-		why = "it cannot be opened; look at the permissions of the file and its folder"
+		why = session.Say("it cannot be opened; look at the permissions of the file and its folder")
 	case sqlite3.ErrNotADB:
-		return fmt.Errorf("%s: %s: %w. Move it away, choose another with --log, or put back a dated copy (stillbench log restore)", what, file, session.ErrDamagedLog)
+		return session.Fail("%s: %s: %s. Move it away, choose another with --log, or put back a dated copy (stillbench log restore)", what, file, session.ErrDamagedLog)
 	case sqlite3.ErrCorrupt:
-		return fmt.Errorf("%s: %s: %w. Put back one of its dated copies (stillbench log restore)", what, file, session.ErrDamagedLog)
+		return session.Fail("%s: %s: %s. Put back one of its dated copies (stillbench log restore)", what, file, session.ErrDamagedLog)
 	case sqlite3.ErrIoErr:
-		why = "the disk does not read or write it"
+		why = session.Say("the disk does not read or write it")
 	case sqlite3.ErrConstraint:
-		return fmt.Errorf("%s: %s: %w: it names something that the log does not hold, or breaks one of its rules: %w", what, file, session.ErrInvalid, err)
+		return session.Refuse("%s: %s: it names something that the log does not hold, or breaks one of its rules: %s", what, file, err)
 	default:
-		return fmt.Errorf("%s: %s: %w", what, file, err)
+		return session.Fail("%s: %s: %s", what, file, err)
 	}
-	return fmt.Errorf("%s: %s: %s (%w)", what, file, why, err)
+	return session.Fail("%s: %s: %s (%s)", what, file, why, err)
 }

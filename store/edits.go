@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -20,7 +19,7 @@ func (s *Store) AddEdit(ctx context.Context, sessionID int64, e session.Edit) (s
 	if e.Made.IsZero() {
 		e.Made = s.Now()
 	}
-	err := s.changeSession(ctx, sessionID, "keep an edit", func(tx *sql.Tx) error {
+	err := s.changeSession(ctx, sessionID, session.Say("keep an edit"), func(tx *sql.Tx) error {
 		if err := dropUndone(ctx, tx, sessionID); err != nil {
 			return err
 		}
@@ -37,7 +36,7 @@ func (s *Store) AddEdit(ctx context.Context, sessionID int64, e session.Edit) (s
 // applySetup writes the setup of an edit and fills in its numbers.
 func (s *Store) applySetup(ctx context.Context, tx *sql.Tx, sessionID int64, e *session.Edit) error {
 	if e.Setup == nil {
-		return fmt.Errorf("%w: no setup was given", session.ErrInvalid)
+		return session.Refuse("no setup was given")
 	}
 	v := clean(*e.Setup)
 	v.SessionID = sessionID
@@ -52,7 +51,7 @@ func (s *Store) applySetup(ctx context.Context, tx *sql.Tx, sessionID int64, e *
 			return err
 		}
 		if len(was) == 0 {
-			return fmt.Errorf("%w: setup %d of this session", session.ErrNotFound, v.ID)
+			return session.Missing("setup %d of this session", v.ID)
 		}
 		e.Before = &was[0]
 	}
@@ -121,9 +120,9 @@ func insertEdit(ctx context.Context, tx *sql.Tx, sessionID int64, e *session.Edi
 // in place; a setup whose Before is nil is hidden while undone. An edit that is not of
 // this session gives session.ErrNotFound.
 func (s *Store) SetUndone(ctx context.Context, sessionID, editID int64, undone bool) error {
-	what := "do an edit again"
+	what := session.Say("do an edit again")
 	if undone {
-		what = "undo an edit"
+		what = session.Say("undo an edit")
 	}
 	return s.changeSession(ctx, sessionID, what, func(tx *sql.Tx) error {
 		list, err := editsWhere(ctx, tx, `session_id = ? AND id = ?`, sessionID, editID)
@@ -131,7 +130,7 @@ func (s *Store) SetUndone(ctx context.Context, sessionID, editID int64, undone b
 			return err
 		}
 		if len(list) == 0 {
-			return fmt.Errorf("%w: edit %d of this session", session.ErrNotFound, editID)
+			return session.Missing("edit %d of this session", editID)
 		}
 		e := list[0]
 		if e.Undone == undone {
@@ -156,7 +155,7 @@ func (s *Store) SetUndone(ctx context.Context, sessionID, editID int64, undone b
 // Edits gives all edits of a session, oldest first, undone ones included.
 func (s *Store) Edits(ctx context.Context, sessionID int64) ([]session.Edit, error) {
 	var out []session.Edit
-	err := s.view(ctx, "read edits", func(tx *sql.Tx) (err error) {
+	err := s.view(ctx, session.Say("read edits"), func(tx *sql.Tx) (err error) {
 		out, err = editsWhere(ctx, tx, `session_id = ? ORDER BY id`, sessionID)
 		return err
 	})
@@ -213,7 +212,7 @@ func parseDrawn(text sql.NullString, e *session.Edit) error {
 	}
 	var d drawn
 	if err := json.Unmarshal([]byte(text.String), &d); err != nil {
-		return errors.Join(errors.New("the log holds an edit that cannot be read"), err)
+		return errors.Join(session.Fail("the log holds an edit that cannot be read"), err)
 	}
 	e.Area, e.Touch = d.Area, d.Touch
 	return nil
@@ -234,7 +233,7 @@ func parseSetup(text sql.NullString, sessionID int64) (*session.Setup, error) {
 	}
 	var r setupRecord
 	if err := json.Unmarshal([]byte(text.String), &r); err != nil {
-		return nil, errors.Join(errors.New("the log holds an edit that cannot be read"), err)
+		return nil, errors.Join(session.Fail("the log holds an edit that cannot be read"), err)
 	}
 	s, err := r.setup()
 	if err != nil {

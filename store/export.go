@@ -31,7 +31,7 @@ const (
 // so are recent searches. What Import makes of it in an empty log is exported to the same
 // bytes.
 func (s *Store) Export(ctx context.Context, w io.Writer, p session.Progress) error {
-	return s.view(ctx, "export", func(tx *sql.Tx) error {
+	return s.view(ctx, session.Say("export"), func(tx *sql.Tx) error {
 		b := bufio.NewWriter(w)
 		fmt.Fprintf(b, "{\"format\": %q, \"version\": %d, \"sessions\": [", exportFormat, exportVersion)
 		write := func(before string, record any) error {
@@ -106,7 +106,7 @@ func takeOut(ctx context.Context, tx *sql.Tx, p session.Progress, to parts) erro
 // what cannot be (session.ErrInvalid) changes nothing.
 func (s *Store) Import(ctx context.Context, r io.Reader) (session.Merged, error) {
 	var m merger
-	err := s.change(ctx, "import", func(tx *sql.Tx) error {
+	err := s.change(ctx, session.Say("import"), func(tx *sql.Tx) error {
 		return decodeExport(bufio.NewReader(r), m.into(ctx, tx))
 	})
 	if err != nil {
@@ -122,7 +122,7 @@ func (s *Store) ExportTo(ctx context.Context, path string, p session.Progress) e
 	if !isJSON(path) {
 		return s.ExportCSV(ctx, path, p)
 	}
-	fail := func(err error) error { return fmt.Errorf("export to %s: %w", path, err) }
+	fail := func(err error) error { return session.Fail("export to %s: %s", path, err) }
 	part, err := os.MkdirTemp(filepath.Dir(path), partPrefix)
 	if err != nil {
 		return fail(err)
@@ -156,12 +156,12 @@ func (s *Store) ImportFrom(ctx context.Context, path string, p session.Progress)
 		f, err = os.Open(path)
 	}
 	if err != nil {
-		return session.Merged{}, fmt.Errorf("import: %w", err)
+		return session.Merged{}, session.Fail("import: %s", err)
 	}
 	defer f.Close()
 	m, err := s.Import(ctx, &told{r: f, p: p, total: int(info.Size() >> 10)})
 	if err != nil {
-		err = fmt.Errorf("%s: %w", path, err)
+		err = session.Fail("%s: %s", path, err)
 	}
 	return m, err
 }
@@ -190,7 +190,7 @@ func decodeExport(r io.Reader, to parts) error {
 		if err == io.EOF {
 			err = io.ErrUnexpectedEOF
 		}
-		return fmt.Errorf("%w: this is no whole export of a setup log (%w)", session.ErrInvalid, err)
+		return session.Refuse("this is no whole export of a setup log (%s)", err)
 	}
 	expect := func(want json.Delim) error {
 		t, err := d.Token()
@@ -212,7 +212,7 @@ func decodeExport(r io.Reader, to parts) error {
 			return broken(errors.New("its format is not named"))
 		}
 		if version > exportVersion {
-			return fmt.Errorf("%w: the export has version %d, this program knows up to %d", session.ErrNewerLog, version, exportVersion)
+			return session.Fail("%s: the export has version %d, this program knows up to %d", session.ErrNewerLog, version, exportVersion)
 		}
 		var failed error // by the log, not by the file
 		switch name {

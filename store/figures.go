@@ -14,7 +14,7 @@ import (
 // are written: figures without a frame are never seen, a frame without figures is read
 // once more.
 func (s *Store) saveFigures(ctx context.Context, frames []session.Frame) error {
-	return s.figures.change(ctx, "save figures", func(tx *sql.Tx) error {
+	return s.figures.change(ctx, session.Say("save figures"), func(tx *sql.Tx) error {
 		for i := range frames {
 			f := frames[i].Figures
 			if f == nil {
@@ -61,7 +61,7 @@ func loadFigures(ctx context.Context, stmt *sql.Stmt, fingerprint string) (*sess
 
 // withFigures fills in the figures of frames.
 func (s *Store) withFigures(ctx context.Context, frames []session.Frame) error {
-	return s.figures.view(ctx, "read figures", func(tx *sql.Tx) error {
+	return s.figures.view(ctx, session.Say("read figures"), func(tx *sql.Tx) error {
 		stmt, err := tx.PrepareContext(ctx, `SELECT figures FROM figures WHERE fingerprint = ? AND version = ?`)
 		if err != nil {
 			return err

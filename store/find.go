@@ -28,7 +28,7 @@ func (s *Store) FindSetups(ctx context.Context, q session.SetupQuery) (session.S
 	defer unlockWords()
 	s.catalogues.Lock()
 	defer unlock()
-	err := s.view(ctx, "search", func(tx *sql.Tx) error {
+	err := s.view(ctx, session.Say("search"), func(tx *sql.Tx) error {
 		list, err := s.catalogues.of(ctx, tx)
 		unlock()
 		if err != nil {
@@ -90,7 +90,7 @@ func (s *Store) readyWords() {
 		s.wordIndexes.Lock()
 		defer s.wordIndexes.Unlock()
 		// Where it fails, the search that needs it says so.
-		_ = s.view(s.open, "search", func(tx *sql.Tx) error {
+		_ = s.view(s.open, session.Say("search"), func(tx *sql.Tx) error {
 			_, err := s.wordIndexes.of(s.open, tx)
 			return err
 		})

@@ -301,7 +301,7 @@ func TestManyHolders(t *testing.T) {
 	s := newLog(t)
 	id := newSession(t, s, "/p")
 	const all = 700
-	err := s.change(t.Context(), "fill", func(tx *sql.Tx) error {
+	err := s.change(t.Context(), session.Say("fill"), func(tx *sql.Tx) error {
 		for i := range all {
 			v := session.Setup{SessionID: id, Notes: "cone" + strings.Repeat(" beside", i%7), Logged: time.Date(2026, 1, 1, 0, 0, i, 0, time.UTC)}
 			if i == 300 {
@@ -574,7 +574,7 @@ func TestDamagedIndex(t *testing.T) {
 		}
 		defer s.Close()
 		logSetup(t, s, newSession(t, s, "/p"), session.Setup{Subject: "cone"})
-		if err := s.change(t.Context(), "damage", func(tx *sql.Tx) error { return facetPages.put(t.Context(), tx, 1, f.record()) }); err != nil {
+		if err := s.change(t.Context(), session.Say("damage"), func(tx *sql.Tx) error { return facetPages.put(t.Context(), tx, 1, f.record()) }); err != nil {
 			t.Fatal(err)
 		}
 		if _, err := s.FindSetups(t.Context(), session.SetupQuery{}); !errors.Is(err, errIndex) {

@@ -19,7 +19,7 @@ const metaVersion = 1
 // ok is false when it knows nothing. Figures are nil when they were computed by another
 // session.FiguresVersion.
 func (s *Store) Known(ctx context.Context, fingerprint string) (m session.Meta, f *session.Figures, ok bool, err error) {
-	err = s.view(ctx, "look a frame up", func(tx *sql.Tx) error {
+	err = s.view(ctx, session.Say("look a frame up"), func(tx *sql.Tx) error {
 		var text string
 		err := tx.QueryRowContext(ctx, `SELECT meta FROM frames WHERE fingerprint = ? ORDER BY id DESC LIMIT 1`, fingerprint).Scan(&text)
 		if errors.Is(err, sql.ErrNoRows) {
@@ -47,7 +47,7 @@ func (s *Store) SaveFrames(ctx context.Context, sessionID int64, frames []sessio
 	if err := s.saveFigures(ctx, frames); err != nil {
 		return err
 	}
-	return s.changeSession(ctx, sessionID, "save frames", func(tx *sql.Tx) error {
+	return s.changeSession(ctx, sessionID, session.Say("save frames"), func(tx *sql.Tx) error {
 		touched := map[int64]bool{}
 		for i := range frames {
 			id, err := saveFrame(ctx, tx, sessionID, &frames[i])
@@ -100,7 +100,7 @@ func saveFrame(ctx context.Context, tx *sql.Tx, sessionID int64, f *session.Fram
 // Frames gives the frames of a session that the log knows, in no order.
 func (s *Store) Frames(ctx context.Context, sessionID int64) ([]session.Frame, error) {
 	var out []session.Frame
-	err := s.view(ctx, "read frames", func(tx *sql.Tx) (err error) {
+	err := s.view(ctx, session.Say("read frames"), func(tx *sql.Tx) (err error) {
 		out, err = framesOf(ctx, tx, sessionID)
 		return err
 	})

@@ -15,7 +15,7 @@ import (
 // of confusion chosen.
 func (s *Store) Gear(ctx context.Context) (session.Gear, error) {
 	var g session.Gear
-	err := s.view(ctx, "read cameras and lenses", func(tx *sql.Tx) error {
+	err := s.view(ctx, session.Say("read cameras and lenses"), func(tx *sql.Tx) error {
 		r, err := recordGear(ctx, tx)
 		if err != nil {
 			return err
@@ -99,14 +99,14 @@ func (s *Store) RememberCamera(ctx context.Context, c session.Camera) error {
 	if c.SensorWidthMM != 0 {
 		r.SensorWidthMM, r.SensorHeightMM = &c.SensorWidthMM, &c.SensorHeightMM
 	}
-	return s.change(ctx, "remember a camera", func(tx *sql.Tx) error { return r.write(ctx, tx) })
+	return s.change(ctx, session.Say("remember a camera"), func(tx *sql.Tx) error { return r.write(ctx, tx) })
 }
 
 // RememberLens keeps, or forgets, the pupil magnification of a lens. What frames tell of it
 // is not looked at.
 func (s *Store) RememberLens(ctx context.Context, l session.Lens) error {
 	r := lensRecord{l.Name, l.PupilMagnification, timeText(s.Now())}
-	return s.change(ctx, "remember a lens", func(tx *sql.Tx) error { return r.write(ctx, tx) })
+	return s.change(ctx, session.Say("remember a lens"), func(tx *sql.Tx) error { return r.write(ctx, tx) })
 }
 
 // RememberCircle keeps the choice of the circle of confusion.
@@ -115,7 +115,7 @@ func (s *Store) RememberCircle(ctx context.Context, c session.Circle) error {
 	if c.MM != 0 {
 		r.MM = &c.MM
 	}
-	return s.change(ctx, "remember the circle of confusion", func(tx *sql.Tx) error { return r.write(ctx, tx) })
+	return s.change(ctx, session.Say("remember the circle of confusion"), func(tx *sql.Tx) error { return r.write(ctx, tx) })
 }
 
 // gearRecord is what was told of gear, as JSON. What frames tell is not in it.

@@ -12,7 +12,7 @@ import (
 // SaveGroups replaces the groups and seams of a session. Its frames and setups must be
 // in the log.
 func (s *Store) SaveGroups(ctx context.Context, sessionID int64, groups []session.Group) error {
-	return s.changeSession(ctx, sessionID, "save groups", func(tx *sql.Tx) error { return saveGroups(ctx, tx, sessionID, groups) })
+	return s.changeSession(ctx, sessionID, session.Say("save groups"), func(tx *sql.Tx) error { return saveGroups(ctx, tx, sessionID, groups) })
 }
 
 // saveGroups writes the groups that differ from what is there: in a long session most
@@ -106,7 +106,7 @@ func insertGroup(ctx context.Context, tx *sql.Tx, sessionID int64, place int, g 
 // Groups gives the groups of a session back, in time order.
 func (s *Store) Groups(ctx context.Context, sessionID int64) ([]session.Group, error) {
 	var out []session.Group
-	err := s.view(ctx, "read groups", func(tx *sql.Tx) (err error) {
+	err := s.view(ctx, session.Say("read groups"), func(tx *sql.Tx) (err error) {
 		out, err = groupsOf(ctx, tx, sessionID)
 		return err
 	})

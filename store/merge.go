@@ -27,7 +27,7 @@ type merger struct{ session.Merged }
 func (s *Store) Merge(ctx context.Context, path string, p session.Progress) (session.Merged, error) {
 	var m merger
 	if err := m.log(ctx, s, path, p); err != nil {
-		return session.Merged{}, s.log.explain("merge "+path, err)
+		return session.Merged{}, s.log.explain(session.Say("merge %s", path), err)
 	}
 	return m.Merged, nil
 }

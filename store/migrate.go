@@ -25,7 +25,7 @@ var migrationFiles embed.FS
 // kind is a sort of file: what people call it, the mark in its header, and how it
 // grew from version to version.
 type kind struct {
-	what          string
+	what          session.Text
 	applicationID int64 // PRAGMA application_id: tells our files from other databases
 	migrations    []migration
 }
@@ -38,8 +38,8 @@ type migration struct {
 }
 
 var (
-	logKind     = kind{"the setup log", 0x53744c67, embedded("migrations")}            // "StLg"
-	figuresKind = kind{"the figures file", 0x53744667, embedded("migrations/figures")} // "StFg"
+	logKind     = kind{session.Say("the setup log"), 0x53744c67, embedded("migrations")}            // "StLg"
+	figuresKind = kind{session.Say("the figures file"), 0x53744667, embedded("migrations/figures")} // "StFg"
 )
 
 // embedded reads the migrations NNNN_name.sql of a folder in the program, which come in
@@ -81,7 +81,7 @@ func (d *database) peek(ctx context.Context, busy time.Duration) (version int64,
 		return 0, err
 	}
 	if !info.Mode().IsRegular() {
-		return 0, errors.New("this is not a file")
+		return 0, session.Fail("this is not a file")
 	}
 	if info.Size() == 0 {
 		return 0, nil
@@ -108,13 +108,13 @@ func (d *database) peekAs(ctx context.Context, busy time.Duration, mode string) 
 		return 0, nil
 	}
 	if id != d.kind.applicationID {
-		return 0, errors.New("the file is a database of another program; choose another file with --log")
+		return 0, session.Fail("the file is a database of another program; choose another file with --log")
 	}
 	if err := db.QueryRowContext(ctx, `SELECT max(number) FROM migrations`).Scan(&version); err != nil {
 		return 0, err
 	}
 	if newest := d.kind.newest(); version > newest {
-		return 0, fmt.Errorf("%w: it has version %d, this program knows up to %d. It was left as it is", session.ErrNewerLog, version, newest)
+		return 0, session.Fail("%s: it has version %d, this program knows up to %d. It was left as it is", session.ErrNewerLog, version, newest)
 	}
 	return version, nil
 }

@@ -6,15 +6,16 @@ import (
 	"database/sql"
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"math"
+
+	"stillbench/session"
 )
 
 // perPage is how many setups have their records in one page.
 const perPage = 64
 
 // errIndex is given for a page that cannot be read. Its cause is not the photographer's.
-var errIndex = errors.New("the search index is damaged; restore a dated copy of the log")
+var errIndex = session.Fail("the search index is damaged; restore a dated copy of the log")
 
 // pageKind is a table of pages and the column of search_state that counts its changes.
 type pageKind struct{ table, rev string }
@@ -85,7 +86,7 @@ func eachRecord(page int64, b []byte, fn func(id int64, data []byte) error) erro
 		id := page*perPage + int64(b[0])
 		n, size := binary.Uvarint(b[1:])
 		if b[0] >= perPage || size <= 0 || n > uint64(len(b)-1-size) {
-			return fmt.Errorf("%w (page %d)", errIndex, page)
+			return session.Fail("%s (page %d)", errIndex, page)
 		}
 		data := b[1+size : 1+size+int(n)]
 		b = b[1+size+int(n):]

@@ -21,7 +21,7 @@ func (s *Store) SaveProof(ctx context.Context, stack string, p session.Proof, pi
 	if err != nil {
 		return err
 	}
-	return s.figures.change(ctx, "save a proof", func(tx *sql.Tx) error {
+	return s.figures.change(ctx, session.Say("save a proof"), func(tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, `INSERT OR REPLACE INTO proofs (key, version, stack, about, picture) VALUES (?, ?, ?, ?, ?)`,
 			p.Key, session.ProofVersion, stack, text, nonNil(picture)); err != nil {
 			return err
@@ -45,12 +45,12 @@ func (s *Store) RecallProof(ctx context.Context, key string) (*session.Proof, er
 		return nil, err
 	}
 	newest := false
-	if err := s.figures.view(ctx, "read a proof", func(tx *sql.Tx) error {
+	if err := s.figures.view(ctx, session.Say("read a proof"), func(tx *sql.Tx) error {
 		return tx.QueryRowContext(ctx, `SELECT number = (SELECT max(number) FROM proofs o WHERE o.stack = p.stack) FROM proofs p WHERE key = ?`, key).Scan(&newest)
 	}); err != nil || newest {
 		return p, err
 	}
-	return p, s.figures.change(ctx, "keep a proof", func(tx *sql.Tx) error {
+	return p, s.figures.change(ctx, session.Say("keep a proof"), func(tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `UPDATE proofs SET number = (SELECT max(number) + 1 FROM proofs) WHERE key = ?`, key)
 		return err
 	})
@@ -60,7 +60,7 @@ func (s *Store) RecallProof(ctx context.Context, key string) (*session.Proof, er
 // session.ErrNotFound when there is none.
 func (s *Store) ProofPicture(ctx context.Context, key string) ([]byte, error) {
 	var picture []byte
-	err := s.figures.view(ctx, "read a proof", func(tx *sql.Tx) error {
+	err := s.figures.view(ctx, session.Say("read a proof"), func(tx *sql.Tx) error {
 		return tx.QueryRowContext(ctx, `SELECT picture FROM proofs WHERE key = ?`, key).Scan(&picture)
 	})
 	return picture, err
@@ -70,7 +70,7 @@ func (s *Store) ProofPicture(ctx context.Context, key string) ([]byte, error) {
 // of a folder; nil when it has none, or is no stack.
 func (s *Store) ProofOf(ctx context.Context, dir, name string) (*session.Proof, error) {
 	var first string
-	err := s.view(ctx, "find a proof", func(tx *sql.Tx) error {
+	err := s.view(ctx, session.Say("find a proof"), func(tx *sql.Tx) error {
 		err := tx.QueryRowContext(ctx, `SELECT
 			(SELECT a.fingerprint FROM group_frames b JOIN frames a ON a.id = b.frame_id
 				WHERE b.session_id = g.session_id AND b.group_id = g.id ORDER BY b.place LIMIT 1)
@@ -92,7 +92,7 @@ func (s *Store) ProofOf(ctx context.Context, dir, name string) (*session.Proof, 
 
 func (s *Store) oneProof(ctx context.Context, query, about string) (*session.Proof, error) {
 	var p *session.Proof
-	err := s.figures.view(ctx, "read a proof", func(tx *sql.Tx) error {
+	err := s.figures.view(ctx, session.Say("read a proof"), func(tx *sql.Tx) error {
 		var text []byte
 		err := tx.QueryRowContext(ctx, query, about, session.ProofVersion).Scan(&text)
 		if errors.Is(err, sql.ErrNoRows) {

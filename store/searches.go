@@ -17,7 +17,7 @@ const keptRecent = 20
 // KeepSearch keeps a search under a name, in place of the one that had it.
 func (s *Store) KeepSearch(ctx context.Context, name string, q session.SetupQuery) (session.KeptSearch, error) {
 	k := session.KeptSearch{Query: tidyQuery(q), Used: s.Now()}
-	err := s.change(ctx, "keep a search", func(tx *sql.Tx) (err error) {
+	err := s.change(ctx, session.Say("keep a search"), func(tx *sql.Tx) (err error) {
 		if k.Name, err = named(name); err != nil {
 			return err
 		}
@@ -40,7 +40,7 @@ func (s *Store) NoteSearch(ctx context.Context, q session.SetupQuery) error {
 	if reflect.DeepEqual(q, session.SetupQuery{Order: q.Order}) {
 		return nil
 	}
-	return s.change(ctx, "remember a search", func(tx *sql.Tx) error {
+	return s.change(ctx, session.Say("remember a search"), func(tx *sql.Tx) error {
 		recent, err := searchesWhere(ctx, tx, `name IS NULL ORDER BY id DESC`)
 		if err != nil {
 			return err
@@ -93,7 +93,7 @@ func (s *Store) RecentSearches(ctx context.Context) ([]session.KeptSearch, error
 
 func (s *Store) searches(ctx context.Context, where string) ([]session.KeptSearch, error) {
 	var out []session.KeptSearch
-	err := s.view(ctx, "read searches", func(tx *sql.Tx) (err error) {
+	err := s.view(ctx, session.Say("read searches"), func(tx *sql.Tx) (err error) {
 		out, err = searchesWhere(ctx, tx, where)
 		return err
 	})
@@ -112,7 +112,7 @@ func searchesWhere(ctx context.Context, tx *sql.Tx, where string) ([]session.Kep
 		}
 		k.Name = name.String
 		if err := json.Unmarshal([]byte(query), &k.Query); err != nil {
-			return errors.Join(errors.New("the log holds a search that cannot be read"), err)
+			return errors.Join(session.Fail("the log holds a search that cannot be read"), err)
 		}
 		if k.Used, err = parseTime(used); err != nil {
 			return err
@@ -125,7 +125,7 @@ func searchesWhere(ctx context.Context, tx *sql.Tx, where string) ([]session.Kep
 
 // DeleteSearch forgets a kept or a recent search.
 func (s *Store) DeleteSearch(ctx context.Context, id int64) error {
-	return s.change(ctx, "delete a search", func(tx *sql.Tx) error {
+	return s.change(ctx, session.Say("delete a search"), func(tx *sql.Tx) error {
 		return deleteOne(ctx, tx, `DELETE FROM searches WHERE id = ?`, id)
 	})
 }

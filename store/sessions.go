@@ -13,7 +13,7 @@ import (
 func (s *Store) OpenSession(ctx context.Context, dir string) (session.Session, error) {
 	out := session.Session{Dir: filepath.Clean(dir)}
 	var at string
-	err := s.change(ctx, "open session", func(tx *sql.Tx) error {
+	err := s.change(ctx, session.Say("open session"), func(tx *sql.Tx) error {
 		var started string
 		var err error
 		if at, err = epoch(ctx, tx); err != nil {

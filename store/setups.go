@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"database/sql"
-	"fmt"
 
 	"stillbench/session"
 )
@@ -11,7 +10,7 @@ import (
 // Setups gives the session's setups, oldest first, hidden ones left out.
 func (s *Store) Setups(ctx context.Context, sessionID int64) ([]session.Setup, error) {
 	var out []session.Setup
-	err := s.view(ctx, "read setups", func(tx *sql.Tx) (err error) {
+	err := s.view(ctx, session.Say("read setups"), func(tx *sql.Tx) (err error) {
 		out, err = setupsWhere(ctx, tx, `session_id = ? AND NOT hidden ORDER BY id`, sessionID)
 		return err
 	})
@@ -106,7 +105,7 @@ func writeSetup(ctx context.Context, tx *sql.Tx, v *session.Setup, uid, changed 
 			return err
 		}
 		if n, err := r.RowsAffected(); err != nil || n != 1 {
-			return fmt.Errorf("%w: setup %d of this session", session.ErrNotFound, v.ID)
+			return session.Missing("setup %d of this session", v.ID)
 		}
 		for _, q := range []string{`DELETE FROM lights WHERE setup_id = ?`, `DELETE FROM tags WHERE setup_id = ?`} {
 			if _, err := tx.ExecContext(ctx, q, v.ID); err != nil {

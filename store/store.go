@@ -15,7 +15,6 @@ import (
 	"context"
 	"database/sql"
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -55,11 +54,11 @@ const busyTimeout = 5 * time.Second
 func Open(ctx context.Context, path string) (*Store, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
-		return nil, fmt.Errorf("open setup log: %w", err)
+		return nil, session.Fail("open setup log: %s", err)
 	}
 	// The XDG base directory specification asks for 0700 on folders made for data.
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return nil, fmt.Errorf("open setup log %s: its folder cannot be made: %w", path, err)
+		return nil, session.Fail("open setup log %s: its folder cannot be made: %s", path, err)
 	}
 	return open(ctx, path, busyTimeout)
 }
@@ -118,7 +117,7 @@ func DefaultPath() (string, error) {
 	if !filepath.IsAbs(dir) {
 		home, err := os.UserHomeDir()
 		if err != nil {
-			return "", fmt.Errorf("find the folder for the setup log: %w", err)
+			return "", session.Fail("find the folder for the setup log: %s", err)
 		}
 		switch runtime.GOOS {
 		case "windows":
@@ -133,14 +132,14 @@ func DefaultPath() (string, error) {
 }
 
 // change runs fn in one transaction of the log's writer: all of it happens, or nothing.
-func (s *Store) change(ctx context.Context, what string, fn func(tx *sql.Tx) error) error {
+func (s *Store) change(ctx context.Context, what session.Text, fn func(tx *sql.Tx) error) error {
 	return s.log.change(ctx, what, fn)
 }
 
 // changeSession is change for what belongs to a session. Since the session was opened the log
 // may have been put back from a copy, where its number, and those of its setups, mean
 // something else: then nothing is changed and session.ErrRestored is given.
-func (s *Store) changeSession(ctx context.Context, sessionID int64, what string, fn func(tx *sql.Tx) error) error {
+func (s *Store) changeSession(ctx context.Context, sessionID int64, what session.Text, fn func(tx *sql.Tx) error) error {
 	return s.change(ctx, what, func(tx *sql.Tx) error {
 		s.mu.Lock()
 		then, ok := s.opened[sessionID]
@@ -165,6 +164,6 @@ func epoch(ctx context.Context, tx *sql.Tx) (e string, err error) {
 }
 
 // view runs fn on one unchanging state of the log.
-func (s *Store) view(ctx context.Context, what string, fn func(tx *sql.Tx) error) error {
+func (s *Store) view(ctx context.Context, what session.Text, fn func(tx *sql.Tx) error) error {
 	return s.log.view(ctx, what, fn)
 }

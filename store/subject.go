@@ -15,7 +15,7 @@ import (
 // (session.SubjectName), without case, accents and punctuation.
 func (s *Store) SubjectOverDays(ctx context.Context, subject string) ([]session.Shot, error) {
 	var out []session.Shot
-	err := s.view(ctx, "read all of a subject", func(tx *sql.Tx) error {
+	err := s.view(ctx, session.Say("read all of a subject"), func(tx *sql.Tx) error {
 		setups, err := setupsOfSubject(ctx, tx, subject)
 		if err != nil {
 			return err

@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"strings"
 
 	"stillbench/session"
@@ -20,9 +19,9 @@ func named(name string) (string, error) {
 	name = strings.TrimSpace(strings.ToValidUTF8(name, "\uFFFD"))
 	switch {
 	case name == "":
-		return "", fmt.Errorf("%w: a name is missing", session.ErrInvalid)
+		return "", session.Refuse("a name is missing")
 	case len(name) > maxName:
-		return "", fmt.Errorf("%w: a name of %d bytes, at most %d are kept", session.ErrInvalid, len(name), maxName)
+		return "", session.Refuse("a name of %d bytes, at most %d are kept", len(name), maxName)
 	}
 	return name, nil
 }
@@ -32,7 +31,7 @@ func named(name string) (string, error) {
 func (s *Store) SaveTemplate(ctx context.Context, name string, v session.Setup) (session.Template, error) {
 	t := session.Template{Setup: clean(v), Saved: s.Now()}
 	t.Setup.ID, t.Setup.SessionID, t.Setup.AfterFrame, t.Setup.Logged = 0, 0, "", t.Saved
-	err := s.change(ctx, "keep a template", func(tx *sql.Tx) (err error) {
+	err := s.change(ctx, session.Say("keep a template"), func(tx *sql.Tx) (err error) {
 		if t.Name, err = named(name); err != nil {
 			return err
 		}
@@ -53,7 +52,7 @@ func (s *Store) SaveTemplate(ctx context.Context, name string, v session.Setup) 
 // Templates gives all templates by name.
 func (s *Store) Templates(ctx context.Context) ([]session.Template, error) {
 	var out []session.Template
-	err := s.view(ctx, "read the templates", func(tx *sql.Tx) (err error) {
+	err := s.view(ctx, session.Say("read the templates"), func(tx *sql.Tx) (err error) {
 		out, err = templatesWhere(ctx, tx, `true ORDER BY name`)
 		return err
 	})
@@ -72,7 +71,7 @@ func templatesWhere(ctx context.Context, tx *sql.Tx, where string, args ...any) 
 		}
 		var r setupRecord
 		if err := json.Unmarshal([]byte(setup), &r); err != nil {
-			return errors.Join(errors.New("the log holds a template that cannot be read"), err)
+			return errors.Join(session.Fail("the log holds a template that cannot be read"), err)
 		}
 		if t.Setup, err = r.setup(); err != nil {
 			return err
@@ -94,13 +93,13 @@ func templatesWhere(ctx context.Context, tx *sql.Tx, where string, args ...any) 
 // UseTemplate gives the setup of a template, to be logged, and notes that it was used.
 func (s *Store) UseTemplate(ctx context.Context, id int64) (session.Setup, error) {
 	var out session.Setup
-	err := s.change(ctx, "use a template", func(tx *sql.Tx) error {
+	err := s.change(ctx, session.Say("use a template"), func(tx *sql.Tx) error {
 		list, err := templatesWhere(ctx, tx, `id = ?`, id)
 		if err != nil {
 			return err
 		}
 		if len(list) == 0 {
-			return fmt.Errorf("%w: template %d", session.ErrNotFound, id)
+			return session.Missing("template %d", id)
 		}
 		out = list[0].Setup
 		_, err = tx.ExecContext(ctx, `UPDATE templates SET used = ? WHERE id = ?`, timeText(s.Now()), id)
@@ -111,7 +110,7 @@ func (s *Store) UseTemplate(ctx context.Context, id int64) (session.Setup, error
 
 // DeleteTemplate forgets a template. Setups that began with it stay.
 func (s *Store) DeleteTemplate(ctx context.Context, id int64) error {
-	return s.change(ctx, "delete a template", func(tx *sql.Tx) error {
+	return s.change(ctx, session.Say("delete a template"), func(tx *sql.Tx) error {
 		return deleteOne(ctx, tx, `DELETE FROM templates WHERE id = ?`, id)
 	})
 }
@@ -123,7 +122,7 @@ func deleteOne(ctx context.Context, tx *sql.Tx, query string, id int64) error {
 		return err
 	}
 	if n, err := r.RowsAffected(); err != nil || n != 1 {
-		return errors.Join(fmt.Errorf("%w: number %d", session.ErrNotFound, id), err)
+		return errors.Join(session.Missing("number %d", id), err)
 	}
 	return nil
 }

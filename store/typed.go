@@ -47,7 +47,7 @@ func (s *Store) TypedBefore(ctx context.Context, field session.SetupField, typed
 		weight float64
 	}
 	var list []known
-	err := s.view(ctx, "read what was typed before", func(tx *sql.Tx) error {
+	err := s.view(ctx, session.Say("read what was typed before"), func(tx *sql.Tx) error {
 		now := s.Now()
 		return each(ctx, tx, query, nil, func(scan func(...any) error) error {
 			var text, logged string

@@ -22,7 +22,7 @@ func (s *Store) VerdictsUnder(ctx context.Context, setups []int64) (map[int64][]
 	if err != nil {
 		return nil, err
 	}
-	err = s.view(ctx, "read verdicts", func(tx *sql.Tx) error {
+	err = s.view(ctx, session.Say("read verdicts"), func(tx *sql.Tx) error {
 		var session, group int64
 		return each(ctx, tx, `SELECT g.setup_id, g.session_id, g.id, f.fingerprint FROM frame_groups g
 			JOIN group_frames gf ON gf.session_id = g.session_id AND gf.group_id = g.id
@@ -47,7 +47,7 @@ func (s *Store) VerdictsUnder(ctx context.Context, setups []int64) (map[int64][]
 		return nil, err
 	}
 	out := map[int64][]session.Verdict{}
-	err = s.figures.view(ctx, "read verdicts", func(tx *sql.Tx) error {
+	err = s.figures.view(ctx, session.Say("read verdicts"), func(tx *sql.Tx) error {
 		for _, st := range stacks {
 			v, err := newestOn(ctx, tx, st.frames)
 			if err != nil {

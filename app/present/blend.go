@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"stillbench/assets/words"
+	"stillbench/session"
 	"stillbench/session/blend"
 	"stillbench/session/desk"
 )
@@ -260,12 +261,14 @@ func BlendTold(q desk.Queued) string {
 
 // BlendError says what went wrong with which file, and what to do, without a stop.
 func BlendError(err error) string {
-	text := strings.ReplaceAll(plain(err), fs.ErrExist.Error()+": ", "")
-	reasons := strings.Split(text, "\n")
+	var reasons []string
+	for _, e := range session.Joined(err) {
+		reasons = append(reasons, plain(e))
+	}
 	if n := len(reasons) - 2; n > 1 {
 		reasons = append(reasons[:2], fmt.Sprintf(words.BlendMoreF, n))
 	}
-	text = strings.Join(reasons, "; ")
+	text := strings.Join(reasons, "; ")
 	for _, d := range []struct {
 		err error
 		do  string

@@ -1,7 +1,6 @@
 package present
 
 import (
-	"errors"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -23,16 +22,8 @@ func CannotDemo(err error) string { return fmt.Sprintf(words.CannotDemoF, plain(
 // Failed says why an edit was not done.
 func Failed(err error) string { return fmt.Sprintf(words.FailedF, plain(err)) }
 
-// plain is an error's text without the sentinel that it wraps and without a stop.
-func plain(err error) string {
-	text := err.Error()
-	for _, s := range []error{session.ErrInvalid, session.ErrNotFound} {
-		if errors.Is(err, s) {
-			text = strings.ReplaceAll(text, s.Error()+": ", "")
-		}
-	}
-	return strings.TrimRight(text, ". ")
-}
+// plain is what an error says, in the window's language, without a stop.
+func plain(err error) string { return strings.TrimRight(Said(session.TextOf(err)), ". ") }
 
 // Recent names a folder that was open before.
 func Recent(dir string) string { return fmt.Sprintf(words.RecentF, filepath.Base(dir)) }

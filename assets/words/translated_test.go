@@ -86,7 +86,7 @@ func sources(t *testing.T) (out []english) {
 	})
 	said := func(path string, n ast.Node) {
 		call, ok := n.(*ast.CallExpr)
-		if !ok || !isCalled(call, "Say") {
+		if !ok || !slices.ContainsFunc([]string{"Say", "Fail", "Refuse", "Missing", "Taken"}, func(f string) bool { return isCalled(call, f) }) {
 			return
 		}
 		text, ok := literal(call.Args[0])
@@ -98,7 +98,27 @@ func sources(t *testing.T) (out []english) {
 		}
 	}
 	each("../../session", said)
+	each("../../store", said)
 	each("../../cmd", said)
+	each("../../exifread", func(path string, n ast.Node) { // imports nothing of ours
+		var form ast.Expr
+		switch n := n.(type) {
+		case *ast.CallExpr:
+			if isCalled(n, "brokenAt") {
+				form = n.Args[1]
+			}
+		case *ast.CompositeLit:
+			if name, ok := n.Type.(*ast.Ident); ok && name.Name == "What" {
+				form = n.Elts[0]
+				if kv, ok := form.(*ast.KeyValueExpr); ok {
+					form = kv.Value
+				}
+			}
+		}
+		if text, ok := literal(form); ok {
+			out = append(out, english{"", text, where(n)})
+		}
+	})
 	each("../../session/watch", func(path string, n ast.Node) { // imports nothing of ours
 		c, ok := n.(*ast.CompositeLit)
 		if !ok || len(c.Elts) == 0 {

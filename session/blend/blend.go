@@ -17,8 +17,6 @@
 package blend
 
 import (
-	"errors"
-
 	"stillbench/session"
 	"stillbench/session/plane"
 )
@@ -71,9 +69,9 @@ const manyJumps = 0.029
 
 // Errors that a frame can be left out for, and that a blend can end with.
 var (
-	ErrSize     = errors.New("the frame has another size or orientation than the others")
-	ErrUnlaid   = errors.New("the frame cannot be laid on the others")
-	ErrNoFrames = errors.New("there is no frame that could be blended")
+	ErrSize     = session.Fail("the frame has another size or orientation than the others")
+	ErrUnlaid   = session.Fail("the frame cannot be laid on the others")
+	ErrNoFrames = session.Fail("there is no frame that could be blended")
 )
 
 // Pixels is a decoded picture as stored (before orientation), of 8 or of 16 bits a channel:

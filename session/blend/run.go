@@ -3,7 +3,6 @@ package blend
 import (
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 
 	"stillbench/session"
@@ -247,7 +246,7 @@ func trues(v []bool) (n int) {
 
 func reasons(out []LeftOut) (errs []error) {
 	for _, o := range out {
-		errs = append(errs, fmt.Errorf("%s: %w", o.Name, o.Err))
+		errs = append(errs, session.Fail("%s: %s", o.Name, o.Err))
 	}
 	return errs
 }
@@ -277,7 +276,7 @@ func (b *blending) fuse(ctx context.Context, r *Result, step func(int)) error {
 		}
 		if err != nil {
 			if i == b.reference {
-				return fmt.Errorf("%s, which the others are laid on: %w", s.Name, err)
+				return session.Fail("%s, which the others are laid on: %s", s.Name, err)
 			}
 			r.LeftOut = append(r.LeftOut, LeftOut{s.Name, err})
 			step(fuseSteps)

@@ -2,7 +2,6 @@ package blend
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"slices"
 
@@ -18,14 +17,14 @@ func (b *blending) touchUp(ctx context.Context, out *plane.RGB16, touches []sess
 		}
 		i := slices.IndexFunc(b.sources, func(s Source) bool { return s.Fingerprint == t.From })
 		if i < 0 {
-			return fmt.Errorf("%w: a touch-up takes its picture from a frame that is not in the blend", session.ErrNotFound)
+			return session.Missing("a touch-up takes its picture from a frame that is not in the blend")
 		}
 		if err := t.Validate(); err != nil {
 			return err
 		}
 		p, err := b.sources[i].Full()
 		if err != nil {
-			return fmt.Errorf("%s, for a touch-up: %w", b.sources[i].Name, err)
+			return session.Fail("%s, for a touch-up: %s", b.sources[i].Name, err)
 		}
 		fr, _ := b.frame(i, p)
 		put(out.Pix, out.W, out.H, fr, t)

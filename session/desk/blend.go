@@ -74,13 +74,13 @@ func Blend(ctx context.Context, j BlendJob) (*Blended, error) {
 		}
 	}
 	if filepath.Clean(j.Depth) == filepath.Clean(j.Out) || filepath.Clean(sure) == filepath.Clean(j.Out) {
-		return nil, fmt.Errorf("%w: the blend and its depth map cannot both be %s", session.ErrInvalid, j.Out)
+		return nil, session.Refuse("the blend and its depth map cannot both be %s", j.Out)
 	}
 	if j.Depth != "" && !strings.EqualFold(filepath.Ext(j.Depth), ".png") {
-		return nil, fmt.Errorf("%w: a depth map is a .png, and %s is none", session.ErrInvalid, j.Depth)
+		return nil, session.Refuse("a depth map is a .png, and %s is none", j.Depth)
 	}
 	if !slices.Contains([]string{".tif", ".tiff", ".png", ".jpg", ".jpeg"}, strings.ToLower(filepath.Ext(j.Out))) {
-		return nil, fmt.Errorf("%w: a blend is written as .tif, .png or .jpg, and %s is none of them", session.ErrInvalid, j.Out)
+		return nil, session.Refuse("a blend is written as .tif, .png or .jpg, and %s is none of them", j.Out)
 	}
 	files := make([]*blendFile, len(paths))
 	job := blend.Job{Character: j.Character, Touches: j.Touches, Progress: j.Progress}
@@ -116,7 +116,7 @@ func Blend(ctx context.Context, j BlendJob) (*Blended, error) {
 	}
 	o := orientation(meta)
 	if j.Depth != "" && r.Depth == nil {
-		return nil, fmt.Errorf("%w: the pictures are too small for a depth map", session.ErrInvalid)
+		return nil, session.Refuse("the pictures are too small for a depth map")
 	}
 	if j.Depth != "" {
 		w, h := r.Picture.W, r.Picture.H
@@ -167,15 +167,15 @@ func mayWrite(out string, sources []string, replace bool) error {
 		return err
 	}
 	if st.IsDir() {
-		return fmt.Errorf("%w: %s is a folder; name a file in it", session.ErrInvalid, out)
+		return session.Refuse("%s is a folder; name a file in it", out)
 	}
 	for _, s := range sources {
 		if f, err := os.Stat(s); err == nil && os.SameFile(st, f) {
-			return fmt.Errorf("%w: %s is one of the frames, and is not written over", session.ErrInvalid, out)
+			return session.Refuse("%s is one of the frames, and is not written over", out)
 		}
 	}
 	if !replace {
-		return fmt.Errorf("%w: %s exists and is left as it is", fs.ErrExist, out)
+		return session.Taken("%s exists and is left as it is", out)
 	}
 	return nil
 }
@@ -186,13 +186,13 @@ func writeWhole(path string, replace bool, write func(*os.File) error) (err erro
 	temp := filepath.Join(filepath.Dir(path), fmt.Sprintf(".%s-%08x.part", filepath.Base(path), rand.Uint32()))
 	f, err := os.OpenFile(temp, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
-		return fmt.Errorf("%s cannot be written: %w", path, err)
+		return session.Fail("%s cannot be written: %s", path, err)
 	}
 	defer func() {
 		f.Close()
 		os.Remove(temp)
 		if err != nil && !errors.Is(err, fs.ErrExist) {
-			err = fmt.Errorf("%s could not be written, and nothing of it is left: %w", path, err)
+			err = session.Fail("%s could not be written, and nothing of it is left: %s", path, err)
 		}
 	}()
 	if err := write(f); err != nil {
@@ -212,7 +212,7 @@ func writeWhole(path string, replace bool, write func(*os.File) error) (err erro
 	if err != nil && !errors.Is(err, fs.ErrExist) {
 		// No hard links here.
 		if _, there := os.Lstat(path); there == nil {
-			return fmt.Errorf("%w: %s exists by now and is left as it is", fs.ErrExist, path)
+			return session.Taken("%s exists by now and is left as it is", path)
 		}
 		return os.Rename(temp, path)
 	}
@@ -232,7 +232,7 @@ func (b *blendFile) open() (*os.File, int64, error) {
 	}
 	st, err := f.Stat()
 	if err == nil && st.IsDir() {
-		err = errors.New("that is a folder")
+		err = session.Fail("that is a folder")
 	}
 	if err != nil {
 		f.Close()
@@ -268,7 +268,7 @@ func (b *blendFile) full() (blend.Pixels, error) {
 	defer f.Close()
 	if b.meta.Container == "tiff" || b.meta.Container == "png" {
 		if size > maxPicture {
-			return blend.Pixels{}, fmt.Errorf("the picture takes %d MB, more than the %d MB that are read", size>>20, maxPicture>>20)
+			return blend.Pixels{}, session.Fail("the picture takes %d MB, more than the %d MB that are read", size>>20, maxPicture>>20)
 		}
 		data := make([]byte, size)
 		if _, err := f.ReadAt(data, 0); err != nil && !errors.Is(err, io.EOF) {

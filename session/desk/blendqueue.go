@@ -100,13 +100,13 @@ func (q *BlendQueue) Add(name string, j BlendJob) error {
 // mayQueue says, before all the work, why a blend would fail at its end.
 func (q *BlendQueue) mayQueue(j BlendJob) error {
 	if j.Dir != "" && Inside(j.Dir, j.Out) {
-		return fmt.Errorf("%w: %s lies in the folder of the frames, where it would be taken for a frame. Choose a folder beside it", session.ErrInvalid, j.Out)
+		return session.Refuse("%s lies in the folder of the frames, where it would be taken for a frame. Choose a folder beside it", j.Out)
 	}
 	q.mu.Lock()
 	same := slices.ContainsFunc(q.list, func(o Queued) bool { return o.Ended.IsZero() && filepath.Clean(o.Job.Out) == filepath.Clean(j.Out) })
 	q.mu.Unlock()
 	if same {
-		return fmt.Errorf("%w: another blend in the queue goes to %s. Choose another name", session.ErrInvalid, j.Out)
+		return session.Refuse("another blend in the queue goes to %s. Choose another name", j.Out)
 	}
 	paths := make([]string, len(j.Files))
 	for i, f := range j.Files {
@@ -240,14 +240,14 @@ func (q *BlendQueue) set(id int, fn func(*Queued)) {
 func (q *BlendQueue) blend(ctx context.Context, j BlendJob) (r *Blended, err error) {
 	defer func() {
 		if p := recover(); p != nil {
-			r, err = nil, fmt.Errorf("the blend broke (%v). Please report it", p)
+			r, err = nil, session.Fail("the blend broke (%s). Please report it", p)
 		}
 	}()
 	dir := filepath.Dir(j.Out)
 	_, missing := os.Stat(dir)
 	if missing != nil {
 		if err := os.MkdirAll(dir, 0o777); err != nil {
-			return nil, fmt.Errorf("the folder %s cannot be made: %w", dir, err)
+			return nil, session.Fail("the folder %s cannot be made: %s", dir, err)
 		}
 		defer func() {
 			if err != nil {
@@ -277,7 +277,7 @@ func usedOf(j BlendJob, r *Blended) (out []string) {
 func (s *Snapshot) BlendOf(group int64) (BlendJob, error) {
 	i := slices.IndexFunc(s.Groups, func(g session.Group) bool { return g.ID == group })
 	if i < 0 || s.Groups[i].Kind != session.KindStack {
-		return BlendJob{}, fmt.Errorf("%w: that stack is not in this session any more", session.ErrNotFound)
+		return BlendJob{}, session.Missing("that stack is not in this session any more")
 	}
 	j := BlendJob{Dir: s.Session.Dir, Touches: slices.Clone(s.Touches[group])}
 	for _, fp := range s.Groups[i].Frames {
@@ -287,7 +287,7 @@ func (s *Snapshot) BlendOf(group int64) (BlendJob, error) {
 		}
 	}
 	if len(j.Files) == 0 {
-		return j, fmt.Errorf("%w: every frame of that stack is set aside", session.ErrInvalid)
+		return j, session.Refuse("every frame of that stack is set aside")
 	}
 	return j, nil
 }

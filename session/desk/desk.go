@@ -127,7 +127,7 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 	}
 	dir, err := filepath.Abs(o.Dir)
 	if err != nil {
-		return nil, fmt.Errorf("open %s: %w", o.Dir, err)
+		return nil, session.Fail("open %s: %s", o.Dir, err)
 	}
 	o.Dir = dir
 	d := &Desk{

@@ -3,7 +3,6 @@ package desk
 import (
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -114,51 +113,50 @@ func (d *Desk) prepare(e *session.Edit) error {
 	}
 	i := slices.IndexFunc(d.shown.frames, func(f session.Frame) bool { return f.Fingerprint == e.Frame })
 	if i < 0 {
-		return fmt.Errorf("%w: that frame is not in this session any more", session.ErrNotFound)
+		return session.Missing("that frame is not in this session any more")
 	}
 	name := d.shown.frames[i].Name
 	g := slices.IndexFunc(d.groups, func(g session.Group) bool { return slices.Contains(g.Frames, e.Frame) })
 	firstOfGroup := g >= 0 && d.groups[g].Frames[0] == e.Frame
-	refuse := func(why string) error { return fmt.Errorf("%w: %s", session.ErrInvalid, why) }
 	switch e.Kind {
 	case session.EditSplit:
 		if firstOfGroup {
-			return refuse("a group begins at " + name + " already")
+			return session.Refuse("a group begins at %s already", name)
 		}
 	case session.EditJoin:
 		if !firstOfGroup || g == 0 {
-			return refuse("no seam lies before " + name)
+			return session.Refuse("no seam lies before %s", name)
 		}
 	case session.EditMoveBack:
 		if g == 0 {
-			return refuse("there is no group before that of " + name)
+			return session.Refuse("there is no group before that of %s", name)
 		}
 	case session.EditMoveOn:
 		if g == len(d.groups)-1 {
-			return refuse("there is no group after that of " + name)
+			return session.Refuse("there is no group after that of %s", name)
 		}
 	case session.EditMark, session.EditUnmark, session.EditSetAside, session.EditPutBack:
 	case session.EditKindOf:
 		switch e.Group {
 		case session.KindStack, session.KindTest, session.KindSingle, session.KindMarker:
 		default:
-			return refuse(fmt.Sprintf("%q is no kind of group", e.Group))
+			return session.Refuse("%q is no kind of group", e.Group)
 		}
 	case session.EditName:
 		e.Text = strings.TrimSpace(e.Text)
 		if len(e.Text) > session.MaxNotes {
-			return refuse("that name is too long")
+			return session.Refuse("that name is too long")
 		}
 	case session.EditWanted, session.EditTouch:
 		if g < 0 || d.groups[g].Kind != session.KindStack {
-			return refuse(name + " is in no stack")
+			return session.Refuse("%s is in no stack", name)
 		}
 		if err := e.Area.Validate(); err != nil {
 			return err
 		}
 		if e.Kind == session.EditTouch {
 			if e.Touch == nil {
-				return refuse("no touch-up was given")
+				return session.Refuse("no touch-up was given")
 			}
 			if err := e.Touch.Validate(); err != nil {
 				return err
@@ -166,10 +164,10 @@ func (d *Desk) prepare(e *session.Edit) error {
 		}
 	case session.EditUseSetup:
 		if e.Setup == nil || !slices.ContainsFunc(d.setups, func(s session.Setup) bool { return s.ID == e.Setup.ID }) {
-			return refuse("that setup is not of this session")
+			return session.Refuse("that setup is not of this session")
 		}
 	default:
-		return refuse(fmt.Sprintf("%q is no edit", e.Kind))
+		return session.Refuse("%q is no edit", e.Kind)
 	}
 	if e.Words == "" {
 		e.Words = toldOf(*e, name).String()
@@ -179,7 +177,7 @@ func (d *Desk) prepare(e *session.Edit) error {
 
 func (d *Desk) prepareSetup(e *session.Edit) error {
 	if e.Setup == nil {
-		return fmt.Errorf("%w: no setup was given", session.ErrInvalid)
+		return session.Refuse("no setup was given")
 	}
 	s := *e.Setup
 	s.SessionID = d.session.ID
@@ -197,7 +195,7 @@ func (d *Desk) prepareSetup(e *session.Edit) error {
 	} else {
 		i := slices.IndexFunc(d.setups, func(o session.Setup) bool { return o.ID == s.ID })
 		if i < 0 {
-			return fmt.Errorf("%w: setup %d is not of this session", session.ErrNotFound, s.ID)
+			return session.Missing("setup %d is not of this session", s.ID)
 		}
 		before := d.setups[i]
 		s.AfterFrame, s.Logged = before.AfterFrame, before.Logged

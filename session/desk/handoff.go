@@ -2,7 +2,6 @@ package desk
 
 import (
 	"context"
-	"fmt"
 	"image"
 
 	"stillbench/session"
@@ -29,7 +28,7 @@ func (s *Snapshot) PlanHandoff(ctx context.Context, out string, o handoff.Option
 func (s *Snapshot) picture(ctx context.Context, fingerprint string, maxW, maxH int) (*image.RGBA, error) {
 	f, ok := s.Frame(fingerprint)
 	if !ok {
-		return nil, fmt.Errorf("%w: that frame is not in this session any more", session.ErrNotFound)
+		return nil, session.Missing("that frame is not in this session any more")
 	}
 	pic, err := PictureIn(ctx, s.Session.Dir, f.Name, maxW, maxH)
 	for _, pair := range f.Pairs {

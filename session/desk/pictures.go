@@ -3,7 +3,6 @@ package desk
 import (
 	"context"
 	"errors"
-	"fmt"
 	"image"
 	"os"
 	"path/filepath"
@@ -82,7 +81,7 @@ func (d *Desk) source(ctx context.Context, fingerprint string) (session.Frame, e
 	}
 	f, ok := d.Snapshot().Frame(fingerprint)
 	if !ok {
-		return f, fmt.Errorf("%w: that frame is not in this session any more", session.ErrNotFound)
+		return f, session.Missing("that frame is not in this session any more")
 	}
 	if by := shownBy(f); by != f.Name {
 		m, err := metaOfFile(d.abs(by))

@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"encoding/hex"
 	"errors"
-	"fmt"
 	"image"
 	"io"
 	"io/fs"
@@ -97,7 +96,7 @@ func read(dir string, f *file, known func(fp string) (session.Meta, *session.Fig
 	}
 	md, err := exifread.Read(h, f.size)
 	if err != nil && !errors.Is(err, exifread.ErrNoMetadata) {
-		f.problem = session.Say("%s cannot be read: %s. It is left out; look at it on the camera.", f.path, session.Text{Form: err.Error()})
+		f.problem = session.Say("%s cannot be read: %s. It is left out; look at it on the camera.", f.path, whyOf(err))
 		return
 	}
 	if md != nil {
@@ -113,8 +112,28 @@ func read(dir string, f *file, known func(fp string) (session.Meta, *session.Fig
 		}
 	case err != nil || f.meta.Container == "jpeg" || f.meta.Container == "png" || f.meta.Container == "tiff":
 		// Neither metadata nor picture, or a picture file whose picture is broken.
-		f.problem = session.Say("%s holds no picture that can be read: %s. It is left out.", f.path, session.Text{Form: perr.Error()})
+		f.problem = session.Say("%s holds no picture that can be read: %s. It is left out.", f.path, whyOf(perr))
 	}
+}
+
+// whyOf words what the reader or the decoder says of a file, which import nothing of ours.
+func whyOf(err error) session.Text {
+	switch e := err.(type) {
+	case *exifread.FormatError:
+		return session.Say("broken at byte %d: %s", int(e.Offset), session.Text(e.What))
+	case *exifread.UnsupportedError:
+		return session.Text(e.What)
+	case *plane.SizeError:
+		return session.Say("a picture of %d x %d pixels is not decoded", e.W, e.H)
+	case *plane.PartialError:
+		return session.Say("decoded only in part: %s", e.Reason)
+	case *plane.BrokenError:
+		if e.JPEG {
+			return session.Say("the JPEG is broken: %s", e.Reason)
+		}
+		return session.Say("the picture is broken: %s", e.Reason)
+	}
+	return session.TextOf(err)
 }
 
 func openProblem(name string, err error) session.Text {
@@ -128,7 +147,7 @@ func openProblem(name string, err error) session.Text {
 	if errors.As(err, &pe) {
 		err = pe.Err
 	}
-	return session.Say("%s cannot be read: %s. It is tried again when it changes.", name, session.Text{Form: err.Error()})
+	return session.Say("%s cannot be read: %s. It is tried again when it changes.", name, whyOf(err))
 }
 
 // decode decodes the largest picture of an open file, as stored (before orientation),
@@ -147,13 +166,13 @@ func largest(r io.ReaderAt, size int64, m session.Meta) ([]byte, error) {
 	if p := m.Preview; p != nil && p.Length > 0 {
 		off, n = p.Offset, p.Length
 	} else if !isPicture(m.Container) {
-		return nil, errors.New("there is no picture in it that can be shown")
+		return nil, session.Fail("there is no picture in it that can be shown")
 	}
 	if off < 0 || n <= 0 || off > size || n > size-off {
-		return nil, errors.New("the picture lies outside the file")
+		return nil, session.Fail("the picture lies outside the file")
 	}
 	if n > maxPicture {
-		return nil, fmt.Errorf("the picture takes %d MB, more than the %d MB that are read", n>>20, maxPicture>>20)
+		return nil, session.Fail("the picture takes %d MB, more than the %d MB that are read", n>>20, maxPicture>>20)
 	}
 	data := make([]byte, n)
 	if _, err := r.ReadAt(data, off); err != nil && !(errors.Is(err, io.EOF) && off+n == size) {

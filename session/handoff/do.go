@@ -62,15 +62,15 @@ func stop(err error) error {
 func Do(ctx context.Context, p *Plan, progress session.Progress) (Result, error) {
 	r := Result{Manifest: filepath.Join(p.Out, ManifestName), Problems: p.Problems}
 	fail := func(err error) (Result, error) {
-		r.Sentence = session.Say("Nothing was changed: %s.", session.Text{Form: err.Error()})
+		r.Sentence = session.Say("Nothing was changed: %s.", session.TextOf(err))
 		return r, err
 	}
 	if p.Free = free(nearest(p.Out)); !p.Fits() {
-		return fail(fmt.Errorf("%s are needed and %s are free where %s lies", Size(p.Bytes), Size(p.Free), p.Out))
+		return fail(session.Fail("%s are needed and %s are free where %s lies", size(p.Bytes), size(p.Free), p.Out))
 	}
 	made := nearest(p.Out)
 	if err := os.MkdirAll(p.Out, 0o777); err != nil {
-		return fail(fmt.Errorf("%s cannot be made: %w", p.Out, bare(err)))
+		return fail(session.Fail("%s cannot be made: %s", p.Out, bare(err)))
 	}
 	unlock, err := lock(p.Out)
 	if err != nil {
@@ -79,13 +79,13 @@ func Do(ctx context.Context, p *Plan, progress session.Progress) (Result, error)
 		}
 		var pe *fs.PathError
 		if errors.As(err, &pe) {
-			err = fmt.Errorf("%s cannot be written into: %w", p.Out, pe.Err)
+			err = session.Fail("%s cannot be written into: %s", p.Out, pe.Err)
 		}
 		return fail(err)
 	}
 	defer unlock()
 	if m, err := ReadManifest(p.Out); err == nil && !m.Made.Equal(p.before) || err != nil && !(errors.Is(err, fs.ErrNotExist) && p.before.IsZero()) {
-		return fail(fmt.Errorf("%s has changed since this was planned; plan it again", p.Out))
+		return fail(session.Fail("%s has changed since this was planned; plan it again", p.Out))
 	}
 	d := doer{plan: p, r: &r, progress: progress}
 	return r, d.run(ctx)
@@ -128,7 +128,7 @@ func (d *doer) run(ctx context.Context) error {
 	}
 	// Before any photograph: whoever watches a folder above must not take them in.
 	if err := m.write(p.Out, p.options.Now()); err != nil {
-		r.Sentence = session.Say("Nothing was handed on: %s cannot be written: %s.", r.Manifest, session.Text{Form: bare(err).Error()})
+		r.Sentence = session.Say("Nothing was handed on: %s cannot be written: %s.", r.Manifest, session.TextOf(bare(err)))
 		return err
 	}
 	var halt error
@@ -143,7 +143,7 @@ func (d *doer) run(ctx context.Context) error {
 				halt = err
 				break
 			}
-			r.Problems = append(r.Problems, session.Problem{File: k.Folder, Sentence: session.Say("%s was not handed on: %s. Nothing of it is there, and its files are where they were.", k.Title, session.Text{Form: err.Error()})})
+			r.Problems = append(r.Problems, session.Problem{File: k.Folder, Sentence: session.Say("%s was not handed on: %s. Nothing of it is there, and its files are where they were.", k.Title, session.TextOf(err))})
 			continue
 		}
 		r.Stacks = append(r.Stacks, *k)
@@ -183,7 +183,7 @@ func (d *doer) say(halt error) {
 		if full(halt) {
 			why = session.Say("The disk is full")
 		} else if !errors.Is(halt, context.Canceled) {
-			why = session.Say("It could not go on: %s", session.Text{Form: halt.Error()})
+			why = session.Say("It could not go on: %s", session.TextOf(halt))
 		}
 		r.Sentence = session.Say("%s. %s; of the others nothing is there, and their files are where they were. Run it again and it goes on from here.", why, whole)
 	}
@@ -260,7 +260,7 @@ func (d *doer) stack(ctx context.Context, k *Folder) (err error) {
 	defer func() {
 		if err != nil {
 			if uerr := undo.back(); uerr != nil {
-				err = stop(fmt.Errorf("%w; and it could not be put back wholly (%v): %s lists what is where", err, uerr, ManifestName))
+				err = stop(session.Fail("%s; and it could not be put back wholly (%s): %s lists what is where", err, uerr, ManifestName))
 			}
 		}
 	}()
@@ -343,21 +343,21 @@ func (d *doer) file(ctx context.Context, f *File, path string, undo *undoing) er
 			d.step(stepsOf(*f))
 			return nil
 		}
-		return stop(fmt.Errorf("%s is another file; it was left as it is", path))
+		return stop(session.Fail("%s is another file; it was left as it is", path))
 	}
 	st, err := os.Stat(from)
 	if err != nil {
-		return fmt.Errorf("%s is gone or cannot be read: %w", from, bare(err))
+		return session.Fail("%s is gone or cannot be read: %s", from, bare(err))
 	}
 	if st.Size() != f.Bytes || !st.ModTime().Equal(f.Modified) {
-		return fmt.Errorf("%s has changed since this was planned", from)
+		return session.Fail("%s has changed since this was planned", from)
 	}
 	as, was := f.As, f.As
 	switch as {
 	case Move:
 		err = renameNew(from, path)
 		if otherDisk(err) {
-			return stop(fmt.Errorf("%s lies on another disk; a move stays on one, so copy instead", d.plan.Out))
+			return stop(session.Fail("%s lies on another disk; a move stays on one, so copy instead", d.plan.Out))
 		}
 		err = stop(wrapTo(path, err))
 	case SymLink:
@@ -367,7 +367,7 @@ func (d *doer) file(ctx context.Context, f *File, path string, undo *undoing) er
 			as = Copy
 			err = d.copy(ctx, f, path, false)
 		} else if otherDisk(err) {
-			err = stop(fmt.Errorf("%s lies on another disk, where no hard link reaches; copy instead", d.plan.Out))
+			err = stop(session.Fail("%s lies on another disk, where no hard link reaches; copy instead", d.plan.Out))
 		} else {
 			err = stop(wrapTo(path, err))
 		}
@@ -378,7 +378,7 @@ func (d *doer) file(ctx context.Context, f *File, path string, undo *undoing) er
 				as = Copy
 				err = d.copy(ctx, f, path, false)
 			} else {
-				err = stop(fmt.Errorf("the file system of %s shares no blocks with that of %s; copy instead", d.plan.Out, filepath.Dir(from)))
+				err = stop(session.Fail("the file system of %s shares no blocks with that of %s; copy instead", d.plan.Out, filepath.Dir(from)))
 			}
 		}
 	default:
@@ -412,7 +412,7 @@ func wrapTo(path string, err error) error {
 	if err == nil {
 		return nil
 	}
-	return fmt.Errorf("%s cannot be made: %w", path, bare(err))
+	return session.Fail("%s cannot be made: %s", path, bare(err))
 }
 
 // isThere reports whether what lies at path is what file would make.
@@ -436,7 +436,7 @@ func (d *doer) isThere(f *File, path string) (bool, error) {
 	}
 	a, err := hashOf(from)
 	if err != nil {
-		return false, fmt.Errorf("%s is gone or cannot be read: %w", from, bare(err))
+		return false, session.Fail("%s is gone or cannot be read: %s", from, bare(err))
 	}
 	b, err := hashOf(path)
 	if err != nil {
@@ -456,7 +456,7 @@ func (d *doer) copy(ctx context.Context, f *File, path string, share bool) (err 
 	from := string(f.From)
 	src, err := os.Open(from)
 	if err != nil {
-		return fmt.Errorf("%s is gone or cannot be read: %w", from, bare(err))
+		return session.Fail("%s is gone or cannot be read: %s", from, bare(err))
 	}
 	defer src.Close()
 	tmp := filepath.Join(filepath.Dir(path), partFile)
@@ -486,12 +486,12 @@ func (d *doer) copy(ctx context.Context, f *File, path string, share bool) (err 
 	}
 	st, err := os.Stat(from)
 	if err != nil || st.Size() != f.Bytes || !st.ModTime().Equal(f.Modified) {
-		return fmt.Errorf("%s changed or vanished while it was copied", from)
+		return session.Fail("%s changed or vanished while it was copied", from)
 	}
 	if !share {
 		back, err := hashOf(tmp)
 		if err != nil || back != sum {
-			return stop(fmt.Errorf("the copy of %s does not read back as it was written; is the disk sound?", from))
+			return stop(session.Fail("the copy of %s does not read back as it was written; is the disk sound?", from))
 		}
 		f.SHA256 = &sum
 	}
@@ -521,7 +521,7 @@ func (d *doer) pour(ctx context.Context, dst io.Writer, src io.Reader, path stri
 			return hex.EncodeToString(h.Sum(nil)), nil
 		}
 		if rerr != nil {
-			return "", fmt.Errorf("it cannot be read: %w", rerr)
+			return "", session.Fail("it cannot be read: %s", rerr)
 		}
 	}
 }
@@ -612,13 +612,13 @@ func (d *doer) ownFile(rel string, data []byte) (string, error) {
 	}
 }
 
-// Size writes a number of bytes as people do: "6.4 MB".
-func Size(n int64) string {
+// size writes a number of bytes as people do: "6.4 MB".
+func size(n int64) session.Text {
 	switch {
 	case n < 1e6:
-		return fmt.Sprintf("%d kB", (n+999)/1000)
+		return session.Say("%d kB", int(n+999)/1000)
 	case n < 1e9:
-		return fmt.Sprintf("%.1f MB", float64(n)/1e6)
+		return session.Say("%.1f MB", float64(n)/1e6)
 	}
-	return fmt.Sprintf("%.1f GB", float64(n)/1e9)
+	return session.Say("%.1f GB", float64(n)/1e9)
 }

@@ -4,13 +4,14 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
 	"time"
 	"unicode/utf8"
+
+	"stillbench/session"
 )
 
 // ManifestName is the file that says what is what in a folder that stacks were handed on
@@ -162,7 +163,7 @@ func (p *rawPath) UnmarshalJSON(data []byte) error {
 }
 
 // ErrForeign: the folder holds a file by the manifest's name that is none.
-var ErrForeign = errors.New("is not a list of this program's")
+var ErrForeign = session.Fail("is not a list of this program's")
 
 // ReadManifest reads what was handed on into a folder; the error is fs.ErrNotExist when
 // nothing was.
@@ -174,18 +175,18 @@ func ReadManifest(dir string) (*Manifest, error) {
 	}
 	var m Manifest
 	if err := json.Unmarshal(data, &m); err != nil || m.Format != manifestFormat {
-		return nil, fmt.Errorf("%s %w", path, ErrForeign)
+		return nil, session.Fail("%s %s", path, ErrForeign)
 	}
 	for _, k := range m.Stacks {
 		// The kind is part of a folder's name, as the paths are.
 		for _, name := range append(k.names(), k.Folder, k.partFolder()) {
 			if !filepath.IsLocal(filepath.FromSlash(name)) || strings.Contains(k.Kind, "/") {
-				return nil, fmt.Errorf("%s %w: it leads out of its folder", path, ErrForeign)
+				return nil, session.Fail("%s %s: it leads out of its folder", path, ErrForeign)
 			}
 		}
 		for _, f := range k.Files {
 			if !within(string(k.Session), string(f.From)) {
-				return nil, fmt.Errorf("%s %w: %s was never in %s", path, ErrForeign, f.From, k.Session)
+				return nil, session.Fail("%s %s: %s was never in %s", path, ErrForeign, f.From, k.Session)
 			}
 		}
 	}
@@ -284,7 +285,7 @@ func lock(dir string) (unlock func(), err error) {
 		if err := flock(f); err != nil {
 			f.Close()
 			if errors.Is(err, errLocked) {
-				return nil, fmt.Errorf("another handoff is at work in %s; it was left to it, and nothing was changed", dir)
+				return nil, session.Fail("another handoff is at work in %s; it was left to it, and nothing was changed", dir)
 			}
 			return nil, err
 		}

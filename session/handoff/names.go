@@ -49,7 +49,7 @@ func parsePattern(s string) (pattern, error) {
 		s = DefaultPattern
 	}
 	if !utf8.ValidString(s) {
-		return nil, fmt.Errorf("%w: the pattern is not UTF-8", session.ErrInvalid)
+		return nil, session.Refuse("the pattern is not UTF-8")
 	}
 	p := pattern{""}
 	for s != "" {
@@ -60,15 +60,15 @@ func parsePattern(s string) (pattern, error) {
 		case s[0] == '{':
 			name, rest, ok := strings.Cut(s[1:], "}")
 			if !ok {
-				return nil, fmt.Errorf("%w: the pattern has { without }", session.ErrInvalid)
+				return nil, session.Refuse("the pattern has { without }")
 			}
 			if !slices.Contains(Fields, name) {
-				return nil, fmt.Errorf("%w: a pattern knows no {%s}; there are {%s}", session.ErrInvalid, name, strings.Join(Fields, "} {"))
+				return nil, session.Refuse("a pattern knows no {%s}; there are {%s}", name, strings.Join(Fields, "} {"))
 			}
 			p = append(p, name, "")
 			s = rest
 		case s[0] == '}':
-			return nil, fmt.Errorf("%w: the pattern has } without {", session.ErrInvalid)
+			return nil, session.Refuse("the pattern has } without {")
 		default:
 			p[len(p)-1] += s[:1]
 			s = s[1:]

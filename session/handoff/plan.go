@@ -90,10 +90,10 @@ func NewPlan(ctx context.Context, s Session, out string, o Options) (*Plan, erro
 		o.Now = time.Now
 	}
 	if !slices.Contains(Hows, o.As) {
-		return nil, fmt.Errorf("%w: %q is no way to hand files on", session.ErrInvalid, o.As)
+		return nil, session.Refuse("%q is no way to hand files on", o.As)
 	}
 	if _, ok := papers[o.Paper]; !ok {
-		return nil, fmt.Errorf("%w: %q is no paper; there are A4 and Letter", session.ErrInvalid, o.Paper)
+		return nil, session.Refuse("%q is no paper; there are A4 and Letter", o.Paper)
 	}
 	pat, err := parsePattern(o.Pattern)
 	if err != nil {
@@ -106,7 +106,7 @@ func NewPlan(ctx context.Context, s Session, out string, o Options) (*Plan, erro
 		return nil, err
 	}
 	if st, err := os.Stat(out); err == nil && !st.IsDir() {
-		return nil, fmt.Errorf("%w: %s is a file; name a folder", session.ErrInvalid, out)
+		return nil, session.Refuse("%s is a file; name a folder", out)
 	}
 	p := &Plan{Out: out, source: s, options: o, stacks: map[int64]Stack{}}
 	m, err := ReadManifest(out)
@@ -115,7 +115,7 @@ func NewPlan(ctx context.Context, s Session, out string, o Options) (*Plan, erro
 		p.manifest, p.before = *m, m.Made
 	case errors.Is(err, fs.ErrNotExist):
 	default:
-		return nil, fmt.Errorf("%w; name another folder", bare(err))
+		return nil, session.Fail("%s; name another folder", bare(err))
 	}
 	w := planner{Plan: p, taken: names{}, claimed: map[string]Folder{}}
 	if err := w.takeWhatIsThere(); err != nil {
@@ -181,14 +181,14 @@ func apart(s Session, out string) error {
 	}
 	d, o := real(s.Dir), real(out)
 	if within(d, o) {
-		return fmt.Errorf("%w: %s is the session's own folder, or holds it; name a folder for the handoff alone", session.ErrInvalid, out)
+		return session.Refuse("%s is the session's own folder, or holds it; name a folder for the handoff alone", out)
 	}
 	if !within(o, d) {
 		return nil
 	}
 	for _, f := range s.Frames {
 		if !f.Gone && within(filepath.Join(d, filepath.FromSlash(f.Name)), o) {
-			return fmt.Errorf("%w: %s holds frames of this session; name a folder for the handoff alone", session.ErrInvalid, out)
+			return session.Refuse("%s holds frames of this session; name a folder for the handoff alone", out)
 		}
 	}
 	return nil
@@ -221,7 +221,7 @@ func (w *planner) takeWhatIsThere() error {
 	w.taken.take(tablesFolder)
 	entries, err := os.ReadDir(w.Out)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("%s cannot be read: %w", w.Out, bare(err))
+		return session.Fail("%s cannot be read: %s", w.Out, bare(err))
 	}
 	for _, e := range entries {
 		w.taken.take(e.Name())

@@ -78,7 +78,7 @@ type sheetPen struct {
 func (s Sheet) Write(ctx context.Context, w io.Writer, progress session.Progress) error {
 	size, ok := papers[s.Paper]
 	if !ok {
-		return fmt.Errorf("%w: %q is no paper", session.ErrInvalid, s.Paper)
+		return session.Refuse("%q is no paper", s.Paper)
 	}
 	p := &sheetPen{s: s, paper: size}
 	p.Fpdf = fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: size.w, Ht: size.h}})

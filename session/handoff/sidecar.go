@@ -185,7 +185,7 @@ func (d *doer) sidecar(k Folder, s *Sidecar, path string, undo *undoing) error {
 			return stop(err)
 		}
 		if k.State == Made {
-			return stop(fmt.Errorf("%s is another file; it was left as it is", path))
+			return stop(session.Fail("%s is another file; it was left as it is", path))
 		}
 		if err := os.Remove(path); err != nil {
 			return stop(wrapTo(path, err))
@@ -195,14 +195,14 @@ func (d *doer) sidecar(k Folder, s *Sidecar, path string, undo *undoing) error {
 	if s.Merged != nil {
 		var err error
 		if data, err = os.ReadFile(string(*s.Merged)); err != nil {
-			return fmt.Errorf("%s is gone or cannot be read: %w", *s.Merged, bare(err))
+			return session.Fail("%s is gone or cannot be read: %s", *s.Merged, bare(err))
 		}
 	}
 	if known {
 		merged, err := mergeXMP(data, properties(stack, frame, d.plan.options.Reject, d.plan.options.Now()))
 		switch {
 		case errors.Is(err, errXMP) && s.Merged != nil:
-			d.r.Problems = append(d.r.Problems, session.Problem{File: s.To, Sentence: session.Say("%s is handed on as it was: %s.", *s.Merged, session.Text{Form: err.Error()})})
+			d.r.Problems = append(d.r.Problems, session.Problem{File: s.To, Sentence: session.Say("%s is handed on as it was: %s.", *s.Merged, session.TextOf(err))})
 		case err != nil:
 			return err
 		default:

@@ -56,7 +56,7 @@ func (d *doer) papers(ctx context.Context) error {
 		}
 		s := Sheet{Stacks: stacks, Title: path.Base(p.source.Dir), Paper: p.options.Paper, Picture: p.options.Picture, Proof: p.options.Proof}
 		if err := s.Write(ctx, &b, func(int, int) { d.step(1) }); err != nil {
-			return stop(fmt.Errorf("the contact sheet: %w", err))
+			return stop(session.Fail("the contact sheet: %s", err))
 		}
 		name, err := d.ownFile(SheetName, b.Bytes())
 		if err != nil {

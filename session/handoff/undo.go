@@ -3,7 +3,6 @@ package handoff
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path"
@@ -26,11 +25,11 @@ func Undo(ctx context.Context, out string, progress session.Progress) (Result, e
 	}
 	r := Result{Manifest: filepath.Join(out, ManifestName)}
 	fail := func(err error) (Result, error) {
-		r.Sentence = session.Say("Nothing was changed: %s.", session.Text{Form: err.Error()})
+		r.Sentence = session.Say("Nothing was changed: %s.", session.TextOf(err))
 		return r, err
 	}
 	if _, err := os.Stat(r.Manifest); err != nil {
-		return fail(fmt.Errorf("nothing was handed on into %s", out))
+		return fail(session.Fail("nothing was handed on into %s", out))
 	}
 	unlock, err := lock(out)
 	if err != nil {
@@ -48,7 +47,7 @@ func Undo(ctx context.Context, out string, progress session.Progress) (Result, e
 		}
 	}
 	if total == 0 {
-		return fail(fmt.Errorf("nothing was moved into %s", out))
+		return fail(session.Fail("nothing was moved into %s", out))
 	}
 	done, kept := 0, 0
 	for i := range m.Stacks {
@@ -65,7 +64,7 @@ func Undo(ctx context.Context, out string, progress session.Progress) (Result, e
 			if ferr != nil {
 				whole = false
 				kept++
-				r.Problems = append(r.Problems, session.Problem{File: f.To, Sentence: session.Say("%s stays where it is: %s.", f.To, session.Text{Form: ferr.Error()})})
+				r.Problems = append(r.Problems, session.Problem{File: f.To, Sentence: session.Say("%s stays where it is: %s.", f.To, session.TextOf(ferr))})
 			} else {
 				r.Files++
 			}
@@ -141,23 +140,23 @@ func (f File) back(out string, k Folder) error {
 			continue
 		}
 		if !reallyIn(out, p) {
-			return fmt.Errorf("a link leads from %s to another folder", out)
+			return session.Fail("a link leads from %s to another folder", out)
 		}
 		if st.Size() != f.Bytes {
-			return errors.New("it was changed since")
+			return session.Fail("it was changed since")
 		}
 		if err := os.MkdirAll(filepath.Dir(from), 0o777); err != nil {
-			return fmt.Errorf("%s cannot be made: %w", filepath.Dir(from), bare(err))
+			return session.Fail("%s cannot be made: %s", filepath.Dir(from), bare(err))
 		}
 		if err := renameNew(p, from); errors.Is(err, fs.ErrExist) {
-			return fmt.Errorf("another file is at %s", from)
+			return session.Fail("another file is at %s", from)
 		} else if err != nil {
 			return bare(err)
 		}
 		return nil
 	}
 	if _, err := os.Lstat(from); err != nil {
-		return errors.New("it is in neither place any more")
+		return session.Fail("it is in neither place any more")
 	}
 	return nil
 }

@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"stillbench/session"
 )
 
 // The namespaces of XMP that are written, by the prefix that is common for them
@@ -56,11 +58,9 @@ const emptyXMP = "<?xpacket begin=\"\uFEFF\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n
 const maxXMP = 64 << 20
 
 // errXMP: the text is no XMP that can be added to.
-var errXMP = errors.New("it is no XMP that can be added to")
+var errXMP = session.Fail("it is no XMP that can be added to")
 
-func noXMP(format string, args ...any) error {
-	return fmt.Errorf("%w: %s", errXMP, fmt.Sprintf(format, args...))
-}
+func noXMP(why session.Text) error { return session.Fail("%s: %s", errXMP, why) }
 
 // splice replaces the bytes from..to of a text.
 type splice struct {
@@ -115,7 +115,7 @@ func mergeEdits(data []byte, props []property) ([]splice, error) {
 			edits = append(edits, e...)
 		case p.replace:
 			if at.valueFrom < 0 || bytes.IndexByte(data[at.valueFrom:at.valueTo], '<') >= 0 {
-				return nil, noXMP("%s:%s has an unusual form", p.prefix, p.name)
+				return nil, noXMP(session.Say("%s:%s has an unusual form", p.prefix, p.name))
 			}
 			if with := escape(p.values[0]); string(data[at.valueFrom:at.valueTo]) != with {
 				edits = append(edits, splice{at.valueFrom, at.valueTo, with})
@@ -172,7 +172,7 @@ type xmpProp struct {
 // addTo adds to an array the values that it lacks.
 func (x *xmpProp) addTo(p property) ([]splice, error) {
 	if !x.array {
-		return nil, noXMP("%s:%s is no list", p.prefix, p.name)
+		return nil, noXMP(session.Say("%s:%s is no list", p.prefix, p.name))
 	}
 	var b strings.Builder
 	for _, v := range p.values {
@@ -258,14 +258,14 @@ type scanner struct {
 // scanXMP finds where things stand in a sidecar.
 func scanXMP(data []byte) (*xmpDoc, error) {
 	if len(data) > maxXMP {
-		return nil, noXMP("it is %d MB long", len(data)>>20)
+		return nil, noXMP(session.Say("it is %d MB long", len(data)>>20))
 	}
 	if !utf8.Valid(data) {
-		return nil, noXMP("it is not in UTF-8")
+		return nil, noXMP(session.Say("it is not in UTF-8"))
 	}
 	s := scanner{data: data, doc: &xmpDoc{about: `""`, end: -1, props: map[xml.Name]*xmpProp{}, prefixes: map[string]string{}}, rdf: -1}
 	dec := xml.NewDecoder(bytes.NewReader(data))
-	dec.CharsetReader = func(string, io.Reader) (io.Reader, error) { return nil, noXMP("it is not in UTF-8") }
+	dec.CharsetReader = func(string, io.Reader) (io.Reader, error) { return nil, noXMP(session.Say("it is not in UTF-8")) }
 	for {
 		from := int(dec.InputOffset())
 		t, err := dec.RawToken()
@@ -273,7 +273,7 @@ func scanXMP(data []byte) (*xmpDoc, error) {
 			break
 		}
 		if err != nil {
-			return nil, noXMP("%v", err)
+			return nil, noXMP(session.Say("%v", err))
 		}
 		if err := s.take(t, from, int(dec.InputOffset())); err != nil {
 			return nil, err
@@ -281,9 +281,9 @@ func scanXMP(data []byte) (*xmpDoc, error) {
 	}
 	switch {
 	case len(s.stack) > 0:
-		return nil, noXMP("%s has no end", s.stack[len(s.stack)-1].raw)
+		return nil, noXMP(session.Say("%s has no end", s.stack[len(s.stack)-1].raw))
 	case s.doc.end < 0:
-		return nil, noXMP("it has no rdf:RDF")
+		return nil, noXMP(session.Say("it has no rdf:RDF"))
 	}
 	return s.doc, nil
 }
@@ -299,7 +299,7 @@ func (s *scanner) take(t xml.Token, from, to int) error {
 			s.item.Write(t)
 		}
 	case xml.Directive:
-		return noXMP("it has a document type")
+		return noXMP(session.Say("it has a document type"))
 	}
 	return nil
 }
@@ -313,7 +313,7 @@ func rawName(n xml.Name) string {
 
 func (s *scanner) start(t xml.StartElement, from, to int) error {
 	if len(s.stack) > 200 {
-		return noXMP("its elements are nested too deep")
+		return noXMP(session.Say("its elements are nested too deep"))
 	}
 	e := open{raw: rawName(t.Name), scope: map[string]string{"xml": namespaces["xml"]}}
 	if n := len(s.stack); n > 0 {
@@ -323,7 +323,7 @@ func (s *scanner) start(t xml.StartElement, from, to int) error {
 	seen := map[xml.Name]bool{}
 	for _, a := range t.Attr {
 		if seen[a.Name] {
-			return noXMP("%s has the attribute %s twice", e.raw, rawName(a.Name))
+			return noXMP(session.Say("%s has the attribute %s twice", e.raw, rawName(a.Name)))
 		}
 		seen[a.Name] = true
 		prefix := ""
@@ -346,7 +346,7 @@ func (s *scanner) start(t xml.StartElement, from, to int) error {
 	}
 	uri, ok := e.scope[t.Name.Space]
 	if !ok && t.Name.Space != "" {
-		return noXMP("the prefix %s stands for nothing", t.Name.Space)
+		return noXMP(session.Say("the prefix %s stands for nothing", t.Name.Space))
 	}
 	e.name = xml.Name{Space: uri, Local: t.Name.Local}
 	e.empty = from < to && bytes.HasSuffix(s.data[from:to], []byte("/>"))
@@ -361,7 +361,7 @@ func (s *scanner) opened(t xml.StartElement, e open, from, to int) error {
 	switch {
 	case e.name == xml.Name{Space: rdf, Local: "RDF"}:
 		if s.rdf >= 0 || s.doc.end >= 0 {
-			return noXMP("it has two rdf:RDF")
+			return noXMP(session.Say("it has two rdf:RDF"))
 		}
 		s.rdf = depth
 		s.doc.prefix = strings.TrimSuffix(e.raw, "RDF")
@@ -375,7 +375,7 @@ func (s *scanner) opened(t xml.StartElement, e open, from, to int) error {
 		}
 	case depth == s.rdf+2 && s.stack[depth-1].name == (xml.Name{Space: rdf, Local: "Description"}):
 		if s.doc.props[e.name] != nil {
-			return noXMP("%s stands there twice", e.raw)
+			return noXMP(session.Say("%s stands there twice", e.raw))
 		}
 		s.prop = &xmpProp{valueFrom: -1}
 		names := func(a xml.Attr) bool { return a.Name.Space == "xmlns" || a.Name.Space == "" && a.Name.Local == "xmlns" }
@@ -404,7 +404,7 @@ func (s *scanner) description(t xml.StartElement, e open, from, to int) error {
 	for _, a := range t.Attr {
 		name, valueFrom, valueTo, next, err := nextAttr(s.data[:to], at)
 		if err != nil || name != rawName(a.Name) {
-			return noXMP("the attributes of %s cannot be read", e.raw)
+			return noXMP(session.Say("the attributes of %s cannot be read", e.raw))
 		}
 		at = next
 		uri, ok := e.scope[a.Name.Space]
@@ -419,7 +419,7 @@ func (s *scanner) description(t xml.StartElement, e open, from, to int) error {
 			continue
 		}
 		if s.doc.props[full] != nil {
-			return noXMP("%s stands there twice", rawName(a.Name))
+			return noXMP(session.Say("%s stands there twice", rawName(a.Name)))
 		}
 		s.doc.props[full] = &xmpProp{valueFrom: valueFrom, valueTo: valueTo}
 	}
@@ -454,7 +454,7 @@ func nextAttr(data []byte, at int) (name string, from, to, next int, err error) 
 func (s *scanner) end(t xml.EndElement, from, to int) error {
 	n := len(s.stack) - 1
 	if n < 0 || s.stack[n].raw != rawName(t.Name) {
-		return noXMP("%s ends where it did not begin", rawName(t.Name))
+		return noXMP(session.Say("%s ends where it did not begin", rawName(t.Name)))
 	}
 	e := s.stack[n]
 	s.stack = s.stack[:n]

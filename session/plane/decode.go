@@ -31,6 +31,19 @@ type PartialError struct {
 
 func (e *PartialError) Error() string { return "decoded only in part: " + e.Reason }
 
+// BrokenError says that a picture cannot be decoded.
+type BrokenError struct {
+	JPEG   bool
+	Reason string // the decoder's words
+}
+
+func (e *BrokenError) Error() string {
+	if e.JPEG {
+		return "the JPEG is broken: " + e.Reason
+	}
+	return "the picture is broken: " + e.Reason
+}
+
 // SizeError says that a picture claims a size that is not decoded, before any memory is
 // taken for it.
 type SizeError struct {
@@ -48,7 +61,7 @@ func (e *SizeError) Error() string {
 // its rotation is part of the picture (ISO/IEC 23008-12, irot and imir), not a hint beside it.
 //
 // An error comes without a picture, but for a *PartialError. Errors are ErrFormat, a
-// *SizeError, or the decoder's.
+// *SizeError, a *BrokenError, or the decoder's.
 func Decode(data []byte, minLongSide int) (*RGB, error) {
 	switch {
 	case bytes.HasPrefix(data, []byte{0xFF, 0xD8}):
@@ -136,7 +149,7 @@ func decodeWith(data []byte, minLongSide int, config func(r io.Reader) (image.Co
 	// The TIFF decoder has had panics on hostile files; a file must never end the program.
 	defer func() {
 		if r := recover(); r != nil {
-			pic, err = nil, fmt.Errorf("the picture is broken: %v", r)
+			pic, err = nil, &BrokenError{Reason: fmt.Sprint(r)}
 		}
 	}()
 	if config != nil {

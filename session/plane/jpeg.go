@@ -42,7 +42,7 @@ func DecodeJPEG(data []byte, minLongSide int) (*RGB, error) {
 	size := C.ulong(len(data))
 	var cw, ch, subsampling, space C.int
 	if C.tjDecompressHeader3(h, src, size, &cw, &ch, &subsampling, &space) != 0 && C.tjGetErrorCode(h) != C.TJERR_WARNING {
-		return nil, fmt.Errorf("the JPEG is broken: %s", C.GoString(C.tjGetErrorStr2(h)))
+		return nil, &BrokenError{JPEG: true, Reason: C.GoString(C.tjGetErrorStr2(h))}
 	}
 	fullW, fullH := int(cw), int(ch)
 	by := reduction(fullW, fullH, minLongSide)
@@ -66,7 +66,7 @@ func DecodeJPEG(data []byte, minLongSide int) (*RGB, error) {
 	if rc != 0 {
 		reason := C.GoString(C.tjGetErrorStr2(h))
 		if C.tjGetErrorCode(h) != C.TJERR_WARNING {
-			return nil, fmt.Errorf("the JPEG is broken: %s", reason)
+			return nil, &BrokenError{JPEG: true, Reason: reason}
 		}
 		partial = &PartialError{Reason: reason}
 	}
@@ -105,7 +105,7 @@ func decodeJPEGPart(data []byte, part func(fullW, fullH int) image.Rectangle) (*
 	runtime.KeepAlive(data)
 	switch {
 	case rc < 0:
-		return nil, fmt.Errorf("the JPEG is broken: %s", C.GoString(&reason[0]))
+		return nil, &BrokenError{JPEG: true, Reason: C.GoString(&reason[0])}
 	case rc > 0:
 		return pic, &PartialError{Reason: C.GoString(&reason[0])}
 	}
@@ -126,7 +126,7 @@ func jpegSize(data []byte) (w, h int, err error) {
 	var cw, ch, subsampling, space C.int
 	src := (*C.uchar)(unsafe.Pointer(unsafe.SliceData(data)))
 	if C.tjDecompressHeader3(t, src, C.ulong(len(data)), &cw, &ch, &subsampling, &space) != 0 && C.tjGetErrorCode(t) != C.TJERR_WARNING {
-		return 0, 0, fmt.Errorf("the JPEG is broken: %s", C.GoString(C.tjGetErrorStr2(t)))
+		return 0, 0, &BrokenError{JPEG: true, Reason: C.GoString(C.tjGetErrorStr2(t))}
 	}
 	return int(cw), int(ch), checkSize(int(cw), int(ch), 1)
 }

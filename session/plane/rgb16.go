@@ -65,7 +65,7 @@ func DecodeDeep(data []byte) (pic *RGB16, ok bool, err error) {
 	}
 	defer func() {
 		if r := recover(); r != nil {
-			pic, err = nil, fmt.Errorf("the picture is broken: %v", r)
+			pic, err = nil, &BrokenError{Reason: fmt.Sprint(r)}
 		}
 	}()
 	c, err := config(bytes.NewReader(data))
