@@ -106,6 +106,8 @@ func (c *closeup) show(group int64, frame string, x, y float64) {
 	c.about, c.frame, c.eye = about, about.Frames[about.Index(frame)].Fingerprint, present.Eye{X: x, Y: y}
 	c.proof, c.ahead = false, 1
 	c.have, c.block, c.view.Picture = nil, block{}, nil
+	c.shots.Begin()
+	c.shots = c.w.pictures.Scope()
 	c.sheet = &sheet{body: c.body, more: true}
 	c.w.cover = c.sheet
 	c.w.say() // and lays it out: what is asked for goes by its size
@@ -286,7 +288,7 @@ func (c *closeup) readAhead() {
 	if c.about.Proof.Key != "" {
 		c.shots.Ahead(c.wantOf(face{proof: true}, f))
 	}
-	// Whole frames are kept packed, however many; of parts there is room for so many.
+	// Whole frames are at hand once they were read, however many; of parts there is room for so many.
 	at, n := c.about.Index(c.frame), len(c.about.Frames)
 	if now.Crop {
 		n = aheadBytes / (4 * now.W * now.H)

@@ -2,9 +2,11 @@ package app
 
 import (
 	"context"
+	"fmt"
 	"image"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 	"time"
 
@@ -12,17 +14,20 @@ import (
 	"stillbench/app/place/placetest"
 	"stillbench/session/desk"
 	"stillbench/session/plane"
+	"stillbench/store"
 )
 
-// bigDesk is an invented session whose frames are all one file of 45 megapixels.
+// bigDesk is an invented session; its pictures are those of a real one of frames of 45 megapixels.
 type bigDesk struct {
 	*placetest.Desk
-	dir  string
-	data []byte
+	files *desk.Desk
+	of    map[string]string // fingerprint of the file for that of a frame
 }
 
 const bigW, bigH = 8256, 5504
 
+// newBigDesk writes a file for every frame. They are alike but for a comment (ITU-T T.81, B.2.4.5), which
+// makes them different frames.
 func newBigDesk(b *testing.B, d *placetest.Desk) bigDesk {
 	pic := plane.NewRGB(bigW, bigH)
 	seed := uint32(1)
@@ -36,41 +41,66 @@ func newBigDesk(b *testing.B, d *placetest.Desk) bigDesk {
 		b.Fatal(err)
 	}
 	dir := b.TempDir()
-	if err := os.WriteFile(filepath.Join(dir, "frame.jpg"), data, 0o666); err != nil {
+	frames := d.Snapshot().Frames
+	for i := range frames {
+		comment := fmt.Appendf([]byte{0xff, 0xfe, 0, 2 + 8}, "%08d", i)
+		if err := os.WriteFile(filepath.Join(dir, fmt.Sprintf("%04d.jpg", i)), slices.Concat(data[:2], comment, data[2:]), 0o666); err != nil {
+			b.Fatal(err)
+		}
+	}
+	log, err := store.Open(b.Context(), filepath.Join(b.TempDir(), "log.db"))
+	if err != nil {
 		b.Fatal(err)
 	}
-	return bigDesk{d, dir, data}
+	b.Cleanup(func() { log.Close() })
+	big := bigDesk{d, nil, map[string]string{}}
+	if big.files, err = desk.Open(b.Context(), desk.Options{Dir: dir, Log: log, Previews: true}); err != nil {
+		b.Fatal(err)
+	}
+	b.Cleanup(func() { big.files.Close() })
+	if err := big.files.Settled(b.Context()); err != nil {
+		b.Fatal(err)
+	}
+	read := big.files.Snapshot().Frames
+	if len(read) != len(frames) {
+		b.Fatalf("%d of %d files were read in", len(read), len(frames))
+	}
+	for i, f := range read {
+		big.of[frames[i].Fingerprint] = f.Fingerprint
+	}
+	return big
 }
 
-func (d bigDesk) Picture(ctx context.Context, _ string, maxW, maxH int) (*image.RGBA, error) {
-	return desk.PictureIn(ctx, d.dir, "frame.jpg", maxW, maxH)
+func (d bigDesk) Picture(ctx context.Context, frame string, maxW, maxH int) (*image.RGBA, error) {
+	return d.files.Picture(ctx, d.of[frame], maxW, maxH)
 }
 
-func (d bigDesk) Crop(_ context.Context, _ string, x, y float64, w, h int) (*image.RGBA, error) {
-	left, top := min(max(int(x*bigW)-w/2, 0), bigW-w), min(max(int(y*bigH)-h/2, 0), bigH-h)
-	pic, err := plane.DecodePart(d.data, func(int, int) image.Rectangle { return image.Rect(left, top, left+w, top+h) })
-	if err != nil {
-		return nil, err
-	}
-	out := image.NewRGBA(image.Rect(0, 0, w, h))
-	for i, j := 0, 0; i < len(pic.Pix); i, j = i+3, j+4 {
-		out.Pix[j], out.Pix[j+1], out.Pix[j+2], out.Pix[j+3] = pic.Pix[i], pic.Pix[i+1], pic.Pix[i+2], 255
-	}
-	return out, nil
+func (d bigDesk) Crop(ctx context.Context, frame string, x, y float64, w, h int) (*image.RGBA, error) {
+	return d.files.Crop(ctx, d.of[frame], x, y, w, h)
 }
 
 // BenchmarkLeafing looks closely at a stack of 60 frames of 45 megapixels and steps through it,
-// six frames a second and then back as a key does that is held down, whole and one to one. A frame
+// six frames a second and then back as a key does that is held down: one to one; whole, when the session
+// was only just opened; and whole, when the frames were looked at or judged before. A frame
 // counts as waited for when its picture was not there a tenth of a second after the step.
 func BenchmarkLeafing(b *testing.B) {
 	const frames, seen = 60, 100 * time.Millisecond
 	for range b.N {
 		for _, look := range []struct {
-			name string
-			keys []place.Key
-		}{{"whole", nil}, {"one-to-one", []place.Key{"Z"}}} {
+			name   string
+			keys   []place.Key
+			judged bool
+		}{{"one-to-one", []place.Key{"Z"}, false}, {"whole-just-opened", nil, false}, {"whole", nil, true}} {
 			w := opened(b, placetest.NewSession().Marker().Stack(frames).Proof())
-			var d place.Desk = newBigDesk(b, w.desk)
+			big := newBigDesk(b, w.desk)
+			if look.judged {
+				for _, fp := range big.of {
+					if _, err := big.files.Picture(b.Context(), fp, 900, 600); err != nil {
+						b.Fatal(err)
+					}
+				}
+			}
+			var d place.Desk = big
 			w.source.Store(&d)
 			w.keys("2", place.KeyEnter)
 			w.now = w.now.Add(time.Second)

@@ -5,12 +5,9 @@
 package pictures
 
 import (
-	"bytes"
 	"container/list"
 	"context"
 	"image"
-	"image/draw"
-	"image/jpeg"
 	"runtime"
 	"slices"
 
@@ -45,17 +42,8 @@ type Want struct {
 // Source reads pictures; it is called from several goroutines at once.
 type Source func(ctx context.Context, w Want) (*image.RGBA, error)
 
-const (
-	// keepBytes bounds the pictures that are kept as they are shown.
-	keepBytes = 96 << 20
-	// packedBytes bounds the whole frames that are kept packed as JPEG besides: some hundred as
-	// large as a window. To unpack one takes a tenth of the time that reading the file takes.
-	packedBytes = 32 << 20
-	// packFrom is how many bytes a picture takes at least that is packed.
-	packFrom = 1 << 20
-	// packQuality leaves nothing to be seen of the packing.
-	packQuality = 95
-)
+// keepBytes bounds the pictures that are kept as they are shown.
+const keepBytes = 96 << 20
 
 // readers is how many pictures are read at once. One of them is for the eye: more would take the
 // cores away from the reading in.
@@ -73,8 +61,7 @@ type Loader struct {
 	later   []ahead    // the first one is read next, when nothing else waits
 	reading map[Want]*request
 	busy    int
-	kept    cache[*image.RGBA]
-	packed  cache[[]byte]
+	kept    cache
 }
 
 type request struct {
@@ -100,8 +87,7 @@ func New(source Source, deliver func(func())) *Loader {
 	return &Loader{
 		source: source, deliver: deliver, ctx: ctx, cancel: cancel,
 		reading: map[Want]*request{},
-		kept:    newCache(keepBytes, func(img *image.RGBA) int { return len(img.Pix) }),
-		packed:  newCache(packedBytes, func(data []byte) int { return len(data) }),
+		kept:    newCache(keepBytes),
 	}
 }
 
@@ -115,10 +101,13 @@ func (l *Loader) Close() {
 type Scope struct {
 	loader *Loader
 	gen    uint64
+	// ahead are the whole frames that were read ahead: where they come from has them at hand,
+	// though they may not be kept here.
+	ahead map[Want]bool
 }
 
 // Scope makes a scope.
-func (l *Loader) Scope() *Scope { return &Scope{loader: l} }
+func (l *Loader) Scope() *Scope { return &Scope{loader: l, ahead: map[Want]bool{}} }
 
 // Begin starts the set anew: what was wanted before and has not come is not wanted
 // any more.
@@ -156,14 +145,6 @@ func (s *Scope) Want(w Want, done func(*image.RGBA, error)) {
 		return
 	}
 	r := &request{want: w, callers: []caller{c}}
-	if data, ok := l.packed.get(w); ok {
-		l.reading[w] = r
-		go func() {
-			img, err := unpack(data)
-			l.deliver(func() { l.arrived(r, img, nil, err) })
-		}()
-		return
-	}
 	l.waiting = append(l.waiting, r)
 	l.next()
 }
@@ -179,9 +160,6 @@ func (s *Scope) Ahead(w Want) {
 	l.next()
 }
 
-// atHand tells whether a picture needs no reading, or is being read.
-func (l *Loader) atHand(w Want) bool { return l.kept.has(w) || l.packed.has(w) || l.reading[w] != nil }
-
 // next sends readers off while something waits.
 func (l *Loader) next() {
 	for l.busy < readers && len(l.waiting) > 0 && l.ctx.Err() == nil {
@@ -192,9 +170,11 @@ func (l *Loader) next() {
 	for l.busy < readers-1 && len(l.later) > 0 && l.ctx.Err() == nil {
 		a := l.later[0]
 		l.later = l.later[1:]
-		if !l.atHand(a.want) {
-			l.read(&request{want: a.want})
+		if l.kept.has(a.want) || l.reading[a.want] != nil || a.scope.ahead[a.want] {
+			continue
 		}
+		a.scope.ahead[a.want] = a.want.whole()
+		l.read(&request{want: a.want})
 	}
 }
 
@@ -203,52 +183,25 @@ func (l *Loader) read(r *request) {
 	l.busy++
 	go func() {
 		img, err := l.source(l.ctx, r.want)
-		var data []byte
-		if err == nil && img != nil && r.want.packs() && len(img.Pix) >= packFrom {
-			data = pack(img)
-		}
 		l.deliver(func() {
 			l.busy--
-			l.arrived(r, img, data, err)
+			l.arrived(r, img, err)
 			l.next()
 		})
 	}()
 }
 
-// packs tells whether a picture may be kept packed: it is shown as a whole, not judged pixel by
-// pixel.
-func (w Want) packs() bool { return !w.Crop && !w.Sharp && w.Fingerprint != "" }
+// whole tells whether a want is a frame as a whole, which its source has at hand once it was read.
+func (w Want) whole() bool { return w.Fingerprint != "" && !w.Crop && !w.Sharp }
 
-func pack(img *image.RGBA) []byte {
-	var b bytes.Buffer
-	if jpeg.Encode(&b, img, &jpeg.Options{Quality: packQuality}) != nil {
-		return nil // too large for a JPEG: it is read anew
-	}
-	return b.Bytes()
-}
-
-func unpack(data []byte) (*image.RGBA, error) {
-	img, err := jpeg.Decode(bytes.NewReader(data))
-	if err != nil {
-		return nil, err
-	}
-	out := image.NewRGBA(img.Bounds())
-	draw.Draw(out, out.Rect, img, image.Point{}, draw.Src)
-	return out, nil
-}
-
-// arrived takes in a picture that was read or unpacked; data is the same, packed, where it was
-// read and is kept so.
-func (l *Loader) arrived(r *request, img *image.RGBA, data []byte, err error) {
+// arrived takes in a picture that was read.
+func (l *Loader) arrived(r *request, img *image.RGBA, err error) {
 	delete(l.reading, r.want)
 	if l.ctx.Err() != nil {
 		return
 	}
-	if data != nil {
-		l.packed.keep(r.want, data)
-	}
-	// What is only to be at hand takes the place of nothing that was looked at.
-	if err == nil && img != nil && (len(r.callers) > 0 || data == nil || l.kept.bytes+len(img.Pix) <= keepBytes) {
+	// A whole frame that is only to be at hand takes the place of nothing that was looked at.
+	if err == nil && img != nil && (len(r.callers) > 0 || !r.want.whole() || l.kept.bytes+len(img.Pix) <= keepBytes) {
 		l.kept.keep(r.want, img)
 	}
 	for _, c := range r.callers {
@@ -258,47 +211,46 @@ func (l *Loader) arrived(r *request, img *image.RGBA, data []byte, err error) {
 	}
 }
 
-// cache keeps what was used last, up to so many bytes.
-type cache[T any] struct {
+// cache keeps the pictures that were used last, up to so many bytes.
+type cache struct {
 	limit, bytes int
-	size         func(T) int
 	byWant       map[Want]*list.Element
-	recent       *list.List // of entry[T], the newest in front
+	recent       *list.List // of entry, the newest in front
 }
 
-type entry[T any] struct {
+type entry struct {
 	want Want
-	v    T
+	img  *image.RGBA
 }
 
-func newCache[T any](limit int, size func(T) int) cache[T] {
-	return cache[T]{limit: limit, size: size, byWant: map[Want]*list.Element{}, recent: list.New()}
+func newCache(limit int) cache {
+	return cache{limit: limit, byWant: map[Want]*list.Element{}, recent: list.New()}
 }
 
-func (c *cache[T]) has(w Want) bool { return c.byWant[w] != nil }
+func (c *cache) has(w Want) bool { return c.byWant[w] != nil }
 
-func (c *cache[T]) get(w Want) (v T, ok bool) {
+func (c *cache) get(w Want) (img *image.RGBA, ok bool) {
 	e := c.byWant[w]
 	if e == nil {
-		return v, false
+		return nil, false
 	}
 	c.recent.MoveToFront(e)
-	return e.Value.(entry[T]).v, true
+	return e.Value.(entry).img, true
 }
 
-func (c *cache[T]) keep(w Want, v T) {
+func (c *cache) keep(w Want, img *image.RGBA) {
 	if e := c.byWant[w]; e != nil {
 		c.drop(e)
 	}
-	c.byWant[w] = c.recent.PushFront(entry[T]{w, v})
-	c.bytes += c.size(v)
+	c.byWant[w] = c.recent.PushFront(entry{w, img})
+	c.bytes += len(img.Pix)
 	for c.bytes > c.limit && c.recent.Len() > 1 {
 		c.drop(c.recent.Back())
 	}
 }
 
-func (c *cache[T]) drop(e *list.Element) {
-	old := c.recent.Remove(e).(entry[T])
+func (c *cache) drop(e *list.Element) {
+	old := c.recent.Remove(e).(entry)
 	delete(c.byWant, old.want)
-	c.bytes -= c.size(old.v)
+	c.bytes -= len(old.img.Pix)
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"image"
+	"sync"
 	"testing"
 )
 
@@ -175,44 +176,41 @@ func TestAhead(t *testing.T) {
 	}
 }
 
-// A whole frame that is no longer kept as it is shown comes again without being read, and looks
-// the same.
-func TestPacked(t *testing.T) {
-	reads := 0
+// Of whole frames that are read ahead, as many are kept as there is room for beside what was looked
+// at; the others are read all the same, so that they are at hand where they come from, and once only.
+func TestAheadOfMoreThanIsKept(t *testing.T) {
+	const side, frames = 2048, 10 // 16 MiB a picture
+	var mu sync.Mutex
+	reads := map[string]int{}
 	r := newRoom()
 	l := New(func(_ context.Context, w Want) (*image.RGBA, error) {
-		reads++
-		img := image.NewRGBA(image.Rect(0, 0, 1200, 800))
-		for i := range img.Pix {
-			img.Pix[i] = uint8(40 + i/4%1200/8)
-			if i%4 == 3 {
-				img.Pix[i] = 255
-			}
-		}
-		return img, nil
+		mu.Lock()
+		defer mu.Unlock()
+		reads[w.Fingerprint]++
+		return image.NewRGBA(image.Rect(0, 0, side, side)), nil
 	}, r.deliver)
 	defer l.Close()
 	s := l.Scope()
-	w := Want{Fingerprint: "a", W: 1200, H: 800}
-	var first, again *image.RGBA
-	s.Want(w, func(img *image.RGBA, _ error) { first = img })
+	eye := Want{Fingerprint: "eye", W: side, H: side}
+	s.Want(eye, func(*image.RGBA, error) {})
 	r.turn(1)
-	l.kept.drop(l.kept.byWant[w])
-	s.Want(w, func(img *image.RGBA, _ error) { again = img })
-	r.turn(1)
-	if reads != 1 || again == nil || again == first || again.Rect != first.Rect {
-		t.Fatalf("read %d times; came again as %v", reads, again)
-	}
-	for i := range first.Pix {
-		if d := int(first.Pix[i]) - int(again.Pix[i]); d < -4 || d > 4 {
-			t.Fatalf("byte %d is %d, was %d", i, again.Pix[i], first.Pix[i])
+	for round := range 2 {
+		for i := range frames {
+			s.Ahead(Want{Fingerprint: string(rune('a' + i)), W: side, H: side})
+		}
+		if round == 0 {
+			r.turn(frames)
 		}
 	}
-	// A part that is looked at pixel by pixel is never packed.
-	w.Crop = true
-	s.Want(w, func(*image.RGBA, error) {})
-	r.turn(1)
-	if l.packed.has(w) || !l.kept.has(w) {
-		t.Error("a part at one to one is packed")
+	if len(l.reading) > 0 || len(reads) != 1+frames {
+		t.Fatalf("%d frames were read, %d are being read", len(reads), len(l.reading))
+	}
+	for fp, n := range reads {
+		if n != 1 {
+			t.Errorf("%s was read %d times", fp, n)
+		}
+	}
+	if !l.kept.has(eye) || l.kept.bytes > keepBytes {
+		t.Errorf("%d bytes are kept; what was looked at: %v", l.kept.bytes, l.kept.has(eye))
 	}
 }

@@ -126,7 +126,7 @@ func (l *windowLog) open(ctx context.Context, dir string) (place.Desk, error) {
 		}
 		s, notices = demo, nil
 	}
-	d, err := desk.Open(ctx, desk.Options{Dir: dir, Log: s, Notices: notices, Check: true, Proof: true})
+	d, err := desk.Open(ctx, desk.Options{Dir: dir, Log: s, Notices: notices, Check: true, Proof: true, Previews: true})
 	if err != nil {
 		return nil, err
 	}

@@ -73,10 +73,11 @@ type terms struct {
 // reading in nor the photographer's edits wait for it. in holds the newest wish only.
 // A verdict that the log holds is not found again.
 type checker struct {
-	dir string
-	log Log
-	in  chan []wanted
-	out chan checked
+	dir      string
+	log      Log
+	previews *previews // where frames are kept to be looked at; nil when nobody will
+	in       chan []wanted
+	out      chan checked
 
 	// Below belongs to the desk's goroutine.
 	wish  []wanted
@@ -289,6 +290,9 @@ func (c *checker) add(s *stackSoFar, w wanted, i int) {
 	if err != nil {
 		s.holes = true
 		return
+	}
+	if c.previews != nil && shownBy(f) == f.Name {
+		c.previews.keep(f.Fingerprint, pic.Oriented(orientation(f.Meta)), previewSide)
 	}
 	s.stack.Add(focus.Frame{Fingerprint: f.Fingerprint, Number: w.numbers[i], Picture: pic, Meta: f.Meta})
 }

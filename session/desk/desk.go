@@ -46,6 +46,8 @@ type Options struct {
 	Check bool
 	// Proof has a proof made of every stack (Snapshot.Proofs).
 	Proof bool
+	// Previews keeps frames that are judged at hand for Picture.
+	Previews bool
 	// Workers reads so many files at a time; 0 means one less than the cores, at least 1.
 	Workers int
 	// Now is the clock; nil means time.Now.
@@ -84,8 +86,9 @@ type Desk struct {
 	saved    map[string]savedFrame // what the log holds of each frame, by fingerprint
 	checks   *checker              // nil when stacks are not to be judged
 	proofs   *proofer              // nil when no proofs are to be made
-	rested   bool                  // everything found at the start has been read
-	areas    map[int64]wantedArea  // by Group.ID
+	previews previews
+	rested   bool                 // everything found at the start has been read
+	areas    map[int64]wantedArea // by Group.ID
 	touches  map[int64][]session.Touch
 	settled  []chan struct{}
 	version  uint64
@@ -152,6 +155,9 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 	}
 	if o.Check {
 		d.checks = newChecker(o.Dir, o.Log)
+		if o.Previews {
+			d.checks.previews = &d.previews
+		}
 	}
 	if o.Proof {
 		d.proofs = newProofer(o.Dir, o.Log)

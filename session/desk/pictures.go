@@ -15,14 +15,18 @@ import (
 
 // Picture decodes a frame of this session upright, at the size that fits into maxW x
 // maxH pixels (never enlarged), as a fresh RGBA that starts at 0,0. It works in the
-// caller's goroutine and takes tens to hundreds of milliseconds: never call it from
-// the window's own.
+// caller's goroutine and takes tens to hundreds of milliseconds, less where a preview of
+// the frame is kept: never call it from the window's own.
 func (d *Desk) Picture(ctx context.Context, fingerprint string, maxW, maxH int) (*image.RGBA, error) {
 	f, err := d.source(ctx, fingerprint)
 	if err != nil {
 		return nil, err
 	}
-	return picture(d.abs(f.Name), f.Meta, maxW, maxH)
+	pic, err := d.previews.upright(f, d.abs(f.Name), max(maxW, maxH))
+	if err != nil {
+		return nil, err
+	}
+	return fitted(pic, maxW, maxH), nil
 }
 
 // Crop decodes the part of a frame around (x, y), which are 0..1 of the upright

@@ -243,8 +243,12 @@ func picture(path string, m session.Meta, maxW, maxH int) (*image.RGBA, error) {
 	if err != nil {
 		return nil, err
 	}
+	return fitted(pic, maxW, maxH), nil
+}
+
+func fitted(pic *plane.RGB, maxW, maxH int) *image.RGBA {
 	w, h := fit(pic.W, pic.H, maxW, maxH)
-	return rgba(plane.ReduceRGB(nil, pic, w, h)), nil
+	return rgba(plane.ReduceRGB(nil, pic, w, h))
 }
 
 // upright decodes a file, as much of it as there is, with a long side of at least minLongSide
