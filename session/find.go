@@ -25,6 +25,9 @@ type SetupQuery struct {
 	// Words are looked up in subject, background, support, lens, notes, tags and the
 	// lights in words; each must occur, the last as a prefix. Any text is allowed.
 	Words string `json:"words,omitempty"`
+	// Meaning gives the English, in which lights stand in the log, for a word of the window's
+	// language ("links": "left"): such a word finds both. It is not kept.
+	Meaning map[string]string `json:"-"`
 	// Cells, Sides, Heights, Kinds and Modifiers hold of one and the same light.
 	Cells   []Cell      `json:"cells,omitempty"`
 	Sides   []Side      `json:"sides,omitempty"`

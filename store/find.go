@@ -46,7 +46,7 @@ func (s *Store) FindSetups(ctx context.Context, q session.SetupQuery) (session.S
 		var parts []holders
 		var said bitset
 		if len(words) > 0 {
-			parts, out.Meant = index.lookUp(words)
+			parts, out.Meant = index.lookUp(words, q.Meaning)
 			if parts == nil {
 				said = newBitset(len(list.ids))
 			}

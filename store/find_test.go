@@ -616,3 +616,42 @@ func TestWordsAreReadyAfterTheFirstLook(t *testing.T) {
 		}
 	}
 }
+
+// A word of the window's language finds the lights, which stand in English in the log, beside
+// what the photographer wrote in it.
+func TestWordsInAnotherLanguage(t *testing.T) {
+	s := newLog(t)
+	id := newSession(t, s, "/pictures/a")
+	log := func(subject string, l session.Light) int64 {
+		return logSetup(t, s, id, session.Setup{Subject: subject, Logged: time.Date(2026, 5, 2, 10, 0, 0, 0, time.UTC), Lights: []session.Light{l}}).ID
+	}
+	window := log("Zahnrad", session.Light{Kind: session.LightWindow, AzimuthDeg: 225, ElevationDeg: 30})
+	lamp := log("Muschel am Fenster", session.Light{Kind: session.LightLamp, AzimuthDeg: 135, ElevationDeg: 30})
+	meaning := map[string]string{"Fenster": "window", "Lampe": "lamp", "links": "left", "rechts": "right", "hinten": "back", "zénithale": "overhead"}
+	for query, want := range map[string][]int64{
+		"Fenster":            {lamp, window},
+		"fens":               {lamp, window},
+		"window":             {window},
+		"hinten links":       {window},
+		"hinten-rechts":      {lamp},
+		"back rechts":        {lamp},
+		"Fenster Zahnrad":    {window},
+		"Zahnrad Lampe":      nil,
+		"zenithale":          nil,
+		"hinten":             {lamp, window},
+		"Muschel hinten Lam": {lamp},
+	} {
+		var got []int64
+		for _, f := range find(t, s, session.SetupQuery{Words: query, Meaning: meaning}).Setups {
+			got = append(got, f.ID)
+		}
+		slices.Sort(got)
+		slices.Sort(want)
+		if !slices.Equal(got, want) {
+			t.Errorf("%q: %v, want %v", query, got, want)
+		}
+	}
+	if n := find(t, s, session.SetupQuery{Words: "hinten"}).Total; n != 0 {
+		t.Errorf("a word without a meaning finds %d", n)
+	}
+}

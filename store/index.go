@@ -147,6 +147,16 @@ type holders struct {
 	rare   float64 // how much it says that a setup holds it (the idf of BM25)
 }
 
+// or adds the setups that hold another part.
+func (h *holders) or(more holders) {
+	for id, weight := range more.weight {
+		if weight > 0 && h.weight[id] == 0 {
+			h.count++
+		}
+		h.weight[id] += weight
+	}
+}
+
 // among gives the places of the setups in a list of ids that hold the part.
 func (h *holders) among(ids []int64) bitset {
 	out := newBitset(len(ids))

@@ -74,11 +74,16 @@ func phrases(text string) [][]string {
 // lookUp finds the setups that hold each part of a query, the last as the beginning of a
 // word. Where no setup holds them all, each part that stands in none is replaced by the words
 // that begin with it, or else by those that differ from it by a slip of the hand or two; meant
-// is then the query as it was looked up. Parts are nil where nothing is found.
-func (w *wordIndex) lookUp(words [][]string) (parts []holders, meant string) {
+// is then the query as it was looked up. Parts are nil where nothing is found. meaning is that of
+// session.SetupQuery.
+func (w *wordIndex) lookUp(words [][]string, meaning map[string]string) (parts []holders, meant string) {
 	parts = make([]holders, len(words))
 	for i, part := range words {
-		parts[i] = w.hold(part, i == len(words)-1)
+		last := i == len(words)-1
+		parts[i] = w.hold(part, last)
+		for _, english := range inEnglish(part, last, meaning) {
+			parts[i].or(w.hold(english, false))
+		}
 	}
 	if w.anyHolds(parts) {
 		return w.rated(parts), ""
@@ -110,6 +115,36 @@ func (w *wordIndex) lookUp(words [][]string) (parts []holders, meant string) {
 		return nil, ""
 	}
 	return w.rated(parts), strings.Join(said, " ")
+}
+
+// inEnglish gives what the words of a part of a query mean by a list of meanings; more than one
+// thing where the last is the beginning of several, nothing where none is in the list.
+func inEnglish(part []string, prefix bool, meaning map[string]string) [][]string {
+	out := [][]string{nil}
+	known := false
+	for i, word := range part {
+		means := map[string]bool{}
+		for foreign, english := range meaning {
+			if f := folded(foreign); f == word || prefix && i == len(part)-1 && strings.HasPrefix(f, word) {
+				means[english] = true
+			}
+		}
+		known = known || len(means) > 0
+		if len(means) == 0 {
+			means[word] = true
+		}
+		var longer [][]string
+		for _, so := range out {
+			for m := range means {
+				longer = append(longer, append(slices.Clone(so), m))
+			}
+		}
+		out = longer
+	}
+	if !known {
+		return nil
+	}
+	return out
 }
 
 // rated fills in how rare the parts are.

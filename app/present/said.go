@@ -2,6 +2,7 @@ package present
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -65,4 +66,37 @@ func wrong(e optics.FieldError) string {
 		}
 	}
 	return fmt.Sprintf(words.Of(e.Form), args...)
+}
+
+// LightsInEnglish gives the English for the words of the window's language in which lights are
+// described, word by word, for the search: lights are kept in English. It is nil in English.
+func LightsInEnglish() map[string]string {
+	var out map[string]string
+	learn := func(english string) {
+		cut := func(s string) []string {
+			return strings.FieldsFunc(strings.ToLower(s), func(r rune) bool { return r == ' ' || r == '-' })
+		}
+		from, to := cut(words.Of(english)), cut(english)
+		for _, same := range slices.Clone(from) { // "LED-Panel": what both have stands for itself
+			if i, j := slices.Index(from, same), slices.Index(to, same); i >= 0 && j >= 0 {
+				from, to = slices.Delete(from, i, i+1), slices.Delete(to, j, j+1)
+			}
+		}
+		for i := range min(len(from), len(to)) {
+			if out == nil {
+				out = map[string]string{}
+			}
+			out[from[len(from)-1-i]] = to[len(to)-1-i] // "von oben" is "overhead" by its last word
+		}
+	}
+	for _, k := range session.LightKinds {
+		learn(string(k))
+	}
+	for _, s := range session.Sides {
+		learn(string(s))
+	}
+	for _, h := range session.Heights {
+		learn(string(h))
+	}
+	return out
 }

@@ -1,6 +1,9 @@
 package optics
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // Scene is what a caution can depend on.
 type Scene struct {
@@ -51,16 +54,26 @@ var shutterShock = [2]float64{1.0 / 130, 0.26}
 // show as banding (our own choice).
 const noticeableEV = 0.1
 
+// What photographers write of lights and subjects: in English, German and French, in whichever
+// the log is kept.
 var (
-	brightWords = []string{"led", "flash", "strobe", "speedlight", "torch", "spot"}
-	hotWords    = []string{"lamp", "halogen", "tungsten", "bulb", "incandescent", "fresnel", "hot light"}
-	uvWords     = []string{"uv", "ultraviolet", "black light", "blacklight"}
-	standWords  = []string{"led", "flash", "strobe", "lamp", "card", "flag", "panel", "softbox"}
-	mainsWords  = []string{"led", "lamp", "halogen", "tungsten", "bulb", "panel", "flash", "strobe"}
-	dryWords    = []string{"dry", "dried", "paper", "straw", "moss", "cone", "seed", "pod", "feather", "wood", "cloth", "lint", "husk"}
-	waterWords  = []string{"water", "wet", "drop", "droplet", "spray", "mist", "aquarium", "tank", "ice", "dew", "rain"}
-	plantWords  = []string{"plant", "plants", "leaf", "leaves", "sap", "stem", "seed", "pod", "fungus", "mushroom", "lichen", "moss", "cactus", "thorn", "nettle", "pollen", "berry", "resin"}
-	toolWords   = []string{"knife", "scalpel", "blade", "needle", "needles", "pin", "pins", "tweezers", "glass", "razor", "wire"}
+	flashWords = []string{"flash", "strobe", "speedlight", "blitz", "blitze", "blitzlicht", "blitzgerät", "aufsteckblitz", "studioblitz"}
+	hotWords   = []string{"lamp", "halogen", "tungsten", "bulb", "incandescent", "fresnel", "hot light",
+		"lampe", "lampen", "halogenlampe", "glühlampe", "glühbirne", "scheinwerfer", "halogène", "tungstène", "ampoule", "projecteur"}
+	brightWords = append([]string{"led", "torch", "spot", "taschenlampe", "strahler", "torche"}, flashWords...)
+	uvWords     = []string{"uv", "ultraviolet", "black light", "blacklight", "ultraviolett", "schwarzlicht", "lumière noire"}
+	mainsWords  = slices.Concat([]string{"led", "panel", "panneau", "leuchte", "leuchten"}, hotWords, flashWords)
+	standWords  = append([]string{"card", "flag", "softbox", "aufheller", "réflecteur", "drapeau"}, mainsWords...)
+	dryWords    = []string{"dry", "dried", "paper", "straw", "moss", "cone", "seed", "pod", "feather", "wood", "cloth", "lint", "husk",
+		"trocken", "getrocknet", "papier", "stroh", "moos", "zapfen", "kiefernzapfen", "samen", "feder", "holz", "stoff",
+		"sèche", "séché", "séchée", "paille", "mousse", "cône", "graine", "gousse", "plume", "bois", "tissu"}
+	waterWords = []string{"water", "wet", "drop", "droplet", "spray", "mist", "aquarium", "tank", "ice", "dew", "rain",
+		"wasser", "nass", "tropfen", "wassertropfen", "nebel", "eis", "tau", "regen", "eau", "mouillé", "goutte", "gouttelette", "brume", "glace", "rosée", "pluie"}
+	plantWords = []string{"plant", "leaf", "leaves", "sap", "stem", "seed", "pod", "fungus", "mushroom", "lichen", "moss", "cactus", "thorn", "nettle", "pollen", "berry", "resin",
+		"pflanze", "pflanzen", "blatt", "blätter", "stängel", "samen", "pilz", "pilze", "flechte", "moos", "kaktus", "dorn", "dornen", "nessel", "brennnessel", "beere", "beeren", "harz",
+		"plante", "feuille", "sève", "tige", "graine", "gousse", "champignon", "mousse", "épine", "ortie", "baie", "résine"}
+	toolWords = []string{"knife", "scalpel", "blade", "needle", "pin", "tweezers", "glass", "razor", "wire",
+		"messer", "skalpell", "klinge", "nadel", "nadeln", "pinzette", "glas", "draht", "couteau", "lame", "aiguille", "épingle", "verre"}
 )
 
 // Cautions gives the cautions that apply to a scene, people first, at most one of each
@@ -88,7 +101,7 @@ func Cautions(s Scene) []Caution {
 	say(words.any(waterWords) && lights.any(mainsWords), CautionMains, "Keep water away from everything on the mains: plugs high and dry, a residual-current device in the line, hands dry before you switch.")
 	say(lights.any(standWords), CautionStands, "Put a weight on the foot of each stand and tape its cable to the floor.")
 	say(words.any(plantWords), CautionPlants, "Some plants and fungi irritate skin and eyes: gloves where you do not know them, and wash your hands.")
-	say(words.any(toolWords), CautionTools, "Lay blades, pins and glass down where your hand will not find them in the dark.")
+	say(words.any(toolWords) && !words["de pin"], CautionTools, "Lay blades, pins and glass down where your hand will not find them in the dark.")
 	shaky, flicker := false, false
 	hz := s.MainsHz
 	if hz == 0 {
@@ -124,7 +137,7 @@ func wholePeriods(hz float64) string {
 func onlyFlash(lights []string) bool {
 	for _, l := range lights {
 		w := wordsOf(l)
-		if w.any(mainsWords) && !w["flash"] && !w["strobe"] {
+		if w.any(mainsWords) && !w.any(flashWords) {
 			return false
 		}
 	}
@@ -137,7 +150,7 @@ type wordSet map[string]bool
 func wordsOf(text string) wordSet {
 	set := wordSet{}
 	fields := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool {
-		return strings.ContainsRune(" \t\r\n,.;:()/\"'-", r)
+		return strings.ContainsRune(" \t\r\n,.;:()/\"'’-", r)
 	})
 	for i, w := range fields {
 		set[w] = true

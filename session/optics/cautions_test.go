@@ -25,6 +25,10 @@ func TestCautionsApplyWhereTheyShould(t *testing.T) {
 		"fast":               {Scene{ShutterSeconds: []float64{1 / 250.0}}, nil},
 		"short under a lamp": {Scene{Lights: []string{"lamp"}, ShutterSeconds: []float64{1 / 320.0}}, []CautionKey{CautionHeat, CautionStands, CautionFlicker}},
 		"short with flash":   {Scene{Lights: []string{"flash"}, ShutterSeconds: []float64{1 / 320.0}}, []CautionKey{CautionEyes, CautionStands}},
+		"in German":          {Scene{Lights: []string{"Blitz, Softbox", "Glühlampe"}, Words: "Brennnesselblätter? Nein: Brennnessel, Kiefernzapfen, mit Wassertropfen"}, []CautionKey{CautionEyes, CautionHeat, CautionMains, CautionStands, CautionPlants}},
+		"in French":          {Scene{Lights: []string{"torche UV", "panneau LED"}, Words: "goutte d’eau sur une feuille, couteau"}, []CautionKey{CautionEyes, CautionUV, CautionMains, CautionStands, CautionPlants, CautionTools}},
+		"a French pine cone": {Scene{Words: "pomme de pin"}, nil},
+		"short, Blitz":       {Scene{Lights: []string{"Blitzlicht"}, ShutterSeconds: []float64{1 / 320.0}}, []CautionKey{CautionEyes, CautionStands}},
 		"long under a lamp":  {Scene{Lights: []string{"lamp"}, ShutterSeconds: []float64{2}}, []CautionKey{CautionHeat, CautionStands, CautionVibration}},
 	} {
 		var got []CautionKey
