@@ -69,7 +69,12 @@ func (t *table) links(chain []int) []link {
 				l.turned = oddsTurned
 			}
 		}
-		if x, y := a.BracketShot, b.BracketShot; y != nil && *y == 1 && (x == nil || *x > 1) {
+		goesOn := k+1 == len(chain) // a series of one frame is none, unless more is to come
+		if k+1 < len(chain) {
+			z := t.shots[chain[k+1]].Meta.BracketShot
+			goesOn = z != nil && *z == 2
+		}
+		if x, y := a.BracketShot, b.BracketShot; y != nil && *y == 1 && (x == nil || *x > 1) && goesOn {
 			l.series = oddsSeries
 		} else if x != nil && y != nil && *y == *x+1 {
 			l.series = -oddsSeries
@@ -225,6 +230,7 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 		}
 	}
 	session := usualGap(all, 5)
+	const haste = 4.0 // seconds; nobody moves a lamp and is back at the ring so soon
 	for from, last := 0, 0; from < len(chain); {
 		to := from + 1
 		for to < len(chain) && !by.marker[to] && !by.marker[to-1] && !by.cut[to] {
@@ -247,6 +253,9 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 				l.pace = usualGap(own, session)
 			}
 			l.pause = weighPause(l.gap, l.pace)
+			if l.light && l.gap < min(2*l.pace, haste) {
+				l.pause -= 2
+			}
 			if l.pause > 0 && k > from {
 				t.weighFocus(chain, links, begun, k, to)
 				if l.again {
@@ -254,7 +263,8 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 				}
 			}
 		}
-		if to < len(chain) && (from == 0 || !by.marker[from-1]) {
+		// What follows a marker at once is what it marks.
+		if to < len(chain) && (from == 0 || !by.marker[from-1] || links[from].gap > 4*session) {
 			tried(links[from:to], session)
 		}
 		if from > 0 && by.cut[from] {
@@ -265,19 +275,20 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 }
 
 // tried looks at the links of a run too short for a stack. A frame that tries something
-// is looked at before the next is taken, so frames that far apart were tried one by one.
+// is looked at before the next is taken, so frames farther apart than the steps of a stack were
+// tried one by one.
 func tried(links []link, pace float64) {
 	const (
-		few    = 3
-		looked = 2.5 // times the pace of the session
-		odds   = 8.0 // natural log-odds
+		few  = 3
+		most = 8.0 // natural log-odds
 	)
 	if len(links) > few {
 		return
 	}
 	for k := 1; k < len(links); k++ {
-		if l := &links[k]; l.gap > max(looked*pace, 6) && !l.bracket && l.series == 0 {
-			l.pause += odds
+		l := &links[k]
+		if looked := most * math.Log2(l.gap/max(1.2*pace, 4)); looked > 0 && !l.bracket && l.series == 0 {
+			l.pause += min(looked, most)
 			l.tried = true
 		}
 	}

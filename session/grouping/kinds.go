@@ -212,41 +212,33 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		}
 	}
 	afterMarker := r.from != nil && r.from.marker
-	if r.next == nil && afterMarker && r.seam.pause < 1.5 && (before == nil || !t.otherLens(r, before)) {
+	if r.next == nil && afterMarker && !(r.seam.gap > 4*r.seam.pace) && (before == nil || !t.otherLens(r, before)) {
 		// The first frame of the stack that the marker has just announced.
 		return judged{session.KindStack, 0.6, session.Text{}}
 	}
 	now, was := t.composition(r, after), t.composition(r, before)
-	now.same = now.same && !t.leftBetween(r, after)
-	was.same = was.same && !t.leftBetween(before, r)
+	if t.leftBetween(r, after) {
+		now.p = 0
+	}
+	if t.leftBetween(before, r) {
+		was.p = 0
+	}
 	// A light quite unlike the stack's may be told by the trials in between.
-	for p := r.next; p != after && after != nil && !now.same; p = p.next {
-		if c := t.composition(p, after); !p.marker && c.same && t.composition(r, p).same {
-			now = c
+	for p := r.next; p != after && after != nil && now.p < 0.5; p = p.next {
+		if c := t.composition(p, after); !p.marker {
+			if by := c.p * t.composition(r, p).p; by > now.p {
+				now.p, now.light = by, c.light
+			}
 		}
 	}
+	tests := now.p * (1 - was.p + was.p*sigmoid(t.tries(r, before, after, was.light, known)))
 	switch {
-	case now.same && !was.same:
-		return judged{session.KindTest, now.sure, session.Text{}}
-	case now.same && was.same:
-		// Between two stacks of one composition: what tries the light of the coming
-		// one is a test, what was taken in the light of the last one a single.
-		if was.light && !now.light || t.otherLens(r, before) && !t.otherLens(r, after) {
-			return judged{session.KindTest, 0.8, session.Text{}}
-		}
-		// Nobody takes a single too dark or too bright on purpose.
-		if t.otherExposure(r, before) && t.otherExposure(r, after) {
-			return judged{session.KindTest, 0.8, session.Text{}}
-		}
-		// Who has begun to try for the next stack takes no more singles of the last one.
-		if was.light || r.from != nil && known[r.from].kind == session.KindTest {
-			return judged{session.KindTest, 0.7, session.Text{}}
-		}
-		return judged{session.KindSingle, 0.75, session.Text{}}
-	case was.same:
-		return judged{session.KindSingle, was.sure, session.Text{}}
+	case tests > 0.5:
+		return judged{session.KindTest, tests, session.Text{}}
+	case max(now.p, was.p) > 0.5:
+		return judged{session.KindSingle, 1 - tests, session.Text{}}
 	}
-	if len(t.active(r)) == 2 && t.focusMoves(r) {
+	if frames := t.active(r); len(frames) == 2 && t.focusMoves(r) && t.refocused(frames) {
 		return judged{session.KindStack, 0.7, session.Text{}}
 	}
 	if after == nil {
@@ -254,13 +246,42 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		// are a trial.
 		for _, p := range []*run{r.from, r.next} {
 			if p != nil && known[p].kind != session.KindStack && known[p].kind != session.KindMarker {
-				if c := t.composition(r, p); c.same && c.light {
+				if c := t.composition(r, p); c.p > 0.5 && c.light {
 					return judged{session.KindTest, 0.7, session.Text{}}
 				}
 			}
 		}
 	}
 	return judged{session.KindSingle, 0.85, session.Text{}}
+}
+
+// tries weighs, in natural log-odds, whether a run that shares its framing with the stack before
+// and with the one after tries the light of the coming one or was taken in that of the last one;
+// wasLight says that its light is another than that of the last one.
+func (t *table) tries(r, before, after *run, wasLight bool, known map[*run]judged) float64 {
+	if before == nil || after == nil {
+		return 0
+	}
+	odds := -0.5
+	if wasLight {
+		odds += 2
+	}
+	if t.otherLens(r, before) && !t.otherLens(r, after) {
+		odds += 2
+	}
+	// Nobody takes a single too dark or too bright on purpose.
+	if t.otherExposure(r, before) && t.otherExposure(r, after) {
+		odds += 2
+	}
+	// Who has begun to try for the next stack takes no more singles of the last one.
+	if r.from != nil && known[r.from].kind == session.KindTest {
+		odds += 2
+	}
+	// Where the pause is, the one thing ended and the next began.
+	if x, y := r.seam.gap, r.next.seam.gap; x > 0 && y > 0 {
+		odds += clamp(math.Log(x/y), -2, 2)
+	}
+	return odds
 }
 
 // otherLens: the runs were shot at another aperture or focal length.
@@ -289,7 +310,7 @@ func (t *table) leftBetween(a, b *run) bool {
 			continue
 		}
 		x, y := t.composition(a, p), t.composition(p, b)
-		if !x.same && x.sure > plain && !y.same {
+		if x.known && 1-x.p > plain && y.p < 0.5 {
 			return true
 		}
 	}
@@ -298,9 +319,9 @@ func (t *table) leftBetween(a, b *run) bool {
 
 // framing says how two runs compare.
 type framing struct {
-	same  bool    // one composition
+	p     float64 // probability of one composition
 	light bool    // lit otherwise
-	sure  float64 // of same
+	known bool    // they could be compared
 	like  sameness.Likeness
 }
 
@@ -316,7 +337,7 @@ func (t *table) composition(a, b *run) framing {
 	ua, oka := t.shots[a.frames[0]].Meta.Upright()
 	ub, okb := t.shots[b.frames[0]].Meta.Upright()
 	if oka && okb && ua != ub {
-		return framing{sure: 1}
+		return framing{known: true}
 	}
 	var best sameness.Likeness
 	steps, found := 0.0, false
@@ -342,8 +363,7 @@ func (t *table) composition(a, b *run) framing {
 		}
 		odds = max(odds, 8.7*math.Log(max(spot, 0.005)/0.043))
 	}
-	p := sigmoid(odds)
-	return framing{same: p > 0.5, light: oddsLight(best, steps) > 0, sure: max(p, 1-p), like: best}
+	return framing{known: true, p: sigmoid(odds), light: oddsLight(best, steps) > 0, like: best}
 }
 
 // compareRuns makes the comparisons that composition needs of every two runs in a row,

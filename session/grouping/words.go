@@ -79,8 +79,8 @@ func (t *table) across(a, b *run) link {
 		l.settings = 1
 	}
 	c := t.composition(a, b)
-	if l.turned == 0 && c.sure > 0 {
-		l.moved, l.light = !c.same, c.same && c.light
+	if l.turned == 0 && c.known {
+		l.moved, l.light = c.p < 0.5, c.p >= 0.5 && c.light
 		l.like = c.like
 		if l.moved || l.light {
 			l.framing = 1
@@ -109,8 +109,8 @@ func (t *table) reasons(l link, from, to *run) []session.Reason {
 	}
 	add(l.settings, session.RuleSettings, settingsWords(a, b))
 	add(l.series, session.RuleSettings, session.Say("the camera begins a focus series"))
-	if c := t.composition(from, to); l.framing > 0 && c.sure > 0 {
-		l.moved, l.light, l.like = !c.same, c.same, c.like
+	if c := t.composition(from, to); l.framing > 0 && c.known {
+		l.moved, l.light, l.like = c.p < 0.5, c.p >= 0.5, c.like
 	}
 	switch {
 	case l.turned > 0: // the framing has changed with it
