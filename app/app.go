@@ -40,6 +40,9 @@ type Options struct {
 	Dir string
 	// Now is the clock; nil means time.Now.
 	Now func() time.Time
+	// Screen gives the room for windows on the screen, in pixels, once the window is shown; 0, 0
+	// or nil where it is not known.
+	Screen func() (w, h int)
 	// Play plays a tone and returns when it has sounded.
 	Play func(sound.Tone)
 }
@@ -100,6 +103,7 @@ func build(a fyne.App, o Options, do func(func())) *App {
 	w.listen()
 	w.sound = a.Preferences().Bool(prefSound)
 	w.restoreWindow()
+	a.Lifecycle().SetOnStarted(w.fitScreen)
 	w.window.SetCloseIntercept(w.quit)
 	w.say()
 	return w

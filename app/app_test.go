@@ -234,3 +234,18 @@ func TestSessionIsClosedWithTheWindow(t *testing.T) {
 		t.Error("the session runs on")
 	}
 }
+
+// A window is made smaller that would reach beyond the screen, and left alone where it fits or
+// where the screen is not known.
+func TestWindowFitsTheScreen(t *testing.T) {
+	for _, c := range []struct{ w, h, wide, high int }{
+		{1280, 800, 1280, 760}, {1920, 1080, 1440, 900}, {1440, 2000, 1440, 900}, {0, 0, 1440, 900},
+	} {
+		w := newBench(t, placetest.NewSession())
+		w.o.Screen = func() (int, int) { return c.w, c.h }
+		w.fitScreen()
+		if got := w.window.Canvas().Size(); int(got.Width) != c.wide || int(got.Height) != c.high {
+			t.Errorf("on %d x %d: %v, want %d x %d", c.w, c.h, got, c.wide, c.high)
+		}
+	}
+}

@@ -56,17 +56,27 @@ func (w *App) chooseFolder() {
 		place.Put(before, x+wide+look.Space48, top, room-wide-look.Space48, h-top)
 	}), f.field, inside, before)
 	f.sheet = &sheet{body: f.body, below: true, said: present.Sentence{Mark: present.MarkPlan, Headline: words.Welcome, WhatToDo: words.FolderAdvice}}
-	follow := place.InMargin(place.Does(words.FolderFollow, func() { f.follow(f.field.Entry.Text) }, place.KeyEnter))
-	follow.Strong = true
-	f.sheet.actions = []place.Action{
-		follow,
-		place.InMargin(place.Does(words.FolderType, f.typed, place.KeyTab, "T")),
-		place.InMargin(place.Does(words.Back, f.leave, place.KeyEscape)),
+	f.field.Entry.OnFocus = func(has bool) {
+		f.sheet.typing = has
+		f.offer()
+		w.say()
 	}
 	w.cover = f.sheet
+	f.offer()
 	f.say()
 	w.say()
 	f.typed()
+}
+
+// offer gives the keys: letters are keys only while they are not typed into the field.
+func (f *folderSheet) offer() {
+	follow := place.InMargin(place.Does(words.FolderFollow, func() { f.follow(f.field.Entry.Text) }, place.KeyEnter))
+	follow.Strong = true
+	f.sheet.actions = []place.Action{follow}
+	if !f.sheet.typing {
+		f.sheet.actions = append(f.sheet.actions, place.InMargin(place.Does(words.FolderType, f.typed, place.KeyTab, "T")))
+	}
+	f.sheet.actions = append(f.sheet.actions, place.InMargin(place.Does(words.Back, f.leave, place.KeyEscape)))
 }
 
 // folderShare is how much of the width the folders take where the path leads.

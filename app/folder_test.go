@@ -90,3 +90,24 @@ func TestFolderIsChosen(t *testing.T) {
 		t.Errorf("by a click %q is opened, want %q", opened, want)
 	}
 }
+
+// While the path is typed, letters are letters: no key that is one is offered.
+func TestFolderSheetTypesLetters(t *testing.T) {
+	w := opened(t, placetest.Afternoon())
+	w.chooseFolder()
+	letters := func() (out []string) {
+		for _, a := range w.marginKeys(w.view()) {
+			if a.Writes() {
+				out = append(out, a.Word)
+			}
+		}
+		return out
+	}
+	if l := letters(); len(l) > 0 {
+		t.Errorf("%v are offered while a path is typed", l)
+	}
+	w.focus(nil)
+	if len(letters()) == 0 {
+		t.Error("no letter is a key when nothing is typed")
+	}
+}

@@ -142,6 +142,9 @@ func (w *App) marginKeys(v view) []place.Action {
 	var out []place.Action
 	for _, list := range [][]place.Action{v.Actions(), w.everywhere()} {
 		for _, a := range list {
+			if w.cover != nil && w.cover.typing && a.Writes() {
+				continue
+			}
 			if a.Margin && (w.cover == nil || w.cover.more || a.Word != words.AllKeys) {
 				out = append(out, a)
 			}

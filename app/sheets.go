@@ -70,7 +70,7 @@ func columns(lists ...[]place.Action) fyne.CanvasObject {
 
 // showKeys lists the keys of the place.
 func (w *App) showKeys() {
-	lists := [][]place.Action{w.view().Actions(), w.everywhere()}
+	lists := [][]place.Action{w.view().Actions(), slices.DeleteFunc(w.everywhere(), func(a place.Action) bool { return a.Word == words.AllKeys })}
 	under, heading := w.cover, present.KeysOf(placeNames[w.current])
 	if under != nil {
 		heading = words.KeysHere
@@ -208,6 +208,26 @@ func (w *App) remember() {
 
 func (w *App) restoreLook() {
 	look.Apply(w.app, look.State{Dim: w.app.Preferences().Bool(prefDim), Scale: 1})
+}
+
+// titleBar is the room that a desktop takes above and below a window, in pixels: the toolkit does
+// not tell it.
+const titleBar = 40
+
+// fitScreen makes a window smaller that would reach beyond the screen.
+func (w *App) fitScreen() {
+	if w.o.Screen == nil || w.window.FullScreen() {
+		return
+	}
+	wide, high := w.o.Screen()
+	if wide <= 0 || high <= titleBar {
+		return
+	}
+	scale, size := w.pixels(), w.window.Canvas().Size()
+	fits := fyne.NewSize(min(size.Width, float32(wide)/scale), min(size.Height, float32(high-titleBar)/scale))
+	if fits != size {
+		w.window.Resize(fits)
+	}
 }
 
 func (w *App) restoreWindow() {

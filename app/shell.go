@@ -244,6 +244,7 @@ type sheet struct {
 	body    fyne.CanvasObject
 	actions []place.Action
 	below   bool // the keys stand in a row below
+	typing  bool // a field has the focus: letters are no keys
 	more    bool // it has keys that stand on "?" alone
 }
 

@@ -2,6 +2,7 @@ package parts
 
 import (
 	"image"
+	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
@@ -105,6 +106,10 @@ func (s *GroupRow) draw(p *pen, w, _ float32) {
 		text = text.in(look.Ink1)
 	}
 	p.text(l.name, 23, shorten(s.Name, name, room), name, left)
+	if i := strings.LastIndex(note, ", "); i > 0 && textWidth(note, text) > room {
+		// The subject gives way, how many frames there are does not.
+		note = shorten(note[:i], text, room-textWidth(note[i:], text)) + note[i:]
+	}
 	p.text(l.name, 44, shorten(note, text, room), text, left)
 	if s.Ribbon != nil {
 		s.ribbon.Data = *s.Ribbon

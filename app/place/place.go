@@ -6,7 +6,10 @@ package place
 import (
 	"context"
 	"image"
+	"slices"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"fyne.io/fyne/v2"
 
@@ -124,6 +127,15 @@ type Action struct {
 	Strong bool
 	// Off: it does nothing now.
 	Off bool
+}
+
+// Writes tells that one of its keys is a letter or a sign, which a field that has the focus takes
+// for itself.
+func (a Action) Writes() bool {
+	return slices.ContainsFunc(a.Keys, func(k Key) bool {
+		r, n := utf8.DecodeRuneInString(string(k))
+		return n == len(k) && unicode.In(r, unicode.L, unicode.N, unicode.P)
+	})
 }
 
 // Place is one of the four places.

@@ -16,6 +16,7 @@ import (
 type field struct {
 	at       present.PlanField
 	name     *place.Label
+	said     string // by it
 	input    *parts.Input
 	computed *place.Label
 	focused  bool
@@ -88,6 +89,7 @@ func (f *field) set(text string) {
 // show brings the field up to date. What was reckoned is offered for typing over when
 // the keys go there.
 func (f *field) show(in present.PlanInput) {
+	f.said = in.Name
 	f.name.Set(place.Line(in.Name, look.Base))
 	if f.input.Entry.PlaceHolder != in.Hint {
 		f.input.Entry.SetPlaceHolder(in.Hint)

@@ -459,7 +459,12 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 	narrow := g.Column == 0
 	left, value, width, x, pitch := g.Margin, g.ContentX, float32(244), tableX, fieldPitch
 	if narrow {
-		value, width, x, pitch = g.Margin+120, 120, narrowTableX, narrowPitch
+		names := float32(0) // as wide as they are in the language: the values have what is left
+		for _, f := range p.fields {
+			names = max(names, place.TextWidth(f.said, look.Base)+look.Space16)
+		}
+		names = min(names, 120)
+		value, width, x, pitch = g.Margin+names, 240-names, narrowTableX, narrowPitch
 	}
 	for i, f := range p.fields {
 		wide := width

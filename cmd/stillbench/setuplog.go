@@ -75,7 +75,7 @@ func openLogOrMemory(ctx context.Context, path, dir string) (*store.Store, *sess
 	if err == nil {
 		return s, nil, nil
 	}
-	p := &session.Problem{Sentence: session.Say("%s. The session goes on without it: what is done now is kept only until the program ends.", err.Error())}
+	p := &session.Problem{Sentence: session.Say("%s. The session goes on without it: what is done now is kept only until the program ends.", session.TextOf(err))}
 	s, err = store.OpenInMemory(ctx)
 	return s, p, err
 }

@@ -84,7 +84,7 @@ func openWindow(e env, dir, log string) int {
 	a := fyneapp.NewWithID(appID)
 	var tones sound.Player
 	w := app.New(a, app.Options{
-		Play: tones.Play,
+		Play: tones.Play, Screen: screenRoom,
 		Open: l.open,
 		Demo: func(ctx context.Context) (string, error) { return makeDemo(ctx, "", log) },
 		Log:  l,

@@ -77,7 +77,7 @@ type Desk struct {
 	arrived  time.Time
 	scanned  bool
 	away     session.Text // why the folder cannot be seen, "" when it can
-	logFault string       // why the last write to the log failed, "" when it did not
+	logFault error        // why the last write to the log failed, nil when it did not
 	stale    bool         // something changed since the last snapshot
 	adrift   bool         // the log was restored, and could not be read since (see reopen)
 	shown    exposures
@@ -453,9 +453,9 @@ func (d *Desk) publish(ctx context.Context) {
 	d.stale = false
 	d.regroup()
 	if err := d.afterRestore(ctx, d.save(ctx)); err != nil {
-		d.logFault = err.Error()
+		d.logFault = err
 	} else {
-		d.logFault = ""
+		d.logFault = nil
 	}
 	d.version++
 	s := &Snapshot{
@@ -490,8 +490,8 @@ func (d *Desk) publish(ctx context.Context) {
 	if d.away.Form != "" {
 		s.Notices = append(s.Notices, session.Problem{Sentence: d.away})
 	}
-	if d.logFault != "" {
-		s.Notices = append(s.Notices, session.Problem{Sentence: session.Say("The setup log cannot be written: %s. The session goes on; it is tried again.", session.Text{Form: d.logFault})})
+	if d.logFault != nil {
+		s.Notices = append(s.Notices, session.Problem{Sentence: session.Say("The setup log cannot be written: %s. The session goes on; it is tried again.", session.TextOf(d.logFault))})
 	}
 	s.Newest = d.newestFrame()
 	if e := d.lastStanding(); e != nil {
