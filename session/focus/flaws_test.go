@@ -101,6 +101,34 @@ func TestBlurIsNotDistance(t *testing.T) {
 	}
 }
 
+// Of a dome's last frame little is sharp, in the corners alone, and all other frames lie before it: smeared by 5
+// pixels in the direction of 30 degrees, it is told for what it is and not taken to lie farther out; and all
+// frames are sound where nothing smeared it.
+func TestSmearedEndOfADome(t *testing.T) {
+	const length, deg = 5, 30
+	s := relief.New(relief.Fine, testW, testH, 23, func(x, y float64) float64 {
+		return testCircle * 18 * 2 * (math.Pow(x-0.5, 2) + math.Pow(y-0.5, 2))
+	})
+	begun := shoot(t, s, []float64{0, 2, 4}, nil)
+	places := []float64{0, 2, 4, 6, 8, 10, 12, 14, 16, 17.8}
+	last := len(places) - 1
+	if told := flawed(shootOn(t, begun, s, places, nil).Check(testOptions), blurred); len(told) > 0 {
+		t.Errorf("sound: blurred are %v", told)
+	}
+	c := shootOn(t, begun, s, places, func(i int, shot *relief.Shot) {
+		if i == last {
+			shot.SmearPX, shot.SmearDeg = length, deg
+		}
+	}).Check(testOptions)
+	if told := flawed(c, blurred); len(told) != 1 || told[0] != last+1 {
+		t.Fatalf("smeared: blurred are %v, want %d", told, last+1)
+	}
+	f := &c.Frames[last]
+	if off := math.Abs(f.BlurDegrees - deg); off > 15 || math.Abs(f.BlurPixels-length) > 0.3*length {
+		t.Errorf("smeared by %.1f pixels along %.0f degrees, want %d along %d", f.BlurPixels, f.BlurDegrees, length, deg)
+	}
+}
+
 // A scene with parts that hide each other, through a thin lens that breathes: nothing is called
 // blurred or moved while all stands still, and a knocked frame is.
 func TestSceneStandsStillUnlessKnocked(t *testing.T) {

@@ -2,10 +2,8 @@ package focus
 
 import (
 	"math"
-	"slices"
 	"sync"
 
-	"stillbench/session"
 	"stillbench/session/plane"
 )
 
@@ -16,12 +14,11 @@ import (
 // what it lacks against one may be the other's fault.
 
 const (
-	smearTiles     = 14  // tiles that a comparison needs
-	smearReach     = 6.0 // circles of confusion within which a tile must lie of both frames: the last frame of a dome holds few nearer
-	smearFullSize  = 1.6 // pixels of the full-size picture: less is no fault
-	smearWorking   = 0.55
-	smearSigmas    = 3.5   // where nothing but the smear speaks for movement
-	smearLikely    = 2.5   // where the frame is too weak besides: two sorts of evidence
+	smearTiles     = 14    // tiles that a comparison needs
+	smearReach     = 6.0   // circles of confusion within which a tile must lie of both frames: the last frame of a dome holds few nearer
+	smearFullSize  = 1.6   // pixels of the full-size picture: less is no fault
+	smearWorking   = 0.55  // and of the working size: less is not told from the model's errors
+	smearSigmas    = 3.5   // from which its direction is told
 	smearModel     = 0.012 // what two frames' one-sidedness differs by without any smear
 	smearSlope     = 0.2   // a pixel of blur: what one-sidedness may change by where nothing is known of it
 	smearPart      = 1.0 / 3
@@ -39,126 +36,67 @@ type lack struct {
 // smearAsDisc is the length of a straight smear over the diameter of a disc of the same variance.
 var smearAsDisc = math.Sqrt(1.5)
 
-// tellBlurred looks for movement in every frame, and leaves those that it finds out of the fit.
-func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
+// smear is what speaks for movement along one direction: its length in pixels of working size, the
+// direction in degrees clockwise from the right, 0 to 180, and by how much less is left unexplained with it than
+// without (chi square). The zero value is none.
+type smear struct{ length, angle, gain float64 }
+
+// smearOf tells how the frame of a rank is smeared from those beside it in depth that are not left out.
+func (a *analysis) smearOf(r int, between func(r, q int) lack) smear {
+	p := a.places
+	var all []lack
+	for q := max(r-smearNeighbour, 0); q <= min(r+smearNeighbour, len(p.order)-1); q++ {
+		if q == r || p.skip[p.order[q]] {
+			continue
+		}
+		if l := between(r, q); l.ok {
+			all = append(all, l)
+		}
+	}
+	return smeared(all)
+}
+
+// smears tells how every frame is smeared, and the drift.
+func (s *Stack) smears(a *analysis) ([]smear, drift) {
 	p := a.places
 	n := p.ev.n
-	if n < 2 {
-		return
-	}
-	weak, likely := p.findBlurred()
-	flagged := make([]bool, n)
-	for i := range weak {
-		flagged[i] = true
-	}
-	// One-sidedness of every tile in every frame, by band.
-	side := s.sidedness(a)
-	slope := a.driftOf(side)
-	order := slices.Clone(p.order)           // as the comparisons were made
+	side := s.sidedness(a, p.order)
+	d := a.driftOf(side)
 	after := make([][smearNeighbour]lack, n) // by rank: held against each of the next ranks
 	plane.Share(n, func(from, to int) {
 		for r := from; r < to; r++ {
 			for q := r + 1; q <= min(r+smearNeighbour, n-1); q++ {
-				after[r][q-r-1] = a.lackOf(side, &slope, order[r], order[q])
+				after[r][q-r-1] = a.lackOf(side, &d, p.order[r], p.order[q])
 			}
 		}
 	})
-	// held compares the frame of rank r with its neighbours that are not blurred themselves.
-	held := func(r int) (length, angle float64) {
-		var all []lack
-		for q := max(r-smearNeighbour, 0); q <= min(r+smearNeighbour, n-1); q++ {
-			var l lack
-			switch {
-			case q > r:
-				l = after[r][q-r-1]
-			case q < r:
-				l = after[q][r-q-1]
-				for b := range l.v {
-					l.v[b] = [2]float64{-l.v[b][0], -l.v[b][1]}
-				}
-			}
-			if l.ok && !flagged[order[q]] {
-				all = append(all, l)
-			}
-		}
-		return smeared(all, smearSigmas)
-	}
-	tell := func(i int, length, angle float64) {
-		f := &c.Frames[a.in[i]]
-		f.Blurred = true
-		f.BlurPixels = length * s.frames[a.in[i]].full
-		f.BlurDegrees = angle
-	}
+	out := make([]smear, n)
 	for r := range n {
-		i := order[r]
-		if l, ok := weak[i]; ok {
-			length, angle := held(r)
-			tell(i, max(length, smearAsDisc*l.blur), angle)
-		}
-	}
-	more := false
-	// Where a frame is likely weak, the tiles that it took part in placing are placed without it: it is
-	// held against what the others say.
-	for i, is := range likely {
-		if !is || flagged[i] {
-			continue
-		}
-		without := *a
-		without.places = p.clone()
-		skip := slices.Clone(flagged)
-		skip[i] = true
-		without.places.leaveOut(skip)
-		if l, deg := s.heldAgainst(&without, i, skip); l > smearWorking && l*s.frames[a.in[i]].full > smearFullSize {
-			flagged[i], more = true, true
-			tell(i, l, deg)
-		}
-	}
-	for range n/3 + 1 {
-		// The worst first: it must not be held against its neighbours.
-		worst, length, angle := -1, 0.0, 0.0
-		for r := range n {
-			i := order[r]
-			if flagged[i] {
-				continue
+		out[p.order[r]] = a.smearOf(r, func(r, q int) lack {
+			if q > r {
+				return after[r][q-r-1]
 			}
-			l, deg := held(r)
-			px := l * s.frames[a.in[i]].full
-			if l > smearWorking && px > smearFullSize && l > length {
-				worst, length, angle = i, l, deg
+			l := after[q][r-q-1]
+			for b := range l.v {
+				l.v[b] = [2]float64{-l.v[b][0], -l.v[b][1]}
 			}
-		}
-		if worst < 0 {
-			break
-		}
-		flagged[worst], more = true, true
-		tell(worst, length, angle)
+			return l
+		})
 	}
-	if more {
-		p.leaveOut(flagged)
-		p.finish()
-	}
+	return out, d
 }
 
-// heldAgainst tells how frame i is smeared, 0 where it is not, from the frames beside it in depth that
-// are not out, where it is too weak besides.
-func (s *Stack) heldAgainst(a *analysis, i int, out []bool) (length, angle float64) {
+// smearAgain tells how frame i is smeared, where the drift is known.
+func (s *Stack) smearAgain(a *analysis, d *drift, i int) smear {
 	p := a.places
-	side := s.sidedness(a)
-	slope := a.driftOf(side)
-	var all []lack
 	r := p.rank[i]
-	for q := max(r-smearNeighbour, 0); q <= min(r+smearNeighbour, p.ev.n-1); q++ {
-		if k := p.order[q]; !out[k] {
-			if l := a.lackOf(side, &slope, i, k); l.ok {
-				all = append(all, l)
-			}
-		}
-	}
-	return smeared(all, smearLikely)
+	side := s.sidedness(a, p.order[max(r-smearNeighbour, 0):min(r+smearNeighbour+1, p.ev.n)])
+	return a.smearOf(r, func(r, q int) lack { return a.lackOf(side, d, p.order[r], p.order[q]) })
 }
 
-// sidedness reads ln(0/90) and ln(45/135) of a tile in a frame, NaN where there is no detail.
-func (s *Stack) sidedness(a *analysis) [][][smearBands][2]float64 {
+// sidedness reads ln(0/90) and ln(45/135) of the tiles in some frames, NaN where there is no detail and in the
+// others.
+func (s *Stack) sidedness(a *analysis, frames []int) [][][smearBands][2]float64 {
 	ref := s.frames[a.reference]
 	const side = cell * tile
 	cx, cy := float64(ref.w-1)/2, float64(ref.h-1)/2
@@ -169,10 +107,13 @@ func (s *Stack) sidedness(a *analysis) [][][smearBands][2]float64 {
 			t := &tiles[k]
 			out[k] = make([][smearBands][2]float64, len(a.in))
 			x, y := (float64(t.at%a.tw)+0.5)*side-0.5-cx, (float64(t.at/a.tw)+0.5)*side-0.5-cy
-			for q, i := range a.in {
+			for q := range a.in {
 				for b := range smearBands {
 					out[k][q][b] = [2]float64{math.NaN(), math.NaN()}
 				}
+			}
+			for _, q := range frames {
+				i := a.in[q]
 				if !t.fit.ok || math.Abs(t.fit.place-a.places.s[q]) > smearReach*a.circle {
 					continue
 				}
@@ -316,14 +257,12 @@ func lineOf(x, y []float64, usual, variance float64) (l line) {
 	return l
 }
 
-// smeared decides from a frame's comparisons with its neighbours whether it is smeared, by how
-// many pixels and in which direction (degrees clockwise from the right, 0 to 180); 0 where it is
-// not by so many standard deviations.
-func smeared(all []lack, sigmas float64) (length, deg float64) {
+// smeared finds the smear that explains best what a frame lacks against its neighbours. Against every one
+// of them must be lacking at least a third of that, as far as that can be told.
+func smeared(all []lack) smear {
 	if len(all) == 0 {
-		return 0, 0
+		return smear{}
 	}
-	// The direction that most is lacking in.
 	var mean [smearBands][2]float64
 	var sd [smearBands]float64
 	for b := range smearBands {
@@ -343,39 +282,31 @@ func smeared(all []lack, sigmas float64) (length, deg float64) {
 		}
 	}
 	t := smearTable()
-	fit := func(v [smearBands][2]float64, sd [smearBands]float64) (l, d, gain float64) {
-		best, none := math.Inf(1), 0.0
-		for b := range smearBands {
-			if !math.IsInf(sd[b], 1) {
-				none += (sq(v[b][0]) + sq(v[b][1])) / sq(sd[b])
+	best, none := math.Inf(1), 0.0
+	for b := range smearBands {
+		if !math.IsInf(sd[b], 1) {
+			none += (sq(mean[b][0]) + sq(mean[b][1])) / sq(sd[b])
+		}
+	}
+	var out smear
+	var at [smearBands][2]float64 // what the best smear would do
+	for i := range t {
+		for j := range t[i] {
+			cost := 0.0
+			for b := range smearBands {
+				if math.IsInf(sd[b], 1) {
+					continue
+				}
+				w := t[i][j][b]
+				s := math.Hypot(sd[b], 0.12*math.Hypot(w[0], w[1]))
+				cost += (sq(mean[b][0]-w[0])+sq(mean[b][1]-w[1]))/sq(s) + 4*math.Log(s/sd[b])
+			}
+			if cost < best {
+				best, at = cost, t[i][j]
+				out = smear{float64(i) * smearPitch, float64(j) * 180 / smearAngles, none - cost}
 			}
 		}
-		for i := range t {
-			for j := range t[i] {
-				cost := 0.0
-				for b := range smearBands {
-					if math.IsInf(sd[b], 1) {
-						continue
-					}
-					w := t[i][j][b]
-					s := math.Hypot(sd[b], 0.12*math.Hypot(w[0], w[1]))
-					cost += (sq(v[b][0]-w[0])+sq(v[b][1]-w[1]))/sq(s) + 4*math.Log(s/sd[b])
-				}
-				if cost < best {
-					best, l, d = cost, float64(i)*smearPitch, float64(j)*180/smearAngles
-				}
-			}
-		}
-		return l, d, none - best
 	}
-	l, d, gain := fit(mean, sd)
-	if l == 0 || gain < sq(sigmas) {
-		return 0, 0
-	}
-	// Against every neighbour: of what is lacking in that direction on the average at least a third
-	// must be lacking, as far as that can be told; and in two it is told.
-	at := t[int(l/smearPitch+0.5)][int(d*smearAngles/180+0.5)%smearAngles]
-	told := 0
 	for _, o := range all {
 		agree, total := 0.0, 0.0
 		for b := range smearBands {
@@ -386,21 +317,11 @@ func smeared(all []lack, sigmas float64) (length, deg float64) {
 			agree += w * (o.v[b][0]*at[b][0] + o.v[b][1]*at[b][1])
 			total += w * (sq(at[b][0]) + sq(at[b][1]))
 		}
-		if !(total > 0) {
-			continue
-		}
-		part, sd := agree/total, 1/math.Sqrt(total)
-		if part+sd < smearPart {
-			return 0, 0
-		}
-		if part-sd > smearPart {
-			told++
+		if total > 0 && agree/total+1/math.Sqrt(total) < smearPart {
+			return smear{}
 		}
 	}
-	if told < min(2, len(all)) {
-		return 0, 0
-	}
-	return l, d
+	return out
 }
 
 const (
