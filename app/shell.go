@@ -113,12 +113,24 @@ func (s *shell) arrangeBar(g look.Grid, k float32, narrow bool) {
 	s.bar.Objects = nil
 	x := g.Margin
 	if !narrow {
-		for _, a := range s.list {
-			w := place.KeyWord(a)
-			width := w.MinSize().Width / k
-			put(w, k, x, 0, width, barHeight)
+		room := s.size.Width/k - 2*g.Margin
+		gap := look.Space24
+		wide, all := make([]float32, len(s.list)), float32(0)
+		for i, a := range s.list {
+			wide[i] = place.KeyWord(a).MinSize().Width / k
+			all += wide[i]
+		}
+		if all+gap*float32(len(wide)-1) > room { // languages with longer words
+			gap = look.Space12
+		}
+		for i := range wide {
+			wide[i] += gap
+		}
+		for _, i := range fitting(s.list, wide, room+gap) {
+			w := place.KeyWord(s.list[i])
+			put(w, k, x, 0, wide[i]-gap, barHeight)
 			s.bar.Add(w)
-			x += width + look.Space24
+			x += wide[i]
 		}
 		s.bar.Refresh()
 		return

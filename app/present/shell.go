@@ -47,7 +47,7 @@ func Redone(did session.Text) string { return fmt.Sprintf(words.RedoneF, Said(di
 func ProblemsSentence(s *desk.Snapshot) Sentence {
 	out := Sentence{WhatToDo: words.NoticesAdvice}
 	if n := len(s.Unreadable); n > 0 && len(s.Notices) == 0 {
-		out.Headline = fmt.Sprintf(words.CouldNotReadF, Count(n, words.FileOne, words.FileMany))
+		out.Headline = fmt.Sprintf(words.Plural(n, words.CouldNotReadOneF, words.CouldNotReadManyF), Count(n, words.FileOne, words.FileMany))
 		return out
 	}
 	out.Headline = fmt.Sprintf(words.NoticesF, Count(len(Problems(s)), words.ThingOne, words.ThingMany))

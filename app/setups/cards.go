@@ -189,6 +189,13 @@ func (c *cards) setPair() float32 {
 		left, right = append(left, value(row.A)), append(right, value(row.B))
 	}
 	const nameWidth = 110
+	values := width - nameWidth/2 - 12
+	longest := float32(0)
+	for _, side := range [][][]place.Span{left, right} {
+		for _, line := range side {
+			longest = max(longest, place.TextWidth(line[0].Text, look.Name))
+		}
+	}
 	for i, v := range []struct {
 		card   present.Card
 		values [][]place.Span
@@ -202,7 +209,10 @@ func (c *cards) setPair() float32 {
 		k := look.Current().Scale
 		size := h.plan.MinSize()
 		pw, ph := size.Width/k, size.Height/k
-		values := (width - nameWidth/2 - 12)
+		// Where the window is small the numbers stay and the drawing goes: it is on the card, too.
+		if show(h.plan, longest <= values-pw-8); !h.plan.Visible() {
+			pw = -8
+		}
 		if i == 0 {
 			place.Put(h.plan, x, high+40, pw, ph)
 			h.values.Put(x+pw+8, high+56, values-pw-8)
@@ -372,6 +382,7 @@ func (r *cardRenderer) Layout(size fyne.Size) {
 	x := plan.Width/k + 6
 	c.text.Put(x, high+22, w-x)
 	dw := place.TextWidth(c.card.Date, look.Note) + 2
+	show(c.date, place.TextWidth(c.card.Heading, look.Name) <= w-x-dw-look.Space8)
 	c.date.Put(w-dw, high+22, dw)
 	sw := float32(0)
 	if c.card.State != "" {

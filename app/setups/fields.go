@@ -275,6 +275,9 @@ func holds(text, typed string) bool {
 	return strings.Contains(strings.ToLower(text), strings.ToLower(strings.TrimSpace(typed)))
 }
 
+// wheelRoom is the height from which the wheel is drawn at full size.
+const wheelRoom = 640
+
 // arrange lays the fields out from the left edge, within the height; it gives the height
 // used.
 func (f *fields) arrange(left, h float32, g look.Grid) float32 {
@@ -285,7 +288,7 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 	if narrow {
 		f.kinds.Columns, f.kinds.Gap = 2, look.Space32
 	}
-	f.wheel.Narrow = narrow || h < 640
+	f.wheel.Narrow = narrow || h < wheelRoom
 	least := func(o fyne.CanvasObject) (w, h float32) {
 		size := o.MinSize()
 		return size.Width / k, size.Height / k
@@ -323,6 +326,14 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 	for _, c := range []*parts.Choice{f.heights, f.kinds} {
 		c.Show()
 		cw, ch := least(c)
+		if c == f.kinds && cw > wide { // words longer than English ones
+			f.kinds.Columns, f.kinds.Gap = 2, look.Space32
+			cw, ch = least(c)
+			if !f.wheel.Narrow && h < wheelRoom+ch/3 { // one row more
+				f.wheel.Narrow = true
+				return f.arrange(left, h-ch/3, g)
+			}
+		}
 		place.Put(c, left, y, cw, ch)
 		base = append(base, y+18)
 		y += ch + look.Space4
