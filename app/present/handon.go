@@ -33,7 +33,7 @@ func NewHandOn() HandOnAsked {
 func (a HandOnAsked) Options() handoff.Options {
 	return handoff.Options{
 		As: a.As, CopyInstead: true, Pattern: a.Pattern, Others: a.Others, Sidecars: a.Sidecars, Reject: a.Reject,
-		Sheet: a.Paper != "", Paper: a.Paper, Tables: a.Tables,
+		Sheet: a.Paper != "", Paper: a.Paper, Tables: a.Tables, Words: Said,
 	}
 }
 

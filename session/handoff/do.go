@@ -189,13 +189,6 @@ func (d *doer) say(halt error) {
 	}
 }
 
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
-
 // merge puts folders into the manifest, over what it says of the same groups.
 func (m *Manifest) merge(stacks []Folder) {
 	for _, k := range stacks {

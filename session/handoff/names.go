@@ -95,7 +95,7 @@ func (p pattern) folder(k Stack, dir string, digits int) string {
 		}
 	}
 	if len(parts) == 0 {
-		return fmt.Sprintf("stack %0*d", digits, k.Number)
+		return k.say(session.Say("stack %s", fmt.Sprintf("%0*d", digits, k.Number)))
 	}
 	return path.Join(parts...)
 }
@@ -126,9 +126,9 @@ func (k Stack) field(name, dir string, digits int) string {
 	case "side", "height":
 		if l := k.mainLight(); l != nil {
 			if name == "side" {
-				return string(l.Side())
+				return k.say(session.Text{Form: string(l.Side())})
 			}
-			return string(l.Height())
+			return k.say(session.Text{Form: string(l.Height())})
 		}
 	case "session":
 		return path.Base(dir)

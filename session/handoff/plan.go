@@ -38,6 +38,8 @@ type Options struct {
 	// Proof gives the picture of a proof, for the contact sheet; without it, or with an
 	// error, a frame stands there.
 	Proof Proofs
+	// Words is Session.Words.
+	Words func(session.Text) string
 	// Now is the clock; nil means time.Now.
 	Now func() time.Time
 }
@@ -68,11 +70,11 @@ type Plan struct {
 // Fits reports whether there is room for the plan, as far as is known.
 func (p *Plan) Fits() bool { return p.Free < 0 || p.Bytes <= p.Free }
 
-// Folders where what was set aside, and sidecars as they were before a move, are kept.
-const (
-	asideFolder  = "set aside"
-	beforeFolder = ".stillbench-before"
-)
+// beforeFolder is where sidecars as they were before a move are kept.
+const beforeFolder = ".stillbench-before"
+
+// asideFolder is where what was set aside is kept.
+var asideFolder = session.Say("set aside")
 
 // allowance is kept free for manifest and folders, and for each page of pictures.
 const (
@@ -89,6 +91,7 @@ func NewPlan(ctx context.Context, s Session, out string, o Options) (*Plan, erro
 	if o.Now == nil {
 		o.Now = time.Now
 	}
+	s.Words = o.Words
 	if !slices.Contains(Hows, o.As) {
 		return nil, session.Refuse("%q is no way to hand files on", o.As)
 	}
@@ -133,14 +136,14 @@ func NewPlan(ctx context.Context, s Session, out string, o Options) (*Plan, erro
 	if o.Others {
 		for _, other := range []struct {
 			kind session.Kind
-			name string
-		}{{session.KindMarker, "markers"}, {session.KindSingle, "singles"}, {session.KindTest, "tests"}} {
+			name session.Text
+		}{{session.KindMarker, session.Say("markers")}, {session.KindSingle, session.Say("singles")}, {session.KindTest, session.Say("tests")}} {
 			if groups := s.Stacks(other.kind); len(groups) > 0 {
-				all := Stack{Kind: other.kind}
+				all := Stack{Kind: other.kind, words: s.Words}
 				for _, g := range groups {
 					all.Frames = append(all.Frames, g.Frames...)
 				}
-				w.add(0, capital(other.name), other.name, all)
+				w.add(0, capital(s.say(other.name)), s.say(other.name), all)
 			}
 		}
 	}
@@ -371,7 +374,7 @@ func (w *planner) addFrame(e *Folder, inside names, f session.Frame) {
 	}
 	dir := e.Folder
 	if f.SetAside {
-		dir = path.Join(dir, asideFolder)
+		dir = path.Join(dir, w.source.say(asideFolder))
 	}
 	suffix, joins := w.joins(e, files)
 	if !joins {

@@ -83,7 +83,7 @@ const openRoom = 12.0
 func (p *sheetPen) ribbon(k Stack, left, y, width float64) map[string]float64 {
 	all := bars(k)
 	if len(all) == 0 {
-		p.write(left, y+5, 9, "", 130, "How deep its frames lie is not known.")
+		p.write(left, y+5, 9, "", 130, p.s.say(session.Say("How deep its frames lie is not known.")))
 		return nil
 	}
 	lo, hi := 0.0, 1.0

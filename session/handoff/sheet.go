@@ -34,6 +34,8 @@ type Sheet struct {
 	Stacks []Stack
 	// Paper is "A4" or "Letter"; "" means A4.
 	Paper string
+	// Words is as Session.Words.
+	Words func(session.Text) string
 	// Picture may be nil: places stay empty then.
 	Picture Pictures
 	// Proof may be nil: a frame stands for the stack then.
@@ -64,6 +66,8 @@ const (
 
 // coverSide is the long side of the large pictures in pixels: 300 to the inch as they stand.
 const coverSide = 1400
+
+func (s Sheet) say(t session.Text) string { return Session{Words: s.Words}.say(t) }
 
 // sheetPen draws a sheet.
 type sheetPen struct {
@@ -110,7 +114,7 @@ func (s Sheet) Write(ctx context.Context, w io.Writer, progress session.Progress
 		p.foot(page+1, pages)
 	}
 	if len(s.Stacks) == 0 {
-		p.write(sheetMargin, sheetMargin+sheetHead+6, 11, "", 90, "There is no stack in this session.")
+		p.write(sheetMargin, sheetMargin+sheetHead+6, 11, "", 90, s.say(session.Say("There is no stack in this session.")))
 	}
 	return p.Output(w)
 }
@@ -154,23 +158,27 @@ func (p *sheetPen) head() {
 	p.SetFont(face, "B", 22)
 	title := p.cut(p.s.Title, p.right()-sheetMargin)
 	p.write(sheetMargin, sheetMargin+7, 22, "B", 20, title)
-	frames := 0
+	shot := 0
 	var days []string
 	for _, k := range p.s.Stacks {
-		frames += len(k.Frames)
+		shot += len(k.Frames)
 		if t := k.Frames[0].Meta.Taken; !t.IsZero() {
-			if d := t.Format("2 January 2006"); !slices.Contains(days, d) {
+			if d := t.Format(time.DateOnly); !slices.Contains(days, d) {
 				days = append(days, d)
 			}
 		}
 	}
-	words := []string{count(len(p.s.Stacks), "stack", "stacks"), count(frames, "frame", "frames")}
+	stacks := session.Say("%d stacks", len(p.s.Stacks))
+	if len(p.s.Stacks) == 1 {
+		stacks = session.Say("%d stack", 1)
+	}
+	words := []string{p.s.say(stacks), p.s.say(frames(shot))}
 	switch len(days) {
 	case 0:
 	case 1:
 		words = append(days, words...)
 	default:
-		words = append([]string{days[0] + " to " + days[len(days)-1]}, words...)
+		words = append([]string{p.s.say(session.Say("%s to %s", days[0], days[len(days)-1]))}, words...)
 	}
 	p.write(sheetMargin, sheetMargin+13.5, 10.5, "", 110, strings.Join(words, "  ·  "))
 }
@@ -178,7 +186,7 @@ func (p *sheetPen) head() {
 func (p *sheetPen) foot(page, pages int) {
 	y := p.paper.h - 9
 	p.SetFont(face, "", 8)
-	words := fmt.Sprintf("%d of %d", page, pages)
+	words := p.s.say(session.Say("%d of %d", page, pages))
 	p.write(p.right()-p.GetStringWidth(words), y, 8, "", 130, words)
 	p.write(sheetMargin, y, 8, "", 130, p.cut(p.s.Title, (p.right()-sheetMargin)*0.7))
 }
@@ -189,9 +197,9 @@ func (p *sheetPen) stack(ctx context.Context, k Stack, y, high float64) error {
 		return err
 	}
 	left, right := sheetMargin, p.right()
-	verdict := "Not judged"
+	verdict := p.s.say(session.Say("Not judged"))
 	if k.Check != nil {
-		verdict = states[k.Check.Verdict]
+		verdict = p.s.say(states[k.Check.Verdict])
 	}
 	p.SetFont(face, "", 10.5)
 	at := right - p.GetStringWidth(verdict)
@@ -215,17 +223,18 @@ func (p *sheetPen) stack(ctx context.Context, k Stack, y, high float64) error {
 	ribbonY := box.y + pictureH + 6.5
 	marks := p.ribbon(k, left, ribbonY, right-left)
 	if len(marks) > 0 {
-		p.write(left, ribbonY-1.2, 6.5, "", 110, "near")
-		p.write(right-p.GetStringWidth("far"), ribbonY-1.2, 6.5, "", 110, "far")
+		p.write(left, ribbonY-1.2, 6.5, "", 110, p.s.say(session.Say("near")))
+		far := p.s.say(session.Say("far"))
+		p.write(right-p.GetStringWidth(far), ribbonY-1.2, 6.5, "", 110, far)
 	}
 	return p.spots(ctx, k, marks, left, ribbonY+2*lane+laneGap+3.4, right-left)
 }
 
 // states are the verdicts as they stand in print.
-var states = map[session.Verdict]string{
-	session.VerdictTooFew: "Too few frames", session.VerdictBlurred: "A frame is blurred", session.VerdictGap: "A gap in depth",
-	session.VerdictNearOpen: "Near end open", session.VerdictFarOpen: "Far end open", session.VerdictUnsteady: "Light or settings changed",
-	session.VerdictUndecided: "Not decided", session.VerdictCovered: "Covered",
+var states = map[session.Verdict]session.Text{
+	session.VerdictTooFew: session.Say("Too few frames"), session.VerdictBlurred: session.Say("A frame is blurred"), session.VerdictGap: session.Say("A gap in depth"),
+	session.VerdictNearOpen: session.Say("Near end open"), session.VerdictFarOpen: session.Say("Far end open"), session.VerdictUnsteady: session.Say("Light or settings changed"),
+	session.VerdictUndecided: session.Say("Not decided"), session.VerdictCovered: session.Say("Covered"),
 }
 
 type rect struct{ x, y, w, h float64 }
@@ -259,7 +268,7 @@ func (p *sheetPen) cover(ctx context.Context, k Stack, in rect) (float64, error)
 		p.SetDrawColor(200, 200, 200)
 		p.SetLineWidth(0.2)
 		p.Rect(in.x, in.y, in.w, in.h, "D")
-		p.write(in.x+4, in.y+7, 9, "", 130, "Its picture cannot be shown.")
+		p.write(in.x+4, in.y+7, 9, "", 130, p.s.say(session.Say("Its picture cannot be shown.")))
 		return in.w, nil
 	}
 	b := pic.Bounds()
@@ -328,7 +337,7 @@ func (p *sheetPen) beside(k Stack, in rect, free float64) {
 		return
 	}
 	for i, l := range k.Setup.Lights {
-		line(8, "", 90, fmt.Sprintf("%d  %s", i+1, l.Words()))
+		line(8, "", 90, fmt.Sprintf("%d  %s", i+1, k.light(l)))
 	}
 }
 
@@ -363,21 +372,22 @@ func (k Stack) files() string {
 	if i := strings.LastIndex(first, "/"); i >= 0 && strings.HasPrefix(last, first[:i+1]) {
 		last = last[i+1:]
 	}
-	return first + " to " + last
+	return k.say(session.Say("%s to %s", first, last))
 }
 
 // counts says how many frames there are, and when they were taken.
 func (k Stack) counts() string {
-	words := count(len(k.Frames), "frame", "frames")
+	words := k.say(frames(len(k.Frames)))
 	if aside := len(k.Frames) - len(k.Kept()); aside > 0 {
-		words += fmt.Sprintf(", %d set aside", aside)
+		words += ", " + k.say(session.Say("%d set aside", aside))
 	}
 	a, b := k.Frames[0].Meta.Taken, k.Frames[len(k.Frames)-1].Meta.Taken
 	if !a.IsZero() && !b.IsZero() {
-		words += " · " + a.Format("15:04")
-		if b.Format("15:04") != a.Format("15:04") {
-			words += " to " + b.Format("15:04")
+		at := a.Format("15:04")
+		if until := b.Format("15:04"); until != at {
+			at = k.say(session.Say("%s to %s", at, until))
 		}
+		words += " · " + at
 	}
 	return words
 }

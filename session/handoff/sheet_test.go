@@ -6,7 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"image"
+	"os"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -36,7 +38,7 @@ func TestSheet(t *testing.T) {
 		c.Verdict = v
 		k.Check = &c
 		stacks = append(stacks, k)
-		if states[v] == "" {
+		if states[v].Form == "" {
 			t.Errorf("%s has no words", v)
 		}
 	}
@@ -126,6 +128,45 @@ func TestUpright(t *testing.T) {
 		c, d := upright(1, 0, o)
 		if got := [4]float64{a, b, c, d}; got != want {
 			t.Errorf("orientation %d: %v, want %v", o, got, want)
+		}
+	}
+}
+
+// What people read is said by Session.Words, what programs read stays English.
+func TestHandedOnInAnotherLanguage(t *testing.T) {
+	s, out := bench(t), filepath.Join(t.TempDir(), "out")
+	foreign := func(text session.Text) string { return "¡" + text.String() }
+	r := handOn(t, s, out, Options{Words: foreign, Others: true, Sidecars: true, Sheet: true, Tables: true})
+	if r.Sheet != "¡contact sheet.pdf" {
+		t.Errorf("the sheet is %q", r.Sheet)
+	}
+	folders, aside := map[string]bool{}, 0
+	for _, k := range r.Stacks {
+		folders[k.Folder] = true
+		for _, f := range k.Files {
+			if !f.SetAside {
+				continue
+			}
+			aside++
+			if !strings.Contains(f.To, "/¡set aside/") {
+				t.Errorf("%s is set aside and goes to %s", f.Frame, f.To)
+			}
+		}
+	}
+	if aside == 0 || !folders["¡markers"] {
+		t.Errorf("%d files set aside, folders %v", aside, folders)
+	}
+	for _, table := range r.Tables {
+		if strings.Contains(table, "¡") {
+			t.Errorf("a table is called %s", table)
+		}
+		data, err := os.ReadFile(filepath.Join(out, filepath.FromSlash(table)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		head, _, _ := bytes.Cut(data, []byte("\n"))
+		if bytes.Contains(head, []byte("¡")) {
+			t.Errorf("%s begins with %s", table, head)
 		}
 	}
 }

@@ -49,17 +49,17 @@ func keywords(k Stack, f session.Frame) []string {
 			}
 		}
 	}
-	add(k.Subject(), string(k.Kind))
+	add(k.Subject(), k.kind())
 	if k.Kind == session.KindStack {
-		add(fmt.Sprintf("stack %d", k.Number))
+		add(k.say(session.Say("stack %s", fmt.Sprint(k.Number))))
 	}
 	if f.SetAside {
-		add("set aside")
+		add(k.say(asideFolder))
 	}
 	if k.Setup != nil {
 		for _, l := range k.Setup.Lights {
 			if l.Kind != session.LightCard && l.Kind != session.LightFlag {
-				add("light from "+string(l.Side()), "light "+string(l.Height()))
+				add(k.say(session.Say("light from %s", session.Text{Form: string(l.Side())})), k.say(session.Say("light %s", session.Text{Form: string(l.Height())})))
 			}
 		}
 		add(k.Setup.Tags...)
@@ -73,13 +73,13 @@ func instructions(k Stack, f session.Frame) string {
 	i := slices.IndexFunc(kept, func(o session.Frame) bool { return o.Fingerprint == f.Fingerprint })
 	switch {
 	case k.Kind == session.KindMarker:
-		return "A marker: a hand before the lens, between two stacks. Not for blending."
+		return k.say(session.Say("A marker: a hand before the lens, between two stacks. Not for blending."))
 	case k.Kind != session.KindStack:
-		return "A frame that stands alone (" + string(k.Kind) + "). Not for blending."
+		return k.say(session.Say("A frame that stands alone (%s). Not for blending.", session.Text{Form: string(k.Kind)}))
 	case i < 0:
-		return fmt.Sprintf("Set aside from stack %d. Not for blending.", k.Number)
+		return k.say(session.Say("Set aside from stack %d. Not for blending.", k.Number))
 	}
-	return fmt.Sprintf("Frame %d of %d of stack %d, to be blended with the others.", i+1, len(kept), k.Number)
+	return k.say(session.Say("Frame %d of %d of stack %d, to be blended with the others.", i+1, len(kept), k.Number))
 }
 
 // description is what stood on the table, in words.
@@ -89,16 +89,17 @@ func description(k Stack) string {
 		return ""
 	}
 	var out []string
-	for _, part := range [][2]string{{"", s.Subject}, {"Background: ", s.Background}, {"Support: ", s.Support}, {"Lens: ", s.Lens}} {
-		if t := strings.TrimSpace(part[1]); t != "" {
-			out = append(out, part[0]+strings.TrimSuffix(t, ".")+".")
+	for _, part := range []session.Text{session.Say("%s.", s.Subject), session.Say("Background: %s.", s.Background), session.Say("Support: %s.", s.Support), session.Say("Lens: %s.", s.Lens)} {
+		if t := strings.TrimSpace(part.Args[0].(string)); t != "" {
+			part.Args[0] = strings.TrimSuffix(t, ".")
+			out = append(out, k.say(part))
 		}
 	}
 	if s.Magnification != nil {
-		out = append(out, fmt.Sprintf("Magnification %.3g.", *s.Magnification))
+		out = append(out, k.say(session.Say("Magnification %.3g.", *s.Magnification)))
 	}
 	for i, l := range s.Lights {
-		out = append(out, fmt.Sprintf("Light %d: %s.", i+1, l.Words()))
+		out = append(out, k.say(session.Say("Light %d: %s.", i+1, k.light(l))))
 	}
 	if t := strings.TrimSpace(s.Notes); t != "" {
 		out = append(out, t)

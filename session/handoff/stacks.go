@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"stillbench/session"
 )
@@ -24,6 +25,16 @@ type Session struct {
 	// photographer made to its blend, by Group.ID.
 	Proofs  map[int64]session.Proof
 	Touches map[int64][]session.Touch
+	// Words says in the photographer's language what people read: names of folders, the contact
+	// sheet, sidecars. nil is English; so is, in any language, what programs read.
+	Words func(session.Text) string `json:"-"`
+}
+
+func (s Session) say(t session.Text) string {
+	if s.Words == nil {
+		return t.String()
+	}
+	return s.Words(t)
 }
 
 // Stack is one group of a session with all that is known of it. Groups of other kinds are
@@ -43,6 +54,37 @@ type Stack struct {
 	Proof  *session.Proof // nil when none was made
 	// Touches are the changes to its blend, in their order.
 	Touches []session.Touch
+
+	words func(session.Text) string // as Session.Words
+}
+
+func (k Stack) say(t session.Text) string { return Session{Words: k.words}.say(t) }
+
+// kind is what sort of group it is, for people.
+func (k Stack) kind() string { return k.say(session.Text{Form: string(k.Kind)}) }
+
+// light describes a light for people, as session.Light.Words does in English.
+func (k Stack) light(l session.Light) string {
+	out := k.say(session.Text{Form: string(l.Kind)})
+	if l.Modifier != "" {
+		out += ", " + l.Modifier
+	}
+	out += " " + k.say(session.Text{Form: string(l.Side())}) + " " + k.say(session.Text{Form: string(l.Height())})
+	if l.DistanceCM != nil {
+		out += fmt.Sprintf(" %.0f cm", *l.DistanceCM)
+	}
+	if l.Power != "" {
+		out += " " + l.Power
+	}
+	return out
+}
+
+// frames says how many frames.
+func frames(n int) session.Text {
+	if n == 1 {
+		return session.Say("%d frame", 1)
+	}
+	return session.Say("%d frames", n)
 }
 
 // Stacks gives the groups of one kind that still have a frame, in time order.
@@ -58,7 +100,7 @@ func (s Session) Stacks(kind session.Kind) []Stack {
 			continue
 		}
 		n++
-		k := Stack{ID: g.ID, Kind: kind, Number: n, Name: g.Name, Check: s.Checks[g.ID], Wanted: s.Wanted[g.ID], Touches: s.Touches[g.ID]}
+		k := Stack{ID: g.ID, Kind: kind, Number: n, Name: g.Name, Check: s.Checks[g.ID], Wanted: s.Wanted[g.ID], Touches: s.Touches[g.ID], words: s.Words}
 		if p, ok := s.Proofs[g.ID]; ok {
 			k.Proof = &p
 		}
@@ -91,7 +133,7 @@ func (k Stack) Subject() string {
 
 // Title names the stack: "Stack 4 · pine cone".
 func (k Stack) Title() string {
-	title := capital(string(k.Kind)) + " " + fmt.Sprint(k.Number)
+	title := capital(k.kind()) + " " + fmt.Sprint(k.Number)
 	if s := k.Subject(); s != "" {
 		title += " · " + strings.Join(strings.Fields(s), " ")
 	}
@@ -102,7 +144,8 @@ func capital(s string) string {
 	if s == "" {
 		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	_, n := utf8.DecodeRuneInString(s)
+	return strings.ToUpper(s[:n]) + s[n:]
 }
 
 // Kept are the stack's frames without those set aside.

@@ -24,7 +24,7 @@ import (
 const tablesFolder = "tables"
 
 // SheetName is the contact sheet.
-const SheetName = "contact sheet.pdf"
+var SheetName = session.Say("contact sheet.pdf")
 
 // papers makes sheet and tables.
 func (d *doer) papers(ctx context.Context) error {
@@ -54,11 +54,11 @@ func (d *doer) papers(ctx context.Context) error {
 				return nil
 			}
 		}
-		s := Sheet{Stacks: stacks, Title: path.Base(p.source.Dir), Paper: p.options.Paper, Picture: p.options.Picture, Proof: p.options.Proof}
+		s := Sheet{Stacks: stacks, Title: path.Base(p.source.Dir), Paper: p.options.Paper, Picture: p.options.Picture, Proof: p.options.Proof, Words: p.source.Words}
 		if err := s.Write(ctx, &b, func(int, int) { d.step(1) }); err != nil {
 			return stop(session.Fail("the contact sheet: %s", err))
 		}
-		name, err := d.ownFile(SheetName, b.Bytes())
+		name, err := d.ownFile(p.source.say(SheetName), b.Bytes())
 		if err != nil {
 			return err
 		}

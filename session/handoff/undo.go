@@ -173,7 +173,11 @@ func (k Folder) takeAway(out string) {
 	}
 	for _, dir := range []string{k.partFolder(), k.Folder, path.Join(beforeFolder, k.Folder)} {
 		p := filepath.Join(out, filepath.FromSlash(dir))
-		os.Remove(filepath.Join(p, asideFolder))
+		for _, f := range k.Files { // that of what was set aside has a name by the language
+			if aside, ok := strings.CutPrefix(path.Dir(f.To), k.Folder+"/"); ok {
+				os.Remove(filepath.Join(p, filepath.FromSlash(aside)))
+			}
+		}
 		removeEmpty(out, p)
 	}
 }
