@@ -34,6 +34,8 @@ type Options struct {
 	Open func(ctx context.Context, dir string) (place.Desk, error)
 	// Demo makes the demo session and gives its folder; nil when there is none.
 	Demo func(ctx context.Context) (dir string, err error)
+	// ForNow tells that a folder is taken away when the window closes; nil where none is.
+	ForNow func(dir string) bool
 	// Log is the setup log.
 	Log place.Log
 	// Dir is the folder to open at the start; "" asks for one.
@@ -207,7 +209,9 @@ func (w *App) take(d place.Desk, dir string) {
 	ctx, stop := context.WithCancel(w.ctx)
 	w.desk, w.stopDesk = d, stop
 	w.source.Store(&d)
-	w.rememberFolder(dir)
+	if w.o.ForNow == nil || !w.o.ForNow(dir) {
+		w.rememberFolder(dir)
+	}
 	w.window.SetTitle(present.Title(dir))
 	w.cover = nil
 	w.show(d.Snapshot())

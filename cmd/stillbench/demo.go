@@ -44,7 +44,7 @@ func runDemo(e env, args []string) int {
 		fmt.Fprintf(e.stdout, "There is no display to open the window on. The demo session is in %s:\n\n", dir)
 		return runGroup(e, []string{"--log", demoLogFor(dir, f.log), dir})
 	}
-	return openWindow(e, dir, f.log)
+	return openWindow(e, dir, f.log, len(words) == 0)
 }
 
 // demoLogFor is the log that goes with a demo session.
@@ -70,6 +70,19 @@ func makeDemo(ctx context.Context, dir, log string) (string, error) {
 		return "", fmt.Errorf("make the demo: %w", err)
 	}
 	return dir, nil
+}
+
+// clearDemo takes a demo session away again: what makeDemo made and what was logged of it. A folder
+// in which something else lies stays with that.
+func clearDemo(dir string) {
+	for _, name := range demo.Names() {
+		os.Remove(filepath.Join(dir, name))
+	}
+	hidden, _ := filepath.Glob(filepath.Join(dir, ".*")) // the log, and the sessions before that it tells of
+	for _, path := range hidden {
+		os.RemoveAll(path)
+	}
+	os.Remove(dir)
 }
 
 func demoDir(dir string) (string, error) {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -57,5 +58,29 @@ func TestDemoTruth(t *testing.T) {
 	}
 	if !t.Failed() && !slices.Equal(have, want) {
 		t.Errorf("the groups are out of order:\n%s", strings.Join(have, "\n"))
+	}
+}
+
+// A demo that goes with the window leaves nothing, and takes nothing along that is not its own.
+func TestDemoIsClearedAway(t *testing.T) {
+	dir, err := makeDemo(t.Context(), filepath.Join(t.TempDir(), "demo"), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	own := filepath.Join(dir, "mine.txt")
+	if err := os.WriteFile(own, []byte("mine"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	clearDemo(dir)
+	left, err := os.ReadDir(dir)
+	if err != nil || len(left) != 1 || left[0].Name() != "mine.txt" {
+		t.Errorf("left are %v (%v), want mine.txt alone", left, err)
+	}
+	if err := os.Remove(own); err != nil {
+		t.Fatal(err)
+	}
+	clearDemo(dir)
+	if _, err := os.Stat(dir); !os.IsNotExist(err) {
+		t.Errorf("the empty folder is still there: %v", err)
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -48,7 +49,7 @@ func runWindow(e env, args []string) int {
 	if !hasDisplay() {
 		return failed(e, errNoDisplay)
 	}
-	return openWindow(e, dir, f.log)
+	return openWindow(e, dir, f.log, false)
 }
 
 // hasDisplay: elsewhere than on X11 and Wayland a display is taken for granted.
@@ -61,8 +62,9 @@ func hasDisplay() bool {
 }
 
 // openWindow opens the window on a folder ("" asks for one) and returns when it is
-// closed.
-func openWindow(e env, dir, log string) int {
+// closed. A folder for the time being, as that of a demo which nobody named one for, is taken
+// away then.
+func openWindow(e env, dir, log string, forNow bool) int {
 	// The window's goroutine must not stand in a queue behind long reckonings until one of them
 	// lets go of a core: with room for two more at once the system gives it a core at once.
 	runtime.GOMAXPROCS(runtime.NumCPU() + 2)
@@ -73,6 +75,9 @@ func openWindow(e env, dir, log string) int {
 	l := &windowLog{own: s, fixed: log != ""}
 	l.now.Store(s)
 	defer l.close()
+	if forNow {
+		l.forNow = []string{dir}
+	}
 	defer keepCopies(e, s)()
 	if problem != nil {
 		fmt.Fprintf(e.stderr, "stillbench: %s\n", problem.Sentence)
@@ -86,9 +91,18 @@ func openWindow(e env, dir, log string) int {
 	w := app.New(a, app.Options{
 		Play: tones.Play, Screen: screenRoom,
 		Open: l.open,
-		Demo: func(ctx context.Context) (string, error) { return makeDemo(ctx, "", log) },
-		Log:  l,
-		Dir:  dir,
+		Demo: func(ctx context.Context) (string, error) {
+			made, err := makeDemo(ctx, "", log)
+			if err == nil {
+				l.mu.Lock()
+				l.forNow = append(l.forNow, made)
+				l.mu.Unlock()
+			}
+			return made, err
+		},
+		ForNow: l.isForNow,
+		Log:    l,
+		Dir:    dir,
 	})
 	// From here on Fyne ends the window by itself when the program is told to end.
 	if e.ctx.Err() == nil {
@@ -105,8 +119,9 @@ type windowLog struct {
 	notices []session.Problem
 	now     atomic.Pointer[store.Store]
 	live    atomic.Pointer[desk.Desk] // the session that is open; nil before one was
-	mu      sync.Mutex                // guards demo
+	mu      sync.Mutex                // guards demo and forNow
 	demo    *store.Store
+	forNow  []string // folders of demo sessions that go with the window
 }
 
 // open starts a session on a folder, with the log that belongs to it.
@@ -142,6 +157,16 @@ func (l *windowLog) close() {
 		l.demo.Close()
 	}
 	l.own.Close()
+	for _, dir := range l.forNow {
+		clearDemo(dir)
+	}
+}
+
+// isForNow tells that a folder goes with the window.
+func (l *windowLog) isForNow(dir string) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return slices.Contains(l.forNow, dir)
 }
 
 // Find searches the log that is in use.
