@@ -170,31 +170,44 @@ func (a *analysis) pairs(side [][][smearBands][2]float64, i, j, b int) (x []floa
 
 // driftOf finds the drift from all pairs of frames side by side.
 func (a *analysis) driftOf(side [][][smearBands][2]float64) (d drift) {
-	p := a.places
-	for b := range smearBands {
-		var slopes [2][]float64
-		for r := range len(p.order) - 1 {
-			x, y := a.pairs(side, p.order[r], p.order[r+1], b)
-			if len(x) < smearTiles {
-				continue
-			}
-			for c := range y {
-				l := lineOf(x, y[c], 0, math.Inf(1))
-				if l.slopeSD < smearSlope {
-					slopes[c] = append(slopes[c], l.slope)
+	order := a.places.order
+	slopes := make([][smearBands][2]float64, len(order)) // NaN where a pair does not tell
+	plane.Share(len(order), func(from, to int) {
+		for r := from; r < to; r++ {
+			for b := range smearBands {
+				slopes[r][b] = [2]float64{math.NaN(), math.NaN()}
+				if r+1 == len(order) {
+					continue
+				}
+				x, y := a.pairs(side, order[r], order[r+1], b)
+				if len(x) < smearTiles {
+					continue
+				}
+				for c := range y {
+					if l := lineOf(x, y[c], 0, math.Inf(1)); l.slopeSD < smearSlope {
+						slopes[r][b][c] = l.slope
+					}
 				}
 			}
 		}
-		for c, v := range slopes {
+	})
+	for b := range smearBands {
+		for c := range d.mean[b] {
+			var known []float64
+			for r := range slopes {
+				if v := slopes[r][b][c]; v == v {
+					known = append(known, v)
+				}
+			}
 			d.variance[b][c] = sq(smearSlope)
-			if len(v) < 3 {
+			if len(known) < 3 {
 				continue
 			}
-			m := median(v)
-			for i := range v {
-				v[i] = math.Abs(v[i] - m)
+			m := median(known)
+			for i := range known {
+				known[i] = math.Abs(known[i] - m)
 			}
-			d.mean[b][c], d.variance[b][c] = m, sq(1.4826*median(v)+smearModel)
+			d.mean[b][c], d.variance[b][c] = m, sq(1.4826*median(known)+smearModel)
 		}
 	}
 	return d
