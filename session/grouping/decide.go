@@ -235,19 +235,19 @@ func (d *decision) together(k int) bool { return k > 0 && k < len(d.chain) && d.
 // otherSettings is what speaks against chain[k] being a marker between places a and b
 // when it has another aperture or focal length than both: nobody sets those for a hand.
 func (d *decision) otherSettings(k, a, b int) float64 {
-	differs, known := true, false
+	differs, known := true, 0
 	for _, n := range []int{a, b} {
 		if n < 0 || n >= len(d.chain) {
 			continue
 		}
 		m, o := d.t.shots[d.chain[k]].Meta, d.t.shots[d.chain[n]].Meta
-		known = true
+		known++
 		differs = differs && (changed(m.FNumber, o.FNumber, 0.04) || changed(m.FocalLengthMM, o.FocalLengthMM, 0.02))
 	}
-	if known && differs {
-		return -8
+	if !differs {
+		return 0
 	}
-	return 0
+	return -4 * float64(known) // one neighbour may be a single with settings of its own
 }
 
 // another is what speaks against chain[k] being a marker directly after another one,

@@ -225,13 +225,15 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 	}
 	// A light quite unlike the stack's may be told by the trials in between.
 	for p := r.next; p != after && after != nil && now.p < 0.5; p = p.next {
-		if c := t.composition(p, after); !p.marker {
-			if by := c.p * t.composition(r, p).p; by > now.p {
-				now.p, now.light = by, c.light
-			}
+		if !p.marker {
+			now.p = max(now.p, t.composition(p, after).p*t.composition(r, p).p)
 		}
 	}
-	tests := now.p * (1 - was.p + was.p*sigmoid(t.tries(r, before, after, was.light, known)))
+	pause := nearNext(r)
+	if now.p > 0 {
+		now.p = sigmoid(math.Log(now.p/(1-now.p+1e-6)) + pause)
+	}
+	tests := now.p * (1 - was.p + was.p*sigmoid(t.tries(r, before, after, was.light, known)+pause))
 	switch {
 	case tests > 0.5:
 		return judged{session.KindTest, tests, session.Text{}}
@@ -255,6 +257,15 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 	return judged{session.KindSingle, 0.85, session.Text{}}
 }
 
+// nearNext is the natural log-odds that a run belongs to what comes, by the pauses before and
+// after it: where the longer is, the one thing ended and the next began.
+func nearNext(r *run) float64 {
+	if r.next == nil || !(r.seam.gap > 0) || !(r.next.seam.gap > 0) {
+		return 0
+	}
+	return clamp(math.Log(r.seam.gap/r.next.seam.gap), -2, 2)
+}
+
 // tries weighs, in natural log-odds, whether a run that shares its framing with the stack before
 // and with the one after tries the light of the coming one or was taken in that of the last one;
 // wasLight says that its light is another than that of the last one.
@@ -276,10 +287,6 @@ func (t *table) tries(r, before, after *run, wasLight bool, known map[*run]judge
 	// Who has begun to try for the next stack takes no more singles of the last one.
 	if r.from != nil && known[r.from].kind == session.KindTest {
 		odds += 2
-	}
-	// Where the pause is, the one thing ended and the next began.
-	if x, y := r.seam.gap, r.next.seam.gap; x > 0 && y > 0 {
-		odds += clamp(math.Log(x/y), -2, 2)
 	}
 	return odds
 }
@@ -329,7 +336,7 @@ type framing struct {
 // frames focused alike are held against each other. When a framing was knocked aside its edges
 // are found again a little way off. In the most different light the coarse edges may say
 // nothing; then the fine ones tell, by a logistic regression over the bench's sessions for
-// tuning.
+// tuning and pairs of photographs.
 func (t *table) composition(a, b *run) framing {
 	if a == nil || b == nil {
 		return framing{}
@@ -361,7 +368,7 @@ func (t *table) composition(a, b *run) framing {
 				spot = max(spot, t.onSpot(min(i, j), max(i, j)))
 			}
 		}
-		odds = max(odds, 8.7*math.Log(max(spot, 0.005)/0.043))
+		odds = max(odds, 7.6*math.Log(max(spot, 0.01))-0.3)
 	}
 	return framing{known: true, p: sigmoid(odds), light: oddsLight(best, steps) > 0, like: best}
 }

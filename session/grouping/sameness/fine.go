@@ -41,29 +41,37 @@ var logs = func() (t [256]float32) {
 }()
 
 // shake is how far, in pixels of Grey, two frames of one framing may be moved against each
-// other, and farOff the distance at which only chance makes edges agree.
-const shake, farOff = 2, 7
+// other; at farOff and more, in steps, only chance makes edges agree.
+const shake, farOff, step = 2, 6, 3
 
-// OnSpot is how much better the fine edges of two frames agree in place than a little way
-// off, 1 at most: about 0.02 for two framings, 0.05 and more for one in the most different
-// light. 0 for frames of different size.
+// OnSpot is how many times better the fine edges of two frames agree in place than where, of all
+// places a little way off, they agree best; both are held against the mean there. It is about
+// 1 or less for two framings, however few and long their edges, and 2 and more for one. 0 for
+// frames of different size.
 func OnSpot(a, b *Fine) float64 {
 	if a == nil || b == nil || a.edges.w != b.edges.w || a.edges.h != b.edges.h {
 		return 0
 	}
-	best, off, n := -1.0, 0.0, 0
+	best, most, off, n := -1.0, -1.0, 0.0, 0
 	for y := -shake; y <= shake; y++ {
 		for x := -shake; x <= shake; x++ {
 			best = max(best, agreeing(&a.edges, &b.edges, x, y))
 		}
 	}
-	for k := -farOff; k < farOff; k += 2 {
-		for _, d := range [...][2]int{{k, -farOff}, {farOff, k}, {-k, farOff}, {-farOff, -k}} {
-			off += agreeing(&a.edges, &b.edges, d[0], d[1])
+	for y := -farOff - step; y <= farOff+step; y += step {
+		for x := -farOff - step; x <= farOff+step; x += step {
+			if max(x, -x, y, -y) < farOff {
+				continue
+			}
+			v := agreeing(&a.edges, &b.edges, x, y)
+			most = max(most, v)
+			off += v
 			n++
 		}
 	}
-	return best - off/float64(n)
+	const least = 0.02 // what chance makes in any case
+	mean := off / float64(n)
+	return max(0, best-mean) / (most - mean + least)
 }
 
 // agreeing is the agreement of two fine fields when b is a shifted by dx, dy, over every second
