@@ -326,7 +326,7 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 	for _, c := range []*parts.Choice{f.heights, f.kinds} {
 		c.Show()
 		cw, ch := least(c)
-		if c == f.kinds && cw > wide { // words longer than English ones
+		if c == f.kinds && cw > wide+look.Space32 { // words longer than English ones
 			f.kinds.Columns, f.kinds.Gap = 2, look.Space32
 			cw, ch = least(c)
 			if !f.wheel.Narrow && h < wheelRoom+ch/3 { // one row more
