@@ -361,7 +361,9 @@ func (t *table) composition(a, b *run) framing {
 	}
 	g := ground(best)
 	odds := 40*(best.Structure-sameStructure)*g + 20*(0.12-best.Field)*(1-g)
-	if odds < 4 {
+	// Only of short runs does it matter: a stack is one wherever its neighbours were framed.
+	const short = 4 // frames
+	if odds < 4 && min(len(a.frames), len(b.frames)) <= short {
 		spot := 0.0
 		for _, i := range some(t.active(a)) {
 			for _, j := range some(t.active(b)) {

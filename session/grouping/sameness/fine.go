@@ -52,26 +52,35 @@ func OnSpot(a, b *Fine) float64 {
 	if a == nil || b == nil || a.edges.w != b.edges.w || a.edges.h != b.edges.h {
 		return 0
 	}
-	best, most, off, n := -1.0, -1.0, 0.0, 0
-	for y := -shake; y <= shake; y++ {
-		for x := -shake; x <= shake; x++ {
-			best = max(best, agreeing(&a.edges, &b.edges, x, y))
+	const hopeless = 0.4 // of a look at few places, from which the search goes no further
+	if rough := onSpot(&a.edges, &b.edges, shake, farOff, farOff); rough < hopeless {
+		return rough
+	}
+	return onSpot(&a.edges, &b.edges, 1, step, farOff+step)
+}
+
+// onSpot looks in place in steps of near, and a little way off in steps of far up to most.
+func onSpot(a, b *field, near, far, most int) float64 {
+	const least = 0.02 // what chance makes in any case
+	here, there, off, n := -1.0, -1.0, 0.0, 0
+	for y := -shake; y <= shake; y += near {
+		for x := -shake; x <= shake; x += near {
+			here = max(here, agreeing(a, b, x, y))
 		}
 	}
-	for y := -farOff - step; y <= farOff+step; y += step {
-		for x := -farOff - step; x <= farOff+step; x += step {
+	for y := -most; y <= most; y += far {
+		for x := -most; x <= most; x += far {
 			if max(x, -x, y, -y) < farOff {
 				continue
 			}
-			v := agreeing(&a.edges, &b.edges, x, y)
-			most = max(most, v)
+			v := agreeing(a, b, x, y)
+			there = max(there, v)
 			off += v
 			n++
 		}
 	}
-	const least = 0.02 // what chance makes in any case
 	mean := off / float64(n)
-	return max(0, best-mean) / (most - mean + least)
+	return max(0, here-mean) / (there - mean + least)
 }
 
 // agreeing is the agreement of two fine fields when b is a shifted by dx, dy, over every second
