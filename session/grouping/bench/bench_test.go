@@ -5,7 +5,7 @@
 // (tabletop_test.go).
 //
 //	go test ./session/grouping/bench                              two small sessions, all must be right
-//	go test ./session/grouping/bench -full -v -timeout 60m        160 sessions, and what plain pauses make of them
+//	go test ./session/grouping/bench -full -v -timeout 60m        180 sessions, and what plain pauses make of them
 //	go test ./session/grouping/bench -full -v -cache DIR -show 3  keeps figures in DIR, prints session 3 frame by frame
 //	go test ./session/grouping/bench -full -v -run TestTuning     those for tuning alone
 //
