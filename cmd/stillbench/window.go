@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"sync"
@@ -68,6 +69,9 @@ func openWindow(e env, dir, log string, forNow bool) int {
 	// The window's goroutine must not stand in a queue behind long reckonings until one of them
 	// lets go of a core: with room for two more at once the system gives it a core at once.
 	runtime.GOMAXPROCS(runtime.NumCPU() + 2)
+	// Towards this the runtime collects earlier, and gives back to the system what it would keep for
+	// later: what is in use while frames pour in is less.
+	debug.SetMemoryLimit(512 << 20)
 	s, problem, err := openLogOrMemory(e.ctx, log, "")
 	if err != nil {
 		return failed(e, err)

@@ -1,10 +1,12 @@
 package blend
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 	"sync"
 	"testing"
@@ -219,6 +221,24 @@ func TestStrips(t *testing.T) {
 				t.Fatalf("channel %d, row %d: %g apart", c, i/w, d)
 			}
 		}
+	}
+}
+
+// A proof that rested between two frames is the same to the byte.
+func TestProofRests(t *testing.T) {
+	m := makeUp(relief.Fine, 30, 320, 240, 100)
+	worked, rested := NewProof(Surfaces), NewProof(Surfaces)
+	for _, f := range m.frames[:4] {
+		if err := errors.Join(worked.Add(f), rested.Add(f)); err != nil {
+			t.Fatal(err)
+		}
+		rested.Rest()
+	}
+	if !bytes.Equal(worked.Picture().Pix, rested.Picture().Pix) {
+		t.Error("it is another after a rest")
+	}
+	if a, b := worked.Depth(), rested.Depth(); a == nil || !reflect.DeepEqual(a, b) {
+		t.Error("its depth is another after a rest")
 	}
 }
 

@@ -54,6 +54,14 @@ func (p *Proof) add(pic *plane.RGB) (*Lie, error) {
 	return &l, nil
 }
 
+// Rest gives back the memory that only Add needs; the next Add takes it anew.
+func (p *Proof) Rest() {
+	if p.fuser != nil {
+		p.fuser.strips.init(p.fuser.levels, p.fuser.strips.reach)
+		p.fuser.whole.init(p.fuser.levels, p.fuser.whole.reach)
+	}
+}
+
 // Frames is how many frames the proof is made of.
 func (p *Proof) Frames() int {
 	if p.fuser == nil {

@@ -189,6 +189,12 @@ func newGrowing(id int64, c blend.Character) *growing {
 	return &growing{id: id, character: c, proof: blend.NewProof(c), small: blend.NewProof(blend.Surfaces)}
 }
 
+// rest gives back what only a proof at work needs.
+func (g *growing) rest() {
+	g.proof.Rest()
+	g.small.Rest()
+}
+
 func (g *growing) begins(w proofWish) bool {
 	return len(g.pictures) <= len(w.pictures) && slices.Equal(g.pictures, w.pictures[:len(g.pictures)])
 }
@@ -221,7 +227,11 @@ func (p *proofer) run(ctx context.Context) {
 		} else {
 			g = newGrowing(w.id, blend.Surfaces)
 		}
-		kept = append(slices.DeleteFunc(kept, func(o *growing) bool { return o.id == w.id }), g)
+		kept = slices.DeleteFunc(kept, func(o *growing) bool { return o.id == w.id })
+		for _, o := range kept {
+			o.rest()
+		}
+		kept = append(kept, g)
 		if len(kept) > keptGrowing {
 			kept = slices.Delete(kept, 0, 1)
 		}
