@@ -78,7 +78,7 @@ const (
 	leastTurn = 200 * time.Millisecond
 	// aheadBytes bounds the parts of frames that are read ahead. It leaves the loader room for
 	// the pictures of the place below.
-	aheadBytes = 64 << 20
+	aheadBytes = 40 << 20
 	// panShare is how far a key moves the view, in shares of what is in view.
 	panShare = 0.25
 )

@@ -43,7 +43,7 @@ type Want struct {
 type Source func(ctx context.Context, w Want) (*image.RGBA, error)
 
 // keepBytes bounds the pictures that are kept as they are shown.
-const keepBytes = 96 << 20
+const keepBytes = 64 << 20
 
 // readers is how many pictures are read at once. One of them is for the eye: more would take the
 // cores away from the reading in.

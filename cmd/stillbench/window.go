@@ -71,7 +71,7 @@ func openWindow(e env, dir, log string, forNow bool) int {
 	runtime.GOMAXPROCS(runtime.NumCPU() + 2)
 	// Towards this the runtime collects earlier, and gives back to the system what it would keep for
 	// later: what is in use while frames pour in is less.
-	debug.SetMemoryLimit(512 << 20)
+	debug.SetMemoryLimit(576 << 20)
 	s, problem, err := openLogOrMemory(e.ctx, log, "")
 	if err != nil {
 		return failed(e, err)

@@ -31,6 +31,9 @@ func (c *Chain) Clone() Chain {
 	return Chain{Links: slices.Clone(c.Links), frames: slices.Clone(c.frames)}
 }
 
+// Close gives back the frames that others would be laid on: no more can be added.
+func (c *Chain) Close() { clear(c.frames) }
+
 // Add takes the next frame in and gives how it lies on those before it that it could be laid on.
 func (c *Chain) Add(f *Frame) []Link {
 	c.frames = append(c.frames, f)

@@ -20,8 +20,8 @@ import (
 const checkSide = 1500
 
 // keptFrames bounds the stacks that keep what is needed to take in another frame, or to be
-// judged anew by another wanted area or circle of confusion: a frame takes 5 to 7 MB. The
-// newest stack and the one at work are kept however many they have.
+// judged anew by another wanted area or circle of confusion. The newest stack and the one at work
+// are kept however many they have.
 const keptFrames = 30
 
 // wanted is a stack that should have a verdict.
@@ -188,6 +188,8 @@ type stackSoFar struct {
 	fingerprints []string // of the same
 	stack        *focus.Stack
 	holes        bool // one of them could not be decoded
+	judged       bool // as often as it was wanted
+	closed       bool // no frame can join any more
 }
 
 // run judges stacks until the context ends.
@@ -232,6 +234,7 @@ func (c *checker) run(ctx context.Context) {
 			}
 			kept = slices.Delete(kept, k, k+1)
 		}
+		s.judged = false
 		kept = forget(append(kept, s), s.id, list[len(list)-1].id)
 		if n < len(w.frames) {
 			c.add(s, w, n)
@@ -242,7 +245,7 @@ func (c *checker) run(ctx context.Context) {
 		o := w.options
 		o.Without = append(s.spare(w), o.Without...)
 		v := checked{w, s.stack.Check(o)}
-		done[w.id] = w.key
+		done[w.id], s.judged = w.key, true
 		if !c.send(ctx, v) {
 			return
 		}
@@ -256,14 +259,22 @@ func (c *checker) run(ctx context.Context) {
 }
 
 // forget drops stacks, those not looked at for longest first, until no more than keptFrames
-// are left; those at work and newest stay.
+// are left; those at work and newest stay. One that was judged is closed when it is neither: frames join
+// the newest stack, and what a stack needs for that takes more than all that its verdict rests on.
 func forget(kept []*stackSoFar, work, newest int64) []*stackSoFar {
 	frames := 0
 	for _, s := range kept {
 		frames += len(s.pictures)
 	}
 	return slices.DeleteFunc(kept, func(s *stackSoFar) bool {
-		out := frames > keptFrames && s.id != work && s.id != newest
+		if s.id == work || s.id == newest {
+			return false
+		}
+		if s.judged && !s.closed {
+			s.stack.Close()
+			s.closed = true
+		}
+		out := frames > keptFrames
 		if out {
 			frames -= len(s.pictures)
 		}
@@ -305,6 +316,9 @@ func (s *stackSoFar) holds(w wanted) (n int, serves bool) {
 		if n < len(w.pictures) && p == w.pictures[n] {
 			n++
 		}
+	}
+	if s.closed && n < len(w.frames) {
+		return n, false
 	}
 	for _, f := range w.frames[n:] {
 		if slices.Contains(s.fingerprints, f.Fingerprint) {

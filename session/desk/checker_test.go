@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"errors"
 	"slices"
 	"testing"
 
@@ -128,5 +129,34 @@ func TestForget(t *testing.T) {
 		if !slices.Equal(left, c.left) {
 			t.Errorf("of %v, %d at work: %v, want %v", c.frames, c.work, left, c.left)
 		}
+	}
+}
+
+// What was judged and is neither at work nor the newest is closed; what is still to be judged is not. A
+// closed stack serves as long as no frame joins it.
+func TestClosed(t *testing.T) {
+	var kept []*stackSoFar
+	for id := range int64(4) {
+		kept = append(kept, &stackSoFar{id: id, pictures: []string{"a", "b"}, fingerprints: []string{"a", "b"}, stack: &focus.Stack{}, judged: id != 1})
+	}
+	for _, s := range forget(kept, 2, 3) {
+		if want := s.id == 0; s.closed != want {
+			t.Errorf("stack %d: closed %v, want %v", s.id, s.closed, want)
+		}
+		if err := s.stack.Add(focus.Frame{}); errors.Is(err, focus.ErrClosed) != s.closed {
+			t.Errorf("stack %d: a frame joins with %v", s.id, err)
+		}
+	}
+	frame := func(fp string) session.Frame { return session.Frame{Fingerprint: fp} }
+	fewer := wanted{frames: []session.Frame{frame("a")}, pictures: []string{"a"}}
+	more := wanted{frames: []session.Frame{frame("a"), frame("b"), frame("c")}, pictures: []string{"a", "b", "c"}}
+	if n, serves := kept[0].holds(fewer); n != 1 || !serves {
+		t.Error("a closed stack does not serve what it holds")
+	}
+	if _, serves := kept[0].holds(more); serves {
+		t.Error("a frame is to join a closed stack")
+	}
+	if n, serves := kept[3].holds(more); n != 2 || !serves {
+		t.Error("no frame can join the newest stack")
 	}
 }

@@ -57,6 +57,9 @@ const workSide = 2048
 // ErrEmpty says that a frame has no picture.
 var ErrEmpty = errors.New("the frame has no picture")
 
+// ErrClosed says that no frame can join a stack any more.
+var ErrClosed = errors.New("the stack is closed")
+
 // Stack is a stack of frames as it grows. It is not safe for use by several goroutines at
 // once.
 type Stack struct {
@@ -64,6 +67,7 @@ type Stack struct {
 	chain  align.Chain
 	last   [comparedWith]*align.Frame // the newest first
 	floors floors
+	closed bool
 }
 
 // comparedWith is how many frames before it a frame is compared with: one may be set aside later.
@@ -89,8 +93,11 @@ type frame struct {
 
 // Add takes the next frame in. Its cost does not depend on how many there are. The picture is
 // not kept. A frame whose shape differs from the first's is taken in and reported as
-// one that cannot be laid on the others. The error is ErrEmpty.
+// one that cannot be laid on the others. The error is ErrEmpty or ErrClosed.
 func (s *Stack) Add(f Frame) error {
+	if s.closed {
+		return ErrClosed
+	}
 	p := f.Picture
 	if p == nil || p.W < 1 || p.H < 1 || len(p.Pix) < 3*p.W*p.H {
 		return ErrEmpty
@@ -123,6 +130,12 @@ func (s *Stack) Add(f Frame) error {
 	}
 	s.frames = append(s.frames, n)
 	return nil
+}
+
+// Close gives back what only Add needs, which is most of what a stack takes: no more frames can join.
+func (s *Stack) Close() {
+	s.closed, s.last = true, [comparedWith]*align.Frame{}
+	s.chain.Close()
 }
 
 // without is the stack as if the frames of some fingerprints had not been taken in, but that the

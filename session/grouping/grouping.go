@@ -32,9 +32,7 @@ func Group(frames []session.Frame, edits []session.Edit, prev []session.Group) [
 type Grouper struct {
 	looks map[string]look
 	pairs map[[2]string]sameness.Likeness
-	// fine are the fine edges of frames that needed a closer look, and spots how far those of
-	// two frames lie on the same spots.
-	fine  map[string]*sameness.Fine
+	// spots tells how far the fine edges of two frames lie on the same spots.
 	spots map[[2]string]float64
 	// judged is how a frame looks as a marker between two others.
 	judged map[[3]string]marker.Judgement
@@ -75,7 +73,6 @@ func (g *Grouper) Group(frames []session.Frame, edits []session.Edit, prev []ses
 func (g *Grouper) reset() {
 	g.looks = map[string]look{}
 	g.pairs = map[[2]string]sameness.Likeness{}
-	g.fine = map[string]*sameness.Fine{}
 	g.spots = map[[2]string]float64{}
 	g.judged = map[[3]string]marker.Judgement{}
 }
@@ -184,6 +181,7 @@ type table struct {
 	shots  []shot
 	place  map[string]int // index by fingerprint
 	chains [][]int        // indices by camera, in time order
+	edges  map[int]*sameness.Fine
 }
 
 // shot is one frame in a pass.
@@ -197,7 +195,7 @@ type shot struct {
 }
 
 func newTable(g *Grouper, frames []session.Frame) *table {
-	t := &table{g: g, shots: make([]shot, len(frames)), place: make(map[string]int, len(frames)), chains: byCamera(frames)}
+	t := &table{g: g, shots: make([]shot, len(frames)), place: make(map[string]int, len(frames)), chains: byCamera(frames), edges: map[int]*sameness.Fine{}}
 	g.learn(frames)
 	for i := range frames {
 		f := &frames[i]
@@ -238,11 +236,13 @@ func (t *table) onSpot(i, j int) float64 {
 	return spot
 }
 
+// fine gives the fine edges of a frame. They are many, so they are kept while the table is read and
+// no longer; what they say of two frames is remembered.
 func (t *table) fine(i int) *sameness.Fine {
-	f, ok := t.g.fine[t.shots[i].Fingerprint]
+	f, ok := t.edges[i]
 	if !ok {
 		f = sameness.NewFine(t.shots[i].Figures)
-		t.g.fine[t.shots[i].Fingerprint] = f
+		t.edges[i] = f
 	}
 	return f
 }
