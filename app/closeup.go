@@ -236,7 +236,7 @@ func (c *closeup) load() {
 				t.Sharp = true
 				need = append([]pictures.Want{t}, need...)
 			}
-			if w.Crop {
+			if w.Crop && !c.shots.Has(w) {
 				need = append([]pictures.Want{c.whole(f)}, need...) // stands in until that comes
 			}
 			need = append(need, w)
@@ -282,23 +282,25 @@ func (c *closeup) readAhead() {
 	if c.have[now] == nil {
 		return
 	}
-	if !now.Crop && f.W > 0 && f.H > 0 {
-		c.shots.Ahead(c.crop(f))
-	}
-	if c.about.Proof.Key != "" {
-		c.shots.Ahead(c.wantOf(face{proof: true}, f))
-	}
 	// Whole frames are at hand once they were read, however many; of parts there is room for so many.
 	at, n := c.about.Index(c.frame), len(c.about.Frames)
 	if now.Crop {
 		n = aheadBytes / (4 * now.W * now.H)
 	}
-	for by := 1; by < len(c.about.Frames); by++ {
+	for by := 1; by <= max(1, len(c.about.Frames)-1); by++ {
 		for _, i := range []int{at + c.ahead*by, at - c.ahead*by} {
 			if i >= 0 && i < len(c.about.Frames) && c.about.Frames[i].Picture && n > 0 {
 				n--
 				next := c.about.Frames[i]
 				c.shots.Ahead(c.wantOf(face{frame: next.Fingerprint}, next))
+			}
+		}
+		if by == 1 { // a step is nearer than another zoom or the proof
+			if !now.Crop && f.W > 0 && f.H > 0 {
+				c.shots.Ahead(c.crop(f))
+			}
+			if c.about.Proof.Key != "" {
+				c.shots.Ahead(c.wantOf(face{proof: true}, f))
 			}
 		}
 	}

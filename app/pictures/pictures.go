@@ -149,6 +149,9 @@ func (s *Scope) Want(w Want, done func(*image.RGBA, error)) {
 	l.next()
 }
 
+// Has tells whether a picture is at hand: Want would call done at once.
+func (s *Scope) Has(w Want) bool { return s.loader.kept.has(w) }
+
 // Ahead has a picture at hand that may be wanted next. What is asked for first comes first, when
 // nothing that is wanted now waits; a new beginning of the set drops what has not come.
 func (s *Scope) Ahead(w Want) {
