@@ -176,7 +176,9 @@ func (l *Loader) next() {
 		if l.kept.has(a.want) || l.reading[a.want] != nil || a.scope.ahead[a.want] {
 			continue
 		}
-		a.scope.ahead[a.want] = a.want.whole()
+		if a.want.whole() {
+			a.scope.ahead[a.want] = true
+		}
 		l.read(&request{want: a.want})
 	}
 }

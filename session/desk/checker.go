@@ -189,7 +189,6 @@ type stackSoFar struct {
 	stack        *focus.Stack
 	holes        bool // one of them could not be decoded
 	judged       bool // as often as it was wanted
-	closed       bool // no frame can join any more
 }
 
 // run judges stacks until the context ends.
@@ -270,9 +269,8 @@ func forget(kept []*stackSoFar, work, newest int64) []*stackSoFar {
 		if s.id == work || s.id == newest {
 			return false
 		}
-		if s.judged && !s.closed {
+		if s.judged {
 			s.stack.Close()
-			s.closed = true
 		}
 		out := frames > keptFrames
 		if out {
@@ -303,7 +301,7 @@ func (c *checker) add(s *stackSoFar, w wanted, i int) {
 		return
 	}
 	if c.previews != nil && shownBy(f) == f.Name {
-		c.previews.keep(f.Fingerprint, pic.Oriented(orientation(f.Meta)), previewSide)
+		c.previews.keep(f.Fingerprint, pic, orientation(f.Meta), previewSide)
 	}
 	s.stack.Add(focus.Frame{Fingerprint: f.Fingerprint, Number: w.numbers[i], Picture: pic, Meta: f.Meta})
 }
@@ -317,7 +315,7 @@ func (s *stackSoFar) holds(w wanted) (n int, serves bool) {
 			n++
 		}
 	}
-	if s.closed && n < len(w.frames) {
+	if n < len(w.frames) && s.stack.Closed() {
 		return n, false
 	}
 	for _, f := range w.frames[n:] {

@@ -90,7 +90,7 @@ func TestStackIsBegunAnewWhereItsPicturesDiffer(t *testing.T) {
 		{"a file with a picture came", of(1, raw), of(1, paired), false, false},
 		{"the raw file has its own", of(1, previewed), of(1, session.Frame{Fingerprint: "r", Name: "R.CR2", Meta: previewed.Meta}), true, true},
 	} {
-		s := stackSoFar{pictures: c.was.pictures}
+		s := stackSoFar{pictures: c.was.pictures, stack: &focus.Stack{}}
 		for _, f := range c.was.frames {
 			s.fingerprints = append(s.fingerprints, f.Fingerprint)
 		}
@@ -140,10 +140,10 @@ func TestClosed(t *testing.T) {
 		kept = append(kept, &stackSoFar{id: id, pictures: []string{"a", "b"}, fingerprints: []string{"a", "b"}, stack: &focus.Stack{}, judged: id != 1})
 	}
 	for _, s := range forget(kept, 2, 3) {
-		if want := s.id == 0; s.closed != want {
-			t.Errorf("stack %d: closed %v, want %v", s.id, s.closed, want)
+		if want := s.id == 0; s.stack.Closed() != want {
+			t.Errorf("stack %d: closed %v, want %v", s.id, s.stack.Closed(), want)
 		}
-		if err := s.stack.Add(focus.Frame{}); errors.Is(err, focus.ErrClosed) != s.closed {
+		if err := s.stack.Add(focus.Frame{}); errors.Is(err, focus.ErrClosed) != s.stack.Closed() {
 			t.Errorf("stack %d: a frame joins with %v", s.id, err)
 		}
 	}

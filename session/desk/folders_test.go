@@ -16,7 +16,7 @@ func TestSubfolders(t *testing.T) {
 		put(t, dir, name, []byte("x"))
 	}
 	if err := os.Symlink(filepath.Join(dir, "day9"), filepath.Join(dir, "link")); err != nil {
-		t.Skip(err)
+		t.Skipf("symbolic links cannot be made here: %v", err)
 	}
 	got, own, err := desk.Subfolders(context.Background(), dir)
 	if err != nil {

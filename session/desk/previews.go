@@ -43,7 +43,7 @@ func (p *previews) upright(f session.Frame, path string, long int) (*plane.RGB, 
 	if err != nil {
 		return nil, err
 	}
-	p.keep(f.Fingerprint, pic, long)
+	p.keep(f.Fingerprint, pic, 1, long)
 	return pic, nil
 }
 
@@ -60,9 +60,9 @@ func (p *previews) find(fingerprint string, long int) []byte {
 	return v.data
 }
 
-// keep packs a frame, upright and decoded for a long side of so many pixels, unless one as large is
-// kept. A file that has no more pixels than that is as quick to read.
-func (p *previews) keep(fingerprint string, pic *plane.RGB, long int) {
+// keep packs a frame, decoded for a long side of so many pixels and to be turned upright by EXIF's
+// orientation, unless one as large is kept. A file that has no more pixels than that is as quick to read.
+func (p *previews) keep(fingerprint string, pic *plane.RGB, orientation, long int) {
 	if max(pic.FullW, pic.FullH) <= max(long, previewSide) {
 		return
 	}
@@ -72,7 +72,7 @@ func (p *previews) keep(fingerprint string, pic *plane.RGB, long int) {
 		return
 	}
 	var err error
-	if v.data, err = plane.EncodeJPEG(small, previewQuality, true); err != nil {
+	if v.data, err = plane.EncodeJPEG(small.Oriented(orientation), previewQuality, true); err != nil {
 		return // too large for a JPEG: it is read anew
 	}
 	p.mu.Lock()

@@ -111,7 +111,7 @@ func TestPreviewsAreBounded(t *testing.T) {
 	name := func(i int) string { return string(rune('a' + i)) }
 	n := 0
 	for len(p.list) == n {
-		p.keep(name(n), pic, 1500)
+		p.keep(name(n), pic, 1, 1500)
 		n++
 		p.find(name(0), 1) // somebody goes on looking at the first
 	}
@@ -131,7 +131,8 @@ func TestJudgedFramesAreAtHand(t *testing.T) {
 	c.previews = &p
 	path := filepath.Join(dir, "a.jpg")
 	photo(t, path, 3000, 2000)
-	f := session.Frame{Fingerprint: "a", Name: "a.jpg", Meta: session.Meta{Container: "jpeg", Preview: &session.Preview{Width: 3000, Height: 2000}}}
+	turned := 6 // the camera was held on its side
+	f := session.Frame{Fingerprint: "a", Name: "a.jpg", Meta: session.Meta{Container: "jpeg", Orientation: &turned, Preview: &session.Preview{Width: 3000, Height: 2000}}}
 	w := wanted{}
 	w.add(f, 1)
 	s := &stackSoFar{stack: &focus.Stack{}}
@@ -139,7 +140,11 @@ func TestJudgedFramesAreAtHand(t *testing.T) {
 	if err := os.Remove(path); err != nil {
 		t.Fatal(err)
 	}
-	if pic, err := p.upright(f, path, 1200); err != nil || pic.W < 1200 {
-		t.Error(err)
+	pic, err := p.upright(f, path, 1200)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if pic.H < 1200 || pic.W >= pic.H {
+		t.Errorf("%d x %d pixels of a frame that stands upright", pic.W, pic.H)
 	}
 }

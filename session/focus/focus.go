@@ -138,6 +138,9 @@ func (s *Stack) Close() {
 	s.chain.Close()
 }
 
+// Closed tells that no frame can join any more.
+func (s *Stack) Closed() bool { return s.closed }
+
 // without is the stack as if the frames of some fingerprints had not been taken in, but that the
 // others lie on each other by them too.
 func (s *Stack) without(out []string) *Stack {
