@@ -122,3 +122,14 @@ type Figures struct {
 	// Clipped is the share of pixels at the top value, by channel R, G, B.
 	Clipped [3]float64
 }
+
+// Slim gives the figures without Grey, which takes most of their room and is needed only when
+// frames are compared that never were before. GreyW and GreyH stay.
+func (f *Figures) Slim() *Figures {
+	slim := *f
+	slim.Grey = nil
+	return &slim
+}
+
+// Whole tells whether Grey is there.
+func (f *Figures) Whole() bool { return f != nil && len(f.Grey) >= f.GreyW*f.GreyH }

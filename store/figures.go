@@ -17,8 +17,8 @@ func (s *Store) saveFigures(ctx context.Context, frames []session.Frame) error {
 	return s.figures.change(ctx, session.Say("save figures"), func(tx *sql.Tx) error {
 		for i := range frames {
 			f := frames[i].Figures
-			if f == nil {
-				continue
+			if !f.Whole() {
+				continue // none, or what is left of figures that were kept before
 			}
 			var version int
 			err := tx.QueryRowContext(ctx, `SELECT version FROM figures WHERE fingerprint = ?`, frames[i].Fingerprint).Scan(&version)
@@ -57,6 +57,14 @@ func loadFigures(ctx context.Context, stmt *sql.Stmt, fingerprint string) (*sess
 		return nil, nil // written by a form of the type that is gone: computed again
 	}
 	return f, nil
+}
+
+// Figures gives the figures of the bytes with this fingerprint; nil when there are none of the
+// present session.FiguresVersion.
+func (s *Store) Figures(ctx context.Context, fingerprint string) (*session.Figures, error) {
+	one := []session.Frame{{Fingerprint: fingerprint}}
+	err := s.withFigures(ctx, one)
+	return one[0].Figures, err
 }
 
 // withFigures fills in the figures of frames.

@@ -137,6 +137,7 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 		o: o, log: o.Log, changed: make(chan struct{}, 1), calls: make(chan func()), done: make(chan struct{}),
 		grouper: grouping.New(), files: map[string]*file{}, saved: map[string]savedFrame{},
 	}
+	d.grouper.Whole = d.whole
 	if d.session, err = d.log.OpenSession(ctx, dir); err != nil {
 		return nil, err
 	}
@@ -456,6 +457,7 @@ func (d *Desk) publish(ctx context.Context) {
 		d.logFault = err
 	} else {
 		d.logFault = nil
+		d.slim()
 	}
 	d.version++
 	s := &Snapshot{
@@ -585,6 +587,9 @@ func (d *Desk) save(ctx context.Context) error {
 	for _, f := range d.shown.frames {
 		here[f.Fingerprint] = true
 		if s, ok := d.saved[f.Fingerprint]; !ok || s != savedAs(f) {
+			if f.Figures != nil && !s.figures && !f.Figures.Whole() {
+				f.Figures = d.whole(f.Fingerprint) // they were kept as the figures of its JPEG
+			}
 			fresh = append(fresh, f)
 		}
 	}

@@ -16,7 +16,11 @@ type Log interface {
 	// session; ok is false when it knows nothing. Figures are nil when they were
 	// computed by another session.FiguresVersion.
 	Known(ctx context.Context, fingerprint string) (m session.Meta, f *session.Figures, ok bool, err error)
-	// SaveFrames inserts or updates frames of a session, by fingerprint.
+	// Figures gives the figures of the bytes with this fingerprint, Grey and all; nil when the
+	// log has none of the present session.FiguresVersion.
+	Figures(ctx context.Context, fingerprint string) (*session.Figures, error)
+	// SaveFrames inserts or updates frames of a session, by fingerprint. Figures without Grey
+	// are known to it already.
 	SaveFrames(ctx context.Context, sessionID int64, frames []session.Frame) error
 	// Frames gives the frames of a session that the log knows, in no order.
 	Frames(ctx context.Context, sessionID int64) ([]session.Frame, error)

@@ -30,6 +30,11 @@ func Group(frames []session.Frame, edits []session.Edit, prev []session.Group) [
 // compare. It must not be used by two goroutines at a time. It keeps what it knows by
 // fingerprint, so a frame's figures must not change under one fingerprint.
 type Grouper struct {
+	// Whole gives the figures of a frame that comes with slim ones (session.Figures.Slim), by its
+	// fingerprint; nil when they are lost. It is called from several goroutines. It may itself be
+	// nil where no frame has slim figures.
+	Whole func(fingerprint string) *session.Figures
+
 	looks map[string]look
 	pairs map[[2]string]sameness.Likeness
 	// spots tells how far the fine edges of two frames lie on the same spots.
@@ -95,10 +100,21 @@ func (g *Grouper) learn(frames []session.Frame) {
 		}
 	}
 	looks := make([]look, len(news))
-	inParallel(len(news), func(i int) { looks[i] = newLook(news[i].Figures) })
+	inParallel(len(news), func(i int) { looks[i] = newLook(g.whole(news[i])) })
 	for i, f := range news {
 		g.looks[f.Fingerprint] = looks[i]
 	}
+}
+
+// whole gives the figures of a frame with Grey, as far as they can be had.
+func (g *Grouper) whole(f *session.Frame) *session.Figures {
+	if f.Figures == nil || f.Figures.Whole() || g.Whole == nil {
+		return f.Figures
+	}
+	if w := g.Whole(f.Fingerprint); w != nil {
+		return w
+	}
+	return f.Figures
 }
 
 func newLook(f *session.Figures) look {
@@ -241,7 +257,7 @@ func (t *table) onSpot(i, j int) float64 {
 func (t *table) fine(i int) *sameness.Fine {
 	f, ok := t.edges[i]
 	if !ok {
-		f = sameness.NewFine(t.shots[i].Figures)
+		f = sameness.NewFine(t.g.whole(t.shots[i].Frame))
 		t.edges[i] = f
 	}
 	return f

@@ -272,6 +272,34 @@ func TestLiveIsTheSameComputation(t *testing.T) {
 	}
 }
 
+// A frame whose grey picture was let go after a pass is read as it was before.
+func TestSlimFiguresAreTheSame(t *testing.T) {
+	p := pictures()
+	r := new(roll).take(p.lit[2]).wait(20).take(p.hand[0]).take(p.a[:]...).wait(20).take(p.a[2]).last(aperture(3.5)).take(p.hand[1]).take(p.b[:]...)
+	whole := map[string]*session.Figures{}
+	for _, f := range r.frames {
+		whole[f.Fingerprint] = f.Figures
+	}
+	asked := 0
+	g := New()
+	g.Whole = func(fingerprint string) *session.Figures { asked++; return whole[fingerprint] }
+	slim := append([]session.Frame(nil), r.frames...)
+	for n := 1; n <= len(slim); n++ {
+		if got, want := story(g.Group(slim[:n], nil, nil)), story(Group(r.frames[:n], nil, nil)); got != want {
+			t.Errorf("after %d frames it says\n%s\nwith grey pictures\n%s", n, got, want)
+		}
+		slim[n-1].Figures = slim[n-1].Figures.Slim()
+	}
+	if asked == 0 {
+		t.Error("no grey picture was needed again: this shows nothing")
+	}
+	g = New()
+	g.Whole = func(fingerprint string) *session.Figures { return whole[fingerprint] }
+	if got, want := story(g.Group(slim, nil, nil)), story(Group(r.frames, nil, nil)); got != want {
+		t.Errorf("afresh it says\n%s\nwith grey pictures\n%s", got, want)
+	}
+}
+
 // What a correction teaches: the same kind of mistake is not made again.
 func TestCorrectionsTeach(t *testing.T) {
 	p := pictures()

@@ -1,0 +1,48 @@
+package desk
+
+import (
+	"context"
+
+	"stillbench/session"
+)
+
+// slim lets go of what the log keeps and grouping has looked at: a session of thousands of
+// frames would fill the memory with their grey pictures.
+func (d *Desk) slim() {
+	kept := func(fingerprint string, f *session.Figures) bool {
+		return f.Whole() && d.saved[fingerprint].figures
+	}
+	for _, f := range d.files {
+		if kept(f.fingerprint, f.figures) {
+			f.figures = f.figures.Slim()
+		}
+	}
+	for i := range d.shown.frames {
+		if f := &d.shown.frames[i]; kept(f.Fingerprint, f.Figures) {
+			f.Figures = f.Figures.Slim()
+		}
+	}
+	for name, f := range d.known {
+		if kept(f.Fingerprint, f.Figures) {
+			f.Figures = f.Figures.Slim()
+			d.known[name] = f
+		}
+	}
+}
+
+// whole gives what slim let go of; nil when the log cannot give it. A frame whose RAW came after its
+// JPEG may have the figures of that.
+func (d *Desk) whole(fingerprint string) *session.Figures {
+	if f, err := d.log.Figures(context.Background(), fingerprint); err == nil && f != nil {
+		return f
+	}
+	for other, of := range d.shown.alias {
+		if of != fingerprint {
+			continue
+		}
+		if f, err := d.log.Figures(context.Background(), other); err == nil && f != nil {
+			return f
+		}
+	}
+	return nil
+}

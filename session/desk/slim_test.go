@@ -1,0 +1,89 @@
+package desk_test
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+	"time"
+
+	"stillbench/session"
+	"stillbench/session/desk"
+	"stillbench/session/grouping"
+)
+
+// Grey pictures are let go once the log has them, and the log gives them back whole; where it
+// cannot be written they stay.
+func TestGreyPicturesAreLetGo(t *testing.T) {
+	dir := twoStacks(t)
+	log := openStore(t, filepath.Join(t.TempDir(), "log.db"))
+	d := openDesk(t, dir, &failing{Store: log, full: true}, true)
+	want := grouping.Group(d.Snapshot().Frames, nil, nil)
+	for _, f := range d.Snapshot().Frames {
+		if !f.Figures.Whole() {
+			t.Fatalf("%s: the grey picture is gone, and was never kept", f.Name)
+		}
+	}
+	whole := d.Snapshot().Frames
+	d.Close()
+
+	d = openDesk(t, dir, log, false)
+	for i, f := range d.Snapshot().Frames {
+		if f.Figures.Whole() {
+			t.Fatalf("%s: the grey picture is kept in memory", f.Name)
+		}
+		kept, err := log.Figures(context.Background(), f.Fingerprint)
+		if err != nil || string(kept.Grey) != string(whole[i].Figures.Grey) {
+			t.Fatalf("%s: the log gives another grey picture (%v)", f.Name, err)
+		}
+	}
+	// A frame is saved anew under another name; its figures in the log stay whole.
+	if err := os.Rename(filepath.Join(dir, "VTX_0003.JPG"), filepath.Join(dir, "VTX_0103.JPG")); err != nil {
+		t.Fatal(err)
+	}
+	third := named(t, d.Snapshot(), "VTX_0003.JPG").Fingerprint
+	until(t, d, "the renamed frame", func(s *desk.Snapshot) bool {
+		f, _ := s.Frame(third)
+		return f.Name == "VTX_0103.JPG"
+	})
+	d.Close()
+	frames, err := log.Frames(context.Background(), d.Snapshot().Session.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range frames {
+		if !f.Figures.Whole() {
+			t.Errorf("%s: the log has lost the grey picture", f.Name)
+		}
+	}
+	if got := d.Snapshot().Groups; len(got) != len(want) {
+		t.Errorf("%d groups, with grey pictures %d", len(got), len(want))
+	}
+}
+
+// A RAW without a picture that comes after its JPEG takes over the JPEG's figures, whole.
+func TestRAWTakesOverFigures(t *testing.T) {
+	raw, err := os.ReadFile("../../testdata/exif/exiftool-CanonRaw.cr2") // see testdata/SOURCES.md
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	put(t, dir, "VTX_0002.JPG", jpeg(t, 1, time.Date(2005, 8, 3, 18, 59, 18, 0, time.UTC))) // as that file has it
+	log := openStore(t, filepath.Join(t.TempDir(), "log.db"))
+	d := openDesk(t, dir, log, false)
+	if f := named(t, d.Snapshot(), "VTX_0002.JPG"); f.Figures.Whole() {
+		t.Fatal("the grey picture is still in memory: this shows nothing")
+	}
+	put(t, dir, "VTX_0002.CR2", raw)
+	snap := until(t, d, "the RAW", func(s *desk.Snapshot) bool {
+		return slices.ContainsFunc(s.Frames, func(f session.Frame) bool { return f.Name == "VTX_0002.CR2" })
+	})
+	f := named(t, snap, "VTX_0002.CR2")
+	if len(snap.Frames) != 1 || f.Figures == nil {
+		t.Errorf("%d frames, figures %v", len(snap.Frames), f.Figures)
+	}
+	if kept, err := log.Figures(context.Background(), f.Fingerprint); err != nil || !kept.Whole() {
+		t.Errorf("the log keeps no whole figures of the RAW (%v)", err)
+	}
+}
