@@ -65,7 +65,7 @@ func (e *FormatError) Error() string {
 }
 
 // What is what is wrong with a file: a format for fmt.Sprintf, whole where there are no Args,
-// and what goes into it, strings and whole numbers, kept apart for translation.
+// and what goes into it, strings, whole numbers and further Whats, kept apart for translation.
 type What struct {
 	Form string
 	Args []any
@@ -203,7 +203,7 @@ func Read(r io.ReaderAt, size int64) (*Metadata, error) {
 	}
 	if !x.found() {
 		if len(x.m.Missing) > 0 {
-			return x.m, &FormatError{size, What{Form: x.m.Missing[0]}}
+			return x.m, &FormatError{size, x.lost[0]}
 		}
 		return x.m, ErrNoMetadata
 	}
@@ -222,6 +222,7 @@ type extractor struct {
 	blocks int
 	// lensIsRange: the lens is worded from its range only; a name replaces it.
 	lensIsRange bool
+	lost        []What // what m.Missing says
 }
 
 // extent is a run of bytes of the file.
@@ -240,17 +241,20 @@ func (x *extractor) found() bool {
 func (x *extractor) missing(err error) {
 	const enough = 20 // a thoroughly broken file need not fill a screen
 	what := reason(err)
-	if len(x.m.Missing) < enough && !slices.Contains(x.m.Missing, what) {
-		x.m.Missing = append(x.m.Missing, what)
+	if said := what.String(); len(x.lost) < enough && !slices.Contains(x.m.Missing, said) {
+		x.lost, x.m.Missing = append(x.lost, what), append(x.m.Missing, said)
 	}
 }
 
 // reason words an error without the place that a FormatError names.
-func reason(err error) string {
+func reason(err error) What {
 	if broken := (*FormatError)(nil); errors.As(err, &broken) {
-		return broken.String()
+		return broken.What
 	}
-	return err.Error()
+	if unsupported := (*UnsupportedError)(nil); errors.As(err, &unsupported) {
+		return unsupported.What
+	}
+	return What{Form: err.Error()}
 }
 
 // setIfNil keeps the first value found.

@@ -63,7 +63,7 @@ func checkAny(t *testing.T, data []byte) {
 	if got, most := allocated()-before, uint64(len(data)+16<<20); got > most {
 		t.Errorf("Profile allocated %d bytes for a file of %d", got, len(data))
 	}
-	if ok != (what == "") {
+	if ok != (what.Form == "") {
 		t.Errorf("Whole: %v with %q", ok, what)
 	}
 	if m == nil {

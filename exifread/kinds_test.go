@@ -418,7 +418,7 @@ func TestMultiPictureFile(t *testing.T) {
 	cut := data[:len(data)-50]
 	if ok, what := Whole(bytes.NewReader(cut), int64(len(cut))); ok {
 		t.Error("the second picture is cut off")
-	} else if what == "" {
+	} else if what.Form == "" {
 		t.Error("nothing said")
 	}
 }

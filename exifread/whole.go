@@ -3,13 +3,12 @@ package exifread
 import (
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"io"
 )
 
 // Whole reports whether a picture file of size bytes ends as its format says it
 // should, so that a file still being written is told from a finished one. If not,
-// the string says what is missing. It reads a few kilobytes, or a JPEG from end to
+// the What says what is missing. It reads a few kilobytes, or a JPEG from end to
 // end when something other than its picture stands at its end.
 //
 //   - JPEG: the picture's end marker; behind it anything (phones append films), but
@@ -20,7 +19,7 @@ import (
 //   - PNG: the chunk IEND.
 //
 // A file of another kind is not whole.
-func Whole(r io.ReaderAt, size int64) (bool, string) {
+func Whole(r io.ReaderAt, size int64) (bool, What) {
 	src := newSource(r, size)
 	container, err := detect(src)
 	if err != nil {
@@ -29,7 +28,7 @@ func Whole(r io.ReaderAt, size int64) (bool, string) {
 	if err := whole(src, container); err != nil {
 		return false, reason(err)
 	}
-	return true, ""
+	return true, What{}
 }
 
 func whole(src *source, container string) error {
@@ -94,7 +93,7 @@ func endsWithEOI(src *source, from int64) bool {
 // file.
 func wholeMPF(src *source, s segment) error {
 	for i, p := range morePictures(src, s) {
-		if err := within(src, p, fmt.Sprintf("picture %d of a multi-picture file", i+2)); err != nil {
+		if err := within(src, p, What{"picture %d of a multi-picture file", []any{i + 2}}); err != nil {
 			return err
 		}
 	}
@@ -192,8 +191,8 @@ func wholeRAF(src *source) error {
 	}
 	for _, p := range []struct {
 		extent
-		name string
-	}{{jpeg, "the embedded JPEG"}, {dir, "the directory"}, {sensor, "the sensor data"}} {
+		name What
+	}{{jpeg, What{Form: "the embedded JPEG"}}, {dir, What{Form: "the directory"}}, {sensor, What{Form: "the sensor data"}}} {
 		if err := within(src, p.extent, p.name); err != nil {
 			return err
 		}
@@ -201,7 +200,7 @@ func wholeRAF(src *source) error {
 	return nil
 }
 
-func within(src *source, e extent, name string) error {
+func within(src *source, e extent, name What) error {
 	if e.off+e.length > src.size {
 		return brokenAt(src.size, "%s ends at byte %d, beyond the end", name, e.off+e.length)
 	}
@@ -251,21 +250,18 @@ func wholePicture(src *source, d *directory) error {
 	const tagRawDataOffset = 0x0118 // ExifTool, PanasonicRaw.pm
 	if off, ok := d.uint(tagJPEGOffset); ok {
 		length, _ := d.uint(tagJPEGLength)
-		if err := within(src, extent{int64(off), int64(length)}, "an embedded JPEG"); err != nil {
+		if err := within(src, extent{int64(off), int64(length)}, What{Form: "an embedded JPEG"}); err != nil {
 			return err
 		}
 	}
-	for _, p := range []struct {
-		offsets, counts uint16
-		name            string
-	}{{tagStripOffsets, tagStripCounts, "the picture data"}, {tagTileOffsets, tagTileCounts, "the picture data"}} {
+	for _, p := range []struct{ offsets, counts uint16 }{{tagStripOffsets, tagStripCounts}, {tagTileOffsets, tagTileCounts}} {
 		offs, counts := d.all(p.offsets, most), d.all(p.counts, most)
 		for i := range min(len(offs), len(counts)) {
 			off := offs[i]
 			if off == 0xFFFFFFFF { // Panasonic's sign that the place stands in a tag of its own
 				off, _ = d.uint(tagRawDataOffset)
 			}
-			if err := within(src, extent{int64(off), int64(counts[i])}, p.name); err != nil {
+			if err := within(src, extent{int64(off), int64(counts[i])}, What{Form: "the picture data"}); err != nil {
 				return err
 			}
 		}

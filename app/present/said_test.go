@@ -20,17 +20,17 @@ func TestSaidInOtherLanguages(t *testing.T) {
 			"de_DE.UTF-8": {
 				"Zwischen 6 und 7 nachholen.", "f/3.5", "2,5 s", "×0,05", "1,2 %", "2. Mai", "2. Mai 2024", "1.234 Aufnahmen", "1 Aufnahme", "0 Aufnahmen",
 				"das Licht ist 1,5 LW heller", "LED-Panel, hinten links", "225", "0.8", "2026-05-02",
-				"Leuchte 1: eine Höhe von 90,5 Grad (von -90 bis 90)", "A1.tif lässt sich nicht schreiben: kein Platz auf dem Datenträger", "back, front, overhead, window, ",
+				"Leuchte 1: eine Höhe von 90,5 Grad (von -90 bis 90)", "A1.tif lässt sich nicht schreiben: kein Platz auf dem Datenträger", "A2.JPG ist nicht vollständig: 12 überzählige Bytes vor der Marke 0xd9. Ändert sich das, wird die Datei aufgenommen.", "back, front, overhead, window, ",
 			},
 			"fr_FR.UTF-8": {
 				"Compléter entre 6 et 7.", "f/3.5", "2,5 s", "×0,05", "1,2 %", "2 mai", "2 mai 2024", "1\u00a0234 vues", "1 vue", "0 vue",
 				"la lumière est plus forte de 1,5 IL", "Panneau LED, arrière gauche", "225", "0.8", "2026-05-02",
-				"source 1\u00a0: une élévation de 90,5 degrés (de -90 à 90)", "A1.tif ne peut être écrit\u00a0: plus de place sur le disque", ", , , , back",
+				"source 1\u00a0: une élévation de 90,5 degrés (de -90 à 90)", "A1.tif ne peut être écrit\u00a0: plus de place sur le disque", "A2.JPG n’est pas entier\u00a0: 12 octets de trop avant le marqueur 0xd9. Il sera pris en compte quand cela changera.", ", , , , back",
 			},
 			"C": {
 				"Fill in between 6 and 7.", "f/3.5", "2.5 s", "×0.05", "1.2 %", "2 May", "2 May 2024", "1,234 frames", "1 frame", "0 frames",
 				"the light is 1.5 EV brighter", "LED panel, back-left", "225", "0.8", "2026-05-02",
-				"light 1: an elevation of 90.5 degrees (it is from -90 to 90)", "A1.tif cannot be written: no space left on device", ", , , , ",
+				"light 1: an elevation of 90.5 degrees (it is from -90 to 90)", "A1.tif cannot be written: no space left on device", "A2.JPG is not whole: Corrupt JPEG data: 12 extraneous bytes before marker 0xd9. It is taken in when that changes.", ", , , , ",
 			},
 		} {
 			cmd := exec.Command(os.Args[0], "-test.run=^TestSaidInOtherLanguages$")
@@ -62,6 +62,7 @@ func TestSaidInOtherLanguages(t *testing.T) {
 		strconv.FormatFloat(azimuth, 'f', -1, 64), strconv.FormatFloat(*pupil, 'f', -1, 64), since.Format("2006-01-02"),
 		plain(session.Setup{Lights: []session.Light{{Kind: session.LightLED, ElevationDeg: 90.5}}}.Validate()),
 		plain(session.Fail("%s cannot be written: %s", "A1.tif", syscall.ENOSPC)),
+		Said(session.Say("%s is not whole: %s. It is taken in when that changes.", "A2.JPG", session.Say("Corrupt JPEG data: %s extraneous bytes before marker %s", "12", "0xd9"))),
 		strings.Join([]string{meaning["hinten"], meaning["vorn"], meaning["oben"], meaning["fenster"], meaning["arrière"]}, ", "),
 	}
 	os.Stdout.WriteString(strings.Join(said, "\n") + "\n")

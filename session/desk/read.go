@@ -10,11 +10,14 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
+	"strings"
 
 	"stillbench/exifread"
 	"stillbench/session"
 	"stillbench/session/figures"
 	"stillbench/session/plane"
+	"stillbench/session/watch"
 )
 
 const (
@@ -120,20 +123,47 @@ func read(dir string, f *file, known func(fp string) (session.Meta, *session.Fig
 func whyOf(err error) session.Text {
 	switch e := err.(type) {
 	case *exifread.FormatError:
-		return session.Say("broken at byte %d: %s", int(e.Offset), session.Text(e.What))
+		return session.Say("broken at byte %d: %s", int(e.Offset), saidBy(e.What))
 	case *exifread.UnsupportedError:
-		return session.Text(e.What)
+		return saidBy(e.What)
 	case *plane.SizeError:
 		return session.Say("a picture of %d x %d pixels is not decoded", e.W, e.H)
 	case *plane.PartialError:
-		return session.Say("decoded only in part: %s", e.Reason)
+		return session.Say("decoded only in part: %s", numbered(e.Reason))
 	case *plane.BrokenError:
 		if e.JPEG {
-			return session.Say("the JPEG is broken: %s", e.Reason)
+			return session.Say("the JPEG is broken: %s", numbered(e.Reason))
 		}
-		return session.Say("the picture is broken: %s", e.Reason)
+		return session.Say("the picture is broken: %s", numbered(e.Reason))
 	}
 	return session.TextOf(err)
+}
+
+// saidBy is what the reader says as a text.
+func saidBy(w exifread.What) session.Text {
+	t := session.Text{Form: w.Form}
+	for _, a := range w.Args {
+		if more, ok := a.(exifread.What); ok {
+			a = saidBy(more)
+		}
+		t.Args = append(t.Args, a)
+	}
+	return t
+}
+
+var number = regexp.MustCompile(`0x[0-9A-Fa-f]+|[0-9]+`)
+
+// numbered is a decoder's own words as a text: the numbers in them go into a form, which can be said
+// in another language.
+func numbered(reason string) session.Text {
+	var args []any
+	for _, n := range number.FindAllString(reason, -1) {
+		args = append(args, n)
+	}
+	if args == nil {
+		return session.Text{Form: reason}
+	}
+	return session.Text{Form: number.ReplaceAllLiteralString(strings.ReplaceAll(reason, "%", "%%"), "%s"), Args: args}
 }
 
 func openProblem(name string, err error) session.Text {
@@ -223,18 +253,18 @@ func sameBytes(a, b string) bool {
 }
 
 // whole tells the watcher whether a file ends as its format should.
-func whole(path string) (bool, string, error) {
+func whole(path string) (bool, watch.Why, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return false, "", err
+		return false, watch.Why{}, err
 	}
 	defer f.Close()
 	st, err := f.Stat()
 	if err != nil {
-		return false, "", err
+		return false, watch.Why{}, err
 	}
 	ok, missing := exifread.Whole(f, st.Size())
-	return ok, missing, nil
+	return ok, watch.Why(missing), nil
 }
 
 // picture decodes a file upright into at most maxW x maxH pixels.

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"stillbench/exifread"
 	"stillbench/session"
 	"stillbench/session/watch"
 )
@@ -66,6 +67,6 @@ func (d *Desk) told(e session.Edit) session.Text {
 
 // problemOf is what is wrong with a file or folder.
 func problemOf(p watch.Problem) session.Text {
-	args := []any{p.Name, session.Text{Form: p.Why}}
+	args := []any{p.Name, saidBy(exifread.What(p.Why))}
 	return session.Text{Form: p.Form, Args: args[:strings.Count(p.Form, "%s")]}
 }

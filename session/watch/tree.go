@@ -144,7 +144,7 @@ func (w *Watcher) look() bool {
 		entries, err = w.readDir(w.o.Dir)
 	}
 	if err != nil {
-		w.leave(Problem{"The folder %s cannot be seen: %s. Its frames are kept; it is taken up again when it comes back.", w.o.Dir, plain(err).Error()})
+		w.leave(Problem{"The folder %s cannot be seen: %s. Its frames are kept; it is taken up again when it comes back.", w.o.Dir, whyOf(err)})
 		return false
 	}
 	id := idIn(info)
@@ -299,9 +299,9 @@ func parent(rel string) string {
 func (w *Watcher) folderProblem(dir string, f *folder, err error) {
 	var problem Problem
 	if err != nil && dir != "" {
-		problem = Problem{"The folder %s cannot be read: %s. What is in it is taken in when it can be.", dir, plain(err).Error()}
+		problem = Problem{"The folder %s cannot be read: %s. What is in it is taken in when it can be.", dir, whyOf(err)}
 	}
-	if problem == f.problem {
+	if problem.is(f.problem) {
 		return
 	}
 	f.problem = problem
@@ -495,7 +495,7 @@ func (w *Watcher) lookInto(e *entry) {
 		w.miss(e)
 		return
 	case err != nil:
-		w.fail(e, Problem{"%s cannot be read: %s. It is taken in when that changes.", e.path, plain(err).Error()})
+		w.fail(e, Problem{"%s cannot be read: %s. It is taken in when that changes.", e.path, whyOf(err)})
 		return
 	}
 	e.missing = false
@@ -517,10 +517,10 @@ func (w *Watcher) lookInto(e *entry) {
 	case errors.Is(err, fs.ErrNotExist):
 		w.miss(e)
 	case err != nil:
-		w.fail(e, Problem{"%s cannot be read: %s. It is taken in when that changes.", e.path, plain(err).Error()})
+		w.fail(e, Problem{"%s cannot be read: %s. It is taken in when that changes.", e.path, whyOf(err)})
 	case !ok:
-		if missing == "" {
-			missing = "it ends too early"
+		if missing.Form == "" {
+			missing = Why{Form: "it ends too early"}
 		}
 		w.fail(e, Problem{"%s is not whole: %s. It is taken in when that changes.", e.path, missing})
 	default:
@@ -582,7 +582,7 @@ func (w *Watcher) fail(e *entry, problem Problem) {
 
 // tell says that a file is Unreadable, once for the same problem.
 func (w *Watcher) tell(e *entry, problem Problem) {
-	if e.problem != problem {
+	if !e.problem.is(problem) {
 		e.problem, e.known = problem, true
 		w.send(Event{Kind: Unreadable, Path: e.path, Problem: problem})
 	}

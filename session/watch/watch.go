@@ -32,7 +32,7 @@ type Options struct {
 	// Whole says whether the file ends as it should; missing completes the sentence
 	// "the file is not whole: ...". An error means that it could not be read. Nil takes
 	// every file for whole once it has come to rest. It is called in Run's goroutine.
-	Whole func(path string) (ok bool, missing string, err error)
+	Whole func(path string) (ok bool, missing Why, err error)
 	// Settle is how long size and time must stay the same before a file is looked
 	// into, and how long a file must be missing before it is Gone. 0 means 500 ms.
 	Settle time.Duration
@@ -93,9 +93,29 @@ func (k EventKind) String() string {
 type Problem struct {
 	// Form is a format for fmt.Sprintf; "" says nothing.
 	Form string
-	// Name is the file or folder that it is about, and Why the reason, where Form has a second %s.
-	Name, Why string
+	// Name is the file or folder that it is about.
+	Name string
+	// Why is the reason, where Form has a second %s.
+	Why Why
 }
+
+// Why is a reason within a sentence: a format for fmt.Sprintf, whole where there are no Args, and
+// what goes into it.
+type Why struct {
+	Form string
+	Args []any
+}
+
+// String is the reason.
+func (w Why) String() string {
+	if len(w.Args) == 0 {
+		return w.Form
+	}
+	return fmt.Sprintf(w.Form, w.Args...)
+}
+
+// is tells whether both say the same.
+func (p Problem) is(q Problem) bool { return p.String() == q.String() }
 
 // String is the sentence.
 func (p Problem) String() string {
@@ -166,7 +186,7 @@ func Open(o Options) (*Watcher, error) {
 		o.SlowRescan = 15 * time.Second
 	}
 	if o.Whole == nil {
-		o.Whole = func(string) (bool, string, error) { return true, "", nil }
+		o.Whole = func(string) (bool, Why, error) { return true, Why{}, nil }
 	}
 	w := &Watcher{
 		o: o, exts: map[string]bool{}, events: make(chan Event, 64),
@@ -282,6 +302,9 @@ func (w *Watcher) send(e Event) {
 func (w *Watcher) abs(rel string) string {
 	return filepath.Join(w.o.Dir, filepath.FromSlash(rel))
 }
+
+// whyOf is an error as the reason of a problem.
+func whyOf(err error) Why { return Why{Form: plain(err).Error()} }
 
 // plain takes the operation and the path off an error: the sentence around it names
 // the file already.

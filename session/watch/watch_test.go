@@ -20,12 +20,12 @@ import (
 // The files of these tests are invented: a file is whole when it ends in "END".
 var end = []byte("END")
 
-func endsWhole(path string) (bool, string, error) {
+func endsWhole(path string) (bool, Why, error) {
 	b, err := os.ReadFile(path)
 	if err != nil {
-		return false, "", err
+		return false, Why{}, err
 	}
-	return bytes.HasSuffix(b, end), "its last bytes are missing", nil
+	return bytes.HasSuffix(b, end), Why{"its last %d bytes are missing", []any{len(end)}}, nil
 }
 
 // running is a watcher under test with all that it has told.
@@ -166,7 +166,7 @@ func TestOnceTellsEverythingAndEnds(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r := start(t, dir, false, func(w *Watcher) { w.o.Once = true })
 		want(t, r.after(time.Second), "ready A1.JPG", "unreadable A2.JPG", "unreadable A3.JPG", "scanned 3")
-		if p := r.got[1].Problem.String(); !strings.Contains(p, "A2.JPG") || !strings.Contains(p, "its last bytes are missing") {
+		if p := r.got[1].Problem.String(); !strings.Contains(p, "A2.JPG") || !strings.Contains(p, "its last 3 bytes are missing") {
 			t.Errorf("problem: %s", p)
 		}
 		<-r.ended
@@ -238,11 +238,11 @@ func TestAnUnreadableFileIsTriedAgain(t *testing.T) {
 		var closed atomic.Bool
 		closed.Store(true)
 		r := start(t, dir, false, func(w *Watcher) {
-			w.o.Whole = func(p string) (bool, string, error) {
+			w.o.Whole = func(p string) (bool, Why, error) {
 				if closed.Load() {
-					return false, "", &fs.PathError{Op: "open", Path: p, Err: fs.ErrPermission}
+					return false, Why{}, &fs.PathError{Op: "open", Path: p, Err: fs.ErrPermission}
 				}
-				return true, "", nil
+				return true, Why{}, nil
 			}
 		})
 		defer r.stop()
@@ -609,7 +609,7 @@ func TestTwentyThousandAtOnceAndASlowReader(t *testing.T) {
 	runtime.ReadMemStats(&before)
 	r := start(t, dir, true, func(w *Watcher) {
 		w.o.Settle = 30 * time.Millisecond
-		w.o.Whole = func(string) (bool, string, error) { return true, "", nil }
+		w.o.Whole = func(string) (bool, Why, error) { return true, Why{}, nil }
 	})
 	defer r.stop()
 	r.until("scanned 0")
