@@ -37,12 +37,18 @@ type folderSheet struct {
 // chooseFolder asks for the folder to follow.
 func (w *App) chooseFolder() {
 	f := &folderSheet{w: w, inside: parts.NewLines(nil), before: parts.NewLines(nil)}
+	home, _ := os.UserHomeDir() // without one "~" is a name like any other
 	from := w.lastFolder()
-	if home, err := os.UserHomeDir(); from == "" && err == nil {
+	if from == "" {
 		from = home
 	}
 	f.field = parts.NewInput(look.Typed, words.FolderHint, present.FolderPath(from, ""))
 	f.field.Completes, f.field.Suggest = true, f.suggest
+	f.field.Entry.OnChanged = func(text string) {
+		if anew, ok := present.FolderAnew(text, home); ok {
+			f.field.Set(anew)
+		}
+	}
 	f.field.Entry.OnEnter = f.follow
 	f.field.Entry.OnEscape = f.leave
 	inside, before := container.NewVScroll(f.inside), container.NewVScroll(f.before)

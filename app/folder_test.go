@@ -9,6 +9,8 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/storage"
 
 	"stillbench/app/parts"
 	"stillbench/app/place"
@@ -109,5 +111,47 @@ func TestFolderSheetTypesLetters(t *testing.T) {
 	w.focus(nil)
 	if len(letters()) == 0 {
 		t.Error("no letter is a key when nothing is typed")
+	}
+}
+
+// The window's own keys work while one types: quitting, another folder, and the tones.
+func TestShortcutsWorkWhileTyping(t *testing.T) {
+	w := opened(t, placetest.Afternoon())
+	w.chooseFolder()
+	typing, ok := w.window.Canvas().Focused().(fyne.Shortcutable)
+	if !ok {
+		t.Fatal("no field has the focus")
+	}
+	before := w.sound
+	typing.TypedShortcut(&desktop.CustomShortcut{KeyName: fyne.KeyB, Modifier: fyne.KeyModifierShortcutDefault})
+	if w.sound == before {
+		t.Error("Ctrl+B does nothing while a path is typed")
+	}
+	text := w.window.Canvas().Focused().(*parts.InputEntry).Text
+	typing.TypedShortcut(&desktop.CustomShortcut{KeyName: fyne.KeyZ, Modifier: fyne.KeyModifierShortcutDefault | fyne.KeyModifierShift})
+	if w.window.Canvas().Focused() == nil || w.window.Canvas().Focused().(*parts.InputEntry).Text != text {
+		t.Error("redoing left the field")
+	}
+}
+
+// What is dropped on the window is opened: a folder, or the one that a file lies in.
+func TestDropped(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "VTX_0001.JPG")
+	if err := os.WriteFile(file, nil, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	for _, what := range []string{dir, file} {
+		opened := ""
+		w := newBench(t, placetest.NewSession())
+		w.o.Open = func(_ context.Context, dir string) (place.Desk, error) {
+			opened = dir
+			return nil, errors.New("not now")
+		}
+		w.dropped([]fyne.URI{storage.NewFileURI(what)})
+		w.settle()
+		if opened != dir {
+			t.Errorf("%s dropped opens %q", what, opened)
+		}
 	}
 }

@@ -1,6 +1,8 @@
 package app
 
 import (
+	"os"
+	"path/filepath"
 	"time"
 	"unicode"
 
@@ -221,12 +223,18 @@ func (w *App) rescale(width float32) {
 	}
 }
 
-// dropped opens the first folder dropped on the window.
+// dropped opens the first folder dropped on the window; of a file the one that it lies in.
 func (w *App) dropped(what []fyne.URI) {
 	for _, u := range what {
-		if u.Scheme() == "file" {
-			w.open(u.Path())
-			return
+		if u.Scheme() != "file" {
+			continue
 		}
+		dir := filepath.FromSlash(u.Path())
+		if st, err := os.Stat(dir); err == nil && st.Mode().IsRegular() {
+			dir = filepath.Dir(dir)
+		}
+		w.focus(nil)
+		w.open(dir)
+		return
 	}
 }

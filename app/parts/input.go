@@ -7,6 +7,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -192,6 +193,17 @@ func (e *InputEntry) TypedKey(k *fyne.KeyEvent) {
 	default:
 		e.Entry.TypedKey(k)
 	}
+}
+
+// TypedShortcut hands on what is the window's and no editing of the words: a toolkit that finds the
+// focus in a field asks nobody else.
+func (e *InputEntry) TypedShortcut(s fyne.Shortcut) {
+	if c, ok := s.(*desktop.CustomShortcut); ok && c.Modifier == fyne.KeyModifierShortcutDefault {
+		if window, ok := fyne.CurrentApp().Driver().CanvasForObject(e).(fyne.Shortcutable); ok {
+			window.TypedShortcut(s)
+		}
+	}
+	e.Entry.TypedShortcut(s)
 }
 
 // FocusGained shows the focus ring.

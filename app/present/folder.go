@@ -19,6 +19,22 @@ func FolderTyped(path string) (dir, begun string) {
 	return filepath.Dir(path), filepath.Base(path)
 }
 
+// FolderAnew is a path that was typed behind another one and stands for itself: an absolute one, or
+// one from the home folder. ok is false where the text is one path.
+func FolderAnew(text, home string) (path string, ok bool) {
+	const sep = string(filepath.Separator)
+	if i := strings.LastIndex(text, sep+sep); i > 0 {
+		return text[i+1:], true
+	}
+	if at := strings.LastIndex(text, sep); at > 2 && filepath.VolumeName(text[at-2:at]) != "" {
+		return text[at-2:], true // D:\ on Windows
+	}
+	if before, inside, ok := strings.Cut(text, "~"+sep); ok && home != "" && (before == "" || strings.HasSuffix(before, sep)) {
+		return FolderPath(home, "") + inside, true
+	}
+	return text, false
+}
+
 // FolderPath is a folder inside another, as it stands in the field: what is typed next is inside it.
 func FolderPath(dir, name string) string {
 	return strings.TrimSuffix(filepath.Join(dir, name), string(filepath.Separator)) + string(filepath.Separator)

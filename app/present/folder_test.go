@@ -30,3 +30,29 @@ func TestFolderTyped(t *testing.T) {
 		t.Errorf("begun with nothing: %v", got)
 	}
 }
+
+// An absolute path, or one from the home folder, typed behind the one that stood in the field takes
+// its place.
+func TestFolderAnew(t *testing.T) {
+	home := filepath.FromSlash("/home/ada")
+	for typed, want := range map[string]string{
+		"/home/ada/pictures//":        "/",
+		"/home/ada/pictures//mnt/car": "/mnt/car",
+		"/home/ada/pictures/~/":       "/home/ada/",
+		"~/today":                     "/home/ada/today",
+		"~":                           "",
+		"/home/ada/a~/":               "",
+		"/home/ada/pictures/to":       "",
+		"/":                           "",
+		"//":                          "",
+		"":                            "",
+	} {
+		got, ok := FolderAnew(filepath.FromSlash(typed), home)
+		if ok != (want != "") || ok && got != filepath.FromSlash(want) {
+			t.Errorf("%q gives %q, %v; want %q", typed, got, ok, want)
+		}
+	}
+	if got, ok := FolderAnew(filepath.FromSlash("~/today"), ""); ok {
+		t.Errorf("without a home folder ~ gives %q", got)
+	}
+}

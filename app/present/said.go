@@ -70,7 +70,9 @@ func wrong(e optics.FieldError) string {
 
 // LightsInEnglish gives the English for the words of the window's language in which lights are
 // described, word by word, for the search: lights are kept in English. It is nil in English.
-func LightsInEnglish() map[string]string {
+var LightsInEnglish = lightsInEnglish()
+
+func lightsInEnglish() map[string]string {
 	var out map[string]string
 	learn := func(english string) {
 		cut := func(s string) []string {

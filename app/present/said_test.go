@@ -53,7 +53,7 @@ func TestSaidInOtherLanguages(t *testing.T) {
 	pupil := PlanAsked{Text: [PlanFields]string{PlanLens: "105 mm, pupil 0.8"}}.read().in.Pupil
 	since, _ := ReadDays(Date(time.Date(2026, 5, 2, 0, 0, 0, 0, time.UTC), now), now)
 	light := session.Light{Kind: session.LightLED, AzimuthDeg: 225, ElevationDeg: 30}
-	meaning := LightsInEnglish()
+	meaning := LightsInEnglish
 	said := []string{
 		Said(session.Say("Fill in between %d and %d.", 6, 7)), FNumber(&f), Shutter(&shutter), Magnification(&m), Percent(0.012),
 		Date(time.Date(2026, 5, 2, 9, 0, 0, 0, time.UTC), now), Date(time.Date(2024, 5, 2, 9, 0, 0, 0, time.UTC), now),

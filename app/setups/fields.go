@@ -130,7 +130,7 @@ func (f *fields) hints(narrow bool) {
 
 // read gives what the fields ask for.
 func (f *fields) read(now time.Time) session.SetupQuery {
-	q := session.SetupQuery{Words: f.words.Entry.Text, Meaning: present.LightsInEnglish(), Order: f.order}
+	q := session.SetupQuery{Words: f.words.Entry.Text, Meaning: present.LightsInEnglish, Order: f.order}
 	for _, side := range session.Sides {
 		for _, height := range session.Heights {
 			if c := (session.Cell{Side: side, Height: height}); f.wheel.Chosen[c] {

@@ -246,8 +246,11 @@ func (f *form) actions() []place.Action {
 }
 
 func (f *form) another() {
-	cm := 40.0
-	f.add(session.Light{Kind: session.LightLED, AzimuthDeg: 225, ElevationDeg: 45, DistanceCM: &cm})
+	var lights []session.Light
+	if s, wrong := f.read(); wrong == "" {
+		lights = s.Lights
+	}
+	f.add(present.AnotherLight(lights))
 	f.again()
 	f.p.h.Focus(f.lights[len(f.lights)-1][0].Entry)
 }

@@ -431,15 +431,9 @@ func (p *Place) frameActions() []place.Action {
 func (p *Place) begin() {
 	lights := slices.Clone(p.view.Setup.Lights)
 	if len(lights) == 0 {
-		lights = []session.Light{firstLight()}
+		lights = []session.Light{present.AnotherLight(nil)}
 	}
 	p.edit(lights)
-}
-
-// firstLight is where a first light is drawn: a panel from the back left, half high.
-func firstLight() session.Light {
-	cm := 40.0
-	return session.Light{Kind: session.LightLED, AzimuthDeg: 225, ElevationDeg: 45, DistanceCM: &cm}
 }
 
 func (p *Place) edit(lights []session.Light) {
@@ -540,12 +534,8 @@ func (p *Place) change(fn func(lights []session.Light, i int) []session.Light) {
 
 func (p *Place) addLight() {
 	p.change(func(lights []session.Light, _ int) []session.Light {
-		l := firstLight()
-		if n := len(lights); n > 0 {
-			l.AzimuthDeg = session.NormalAzimuth(lights[n-1].AzimuthDeg + 90)
-		}
 		p.editor.Selected = len(lights)
-		return append(lights, l)
+		return append(lights, present.AnotherLight(lights))
 	})
 }
 
