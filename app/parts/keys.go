@@ -1,6 +1,8 @@
 package parts
 
 import (
+	"unicode/utf8"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/widget"
@@ -83,8 +85,14 @@ func (s *KeyWord) light(on bool) {
 	}
 }
 
-// capWidth gives the width of a key's cap.
-func capWidth(key string) float32 { return max(22, textWidth(key, capStyle)+12) }
+// capWidth gives the width of a key's cap: square for one letter, however wide that is, so that
+// words under each other begin at one place.
+func capWidth(key string) float32 {
+	if utf8.RuneCountInString(key) == 1 {
+		return 22
+	}
+	return max(22, textWidth(key, capStyle)+12)
+}
 
 var capStyle = style{13, true, look.Ink2}
 

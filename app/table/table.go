@@ -4,7 +4,6 @@ package table
 
 import (
 	"context"
-	"fmt"
 	"image"
 	"slices"
 
@@ -477,7 +476,7 @@ func (p *Place) draftActions() []place.Action {
 		place.Does(words.DraftNext, nil, place.KeyTab),
 	}
 	if p.view.Setup.ID != 0 {
-		out = append(out, place.InMargin(place.Does(fmt.Sprintf(words.DraftCorrectF, p.view.Setup.ID), p.correct, "E")))
+		out = append(out, place.InMargin(place.Does(words.DraftCorrect, p.correct, "E")))
 	}
 	return out
 }

@@ -21,5 +21,5 @@ var (
 	TrialRecall    = say("light trial")
 	TrialAway      = say("back to the frame")
 	SharpParts     = say("sharp parts")
-	SharpPartsOff  = say("sharp parts off")
+	SharpPartsOff  = say("lines off")
 )

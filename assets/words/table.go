@@ -56,7 +56,7 @@ var (
 	DraftKind     = say("another kind")
 	DraftDiffuser = say("diffuser")
 	DraftRemove   = say("remove it")
-	DraftCorrectF = say("correct setup %d")
+	DraftCorrect  = say("correct it")
 	DraftRound    = say("round the subject")
 	DraftFar      = say("farther, nearer")
 	DraftHigh     = say("higher, lower")
