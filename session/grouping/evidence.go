@@ -276,7 +276,7 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 
 // tried looks at the links of a run too short for a stack. A frame that tries something
 // is looked at before the next is taken, so frames farther apart than the steps of a stack were
-// tried one by one.
+// tried one by one; so were those exposed differently, which are no steps of one.
 func tried(links []link, pace float64) {
 	const (
 		few  = 3
@@ -287,8 +287,15 @@ func tried(links []link, pace float64) {
 	}
 	for k := 1; k < len(links); k++ {
 		l := &links[k]
-		if looked := most * math.Log2(l.gap/max(1.2*pace, 4)); looked > 0 && !l.bracket && l.series == 0 {
+		if l.bracket || l.series != 0 {
+			continue
+		}
+		if looked := most * math.Log2(l.gap/max(1.2*pace, 4)); looked > 0 {
 			l.pause += min(looked, most)
+			l.tried = true
+		}
+		if l.settings > 0 {
+			l.settings += most
 			l.tried = true
 		}
 	}
@@ -328,15 +335,18 @@ func weighPause(gap, pace float64) float64 {
 // focus lies in the midst of the run that follows did not begin that run: they tried
 // something.
 func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
-	const anew = 4.5 // natural log-odds
+	const anew, goesOn = 4.5, 1.5 // natural log-odds
 	l := &links[k]
 	if l.bracket {
 		return
 	}
 	before, after := t.exposedAs(chain[from:k], chain[k]), t.exposedAs(chain[k:to], chain[k])
 	if k-from <= 2 && len(after) >= 4 {
-		if p, ok := t.focusIn(after, chain[k-1]); ok && p > 0.3 {
+		switch p, ok := t.focusIn(after, chain[k-1]); {
+		case ok && p > 0.3:
 			l.pause += anew
+		case ok && p < 0.2:
+			l.pause -= goesOn
 		}
 		return
 	}
@@ -350,11 +360,12 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
 		next++
 	}
 	again := t.exposedAs(chain[k:next], chain[k])
-	if len(before) >= 4 && len(again) >= 3 && len(again)*2 >= len(before) && t.retraces(before, again) {
+	const enough = 5 // frames that show the way again, in however long steps
+	if len(before) >= 4 && len(again) >= 3 && len(again) >= min((len(before)+1)/2, enough) && t.retraces(before, again) {
 		l.pause += anew
 		l.again = true
 	} else if p, ok := t.focusIn(before, chain[k]); ok && p > 0.6 {
-		l.pause -= 1.5
+		l.pause -= goesOn
 	}
 }
 

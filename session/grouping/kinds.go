@@ -229,7 +229,7 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 			now.p = max(now.p, t.composition(p, after).p*t.composition(r, p).p)
 		}
 	}
-	pause := nearNext(r)
+	pause := nearNext(r, known)
 	if now.p > 0 {
 		now.p = sigmoid(math.Log(now.p/(1-now.p+1e-6)) + pause)
 	}
@@ -258,12 +258,17 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 }
 
 // nearNext is the natural log-odds that a run belongs to what comes, by the pauses before and
-// after it: where the longer is, the one thing ended and the next began.
-func nearNext(r *run) float64 {
-	if r.next == nil || !(r.seam.gap > 0) || !(r.next.seam.gap > 0) {
+// after it: where the longer is, the one thing ended and the next began. Tests of one series
+// belong together, so it is the longest pause before any of them that counts.
+func nearNext(r *run, known map[*run]judged) float64 {
+	before := r.seam.gap
+	for p := r.from; p != nil && known[p].kind == session.KindTest; p = p.from {
+		before = max(before, p.seam.gap)
+	}
+	if r.next == nil || !(before > 0) || !(r.next.seam.gap > 0) {
 		return 0
 	}
-	return clamp(math.Log(r.seam.gap/r.next.seam.gap), -2, 2)
+	return clamp(math.Log(before/r.next.seam.gap), -2, 2)
 }
 
 // tries weighs, in natural log-odds, whether a run that shares its framing with the stack before

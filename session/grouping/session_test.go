@@ -104,6 +104,11 @@ func TestSessions(t *testing.T) {
 		}
 		return r
 	}
+	var fine [12]*session.Figures // of one scene, in short steps
+	scene := newBlobs(3)
+	for k := range fine {
+		fine[k] = scene.at(float64(k)/11, 1)
+	}
 	cases := []struct {
 		what string
 		roll *roll
@@ -138,6 +143,13 @@ func TestSessions(t *testing.T) {
 		}(), "stack 6"},
 		{"two frames are a stack of two", new(roll).take(p.b[:]...).wait(60).take(p.a[0], p.a[4]), "stack 6 | camera-moved: stack 2"},
 		{"exposure tried before the stack", new(roll).take(p.a[2]).last(shutter(0.2)).wait(10).take(p.a[:]...), "test 1 | settings: stack 6"},
+		{"exposure tried twice, two thirds of a stop apart", new(roll).take(p.a[2]).last(shutter(0.16)).take(p.a[3]).take(p.hand[0]).take(p.a[:]...),
+			"test 1 | settings: test 1 | marker: marker 1 | after-marker: stack 6"},
+		{"a series of tests, and a pause before the stack as long as the one before the tests", new(roll).take(p.a[:]...).wait(100).take(p.a[2]).last(aperture(7)).
+			wait(12).take(p.a[3]).last(shutter(0.025)).wait(12).take(p.a[2]).wait(100).take(p.a[:]...),
+			"stack 6 | settings: test 1 | settings: test 1 | settings: test 1 | gap: stack 6"},
+		{"called away after the first frame", new(roll).take(p.hand[0]).take(p.a[0]).wait(400).take(p.a[1:]...), "marker 1 | after-marker: stack 6"},
+		{"once more the other way, in longer steps", new(roll).take(fine[:]...).wait(120).take(fine[11], fine[8], fine[6], fine[3], fine[0]), "stack 12 | gap: stack 5"},
 		{"the same tried twice at another aperture, and looked at", new(roll).take(p.b[:]...).wait(60).take(p.a[2]).last(aperture(5.6)).wait(16).take(p.a[3]).last(aperture(5.6)).wait(20).take(p.hand[0]).take(p.a[:]...),
 			"stack 6 | settings: test 1 | gap: test 1 | marker: marker 1 | after-marker: stack 6"},
 		{"exposure tried between two stacks in one light", new(roll).take(p.a[:]...).take(p.hand[0]).wait(30).take(p.a[2]).last(shutter(0.3)).wait(15).take(p.hand[1]).take(p.a[:]...),
