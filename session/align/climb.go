@@ -2,7 +2,6 @@ package align
 
 import (
 	"math"
-	"slices"
 
 	"stillbench/session/plane"
 )
@@ -269,6 +268,5 @@ func quantile(values []float64, q float64) float64 {
 	if len(values) == 0 {
 		return 0
 	}
-	slices.Sort(values)
-	return values[int(q*float64(len(values)-1)+0.5)]
+	return plane.Kth(values, int(q*float64(len(values)-1)+0.5))
 }

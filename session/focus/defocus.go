@@ -33,6 +33,9 @@ type transfer struct {
 	ratio [exponents][bands - 1]float64
 }
 
+// lenses are the tables of all slants, one behind the other: see slanted.
+var lenses [slants]transfer
+
 var lens = sync.OnceValue(func() *transfer {
 	const (
 		n     = 128 // frequencies along an axis, up to Nyquist
@@ -65,7 +68,7 @@ var lens = sync.OnceValue(func() *transfer {
 			disc[e][r] = sq(discTransfer(float64(e) / perPixel * frequency(r)))
 		}
 	}
-	t := &transfer{}
+	t := &lenses[0]
 	for x := range exponents {
 		var total [bands]float64
 		for k := range bands {
@@ -125,15 +128,18 @@ var slantedLens = func() (of [slants]func() *transfer) {
 	of[0] = lens
 	for i := 1; i < slants; i++ {
 		spread := leastSpread * math.Exp2(float64(i-1)/2)
-		of[i] = sync.OnceValue(func() *transfer { return lens().spread(spread) })
+		of[i] = sync.OnceValue(func() *transfer {
+			lenses[i].spread(lens(), spread)
+			return &lenses[i]
+		})
 	}
 	return of
 }()
 
-// spread averages over distances that are spread evenly with a standard deviation, by the three
+// spread averages t over distances that are spread evenly with a standard deviation, by the three
 // points of Gauss and Legendre.
-func (t *transfer) spread(sd float64) *transfer {
-	out := &transfer{ratio: t.ratio}
+func (out *transfer) spread(t *transfer, sd float64) {
+	out.ratio = t.ratio
 	off := math.Sqrt(3) * math.Sqrt(0.6) * sd
 	for x := range exponents {
 		for k := range bands {
@@ -148,7 +154,6 @@ func (t *transfer) spread(sd float64) *transfer {
 			slopes(log, &out.slope[x][k])
 		}
 	}
-	return out
 }
 
 // exponent gives the index of the spectrum whose energies in band k and the next stand

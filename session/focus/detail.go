@@ -162,8 +162,7 @@ func (d *detail) quiet() floors {
 				f[m][b] = math.Inf(1)
 				continue
 			}
-			slices.Sort(v)
-			f[m][b] = float64(v[int(quietPart*float64(len(v)))]) / white.quiet[m]
+			f[m][b] = float64(plane.Kth(v, int(quietPart*float64(len(v))))) / white.quiet[m]
 		}
 		variance := f[0][b] / white.mean[0]
 		for m := 1; m < maps; m++ {

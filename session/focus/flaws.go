@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"stillbench/session"
+	"stillbench/session/plane"
 )
 
 const (
@@ -65,11 +66,8 @@ func (s *Stack) tellLight(c *session.Check, a *analysis) {
 	}
 }
 
-func median(v []float64) float64 {
-	w := slices.Clone(v)
-	slices.Sort(w)
-	return w[len(w)/2]
-}
+// median of some values, the upper of the two in the middle.
+func median(v []float64) float64 { return plane.Kth(slices.Clone(v), len(v)/2) }
 
 // tellSettings finds frames whose aperture, shutter, sensitivity or focal length differ
 // from most others'.

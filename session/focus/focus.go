@@ -15,6 +15,7 @@ import (
 	"errors"
 	"math"
 	"slices"
+	"sync"
 
 	"stillbench/session"
 	"stillbench/session/align"
@@ -112,9 +113,13 @@ func (s *Stack) Add(f Frame) error {
 	}
 	n.full = float64(max(p.FullW, p.W)) / float64(p.W)
 	luma := p.Luma()
-	n.detail = measure(luma)
-	n.light = expose(p)
-	n.quiet = n.detail.quiet()
+	// To lay the frame on those before it keeps one processor busy; another measures it meanwhile.
+	var measured sync.WaitGroup
+	measured.Go(func() {
+		n.detail = measure(luma)
+		n.light = expose(p)
+		n.quiet = n.detail.quiet()
+	})
 	laid := align.Prepare(luma)
 	n.at, n.pitch, n.reversal = s.chain.Len(), laid.Pitch(), laid.Reversal()
 	for _, l := range s.chain.Add(laid) {
@@ -122,6 +127,7 @@ func (s *Stack) Add(f Frame) error {
 			n.elsewhere[back-1] = align.Elsewhere(s.last[back-1], laid, l.Move)
 		}
 	}
+	measured.Wait()
 	s.last = [comparedWith]*align.Frame{laid, s.last[0]}
 	if len(s.frames) == 0 {
 		s.floors = n.quiet

@@ -2,7 +2,6 @@ package focus
 
 import (
 	"math"
-	"slices"
 
 	"stillbench/session/plane"
 )
@@ -92,8 +91,7 @@ func (b *light) against(a *light, w, h int, lies func(x, y float64) (float64, fl
 		if len(ratios[c]) < 12 {
 			return ev, false
 		}
-		slices.Sort(ratios[c])
-		ev[c] = ratios[c][len(ratios[c])/2]
+		ev[c] = plane.Kth(ratios[c], len(ratios[c])/2)
 	}
 	return ev, true
 }

@@ -23,16 +23,6 @@ type loss struct {
 	n    int // readings
 }
 
-// reading is one tile's energy in one band of the frame that is held against the others.
-type reading struct {
-	place, sd  float64   // of the tile, found without the frame
-	gain       float64   // ln of its energy in focus
-	variance   float64   // of that
-	ln, floor  float64   // of the frame
-	lens       *transfer // of the tile's slant
-	band, spec uint8
-}
-
 const (
 	lossTiles = 120
 	lossPart  = 3   // of so many readings one is looked at for a start; no multiple of which is bands
@@ -63,21 +53,25 @@ func (p *places) lossOf(i int) loss {
 	}
 	pitch := 0.6 * p.circle
 	best, none := math.Inf(1), math.Inf(1)
+	rough := make([]float64, int((hi-lo)/pitch)+1)
+	var fine [3]float64
 	for _, b := range blurs {
 		b *= p.circle
-		rough, at := math.Inf(1), lo
-		for s := lo; s <= hi; s += pitch {
-			if c := p.unexplained(few, s, b); c < rough {
-				rough, at = c, s
+		unexplained(rough, few, lo, pitch, b)
+		at := 0
+		for k, c := range rough {
+			if c < rough[at] {
+				at = k
 			}
 		}
-		for _, s := range [...]float64{at - pitch/2, at, at + pitch/2} {
-			c := p.unexplained(all, s, b)
+		from := lo + pitch*(float64(at)-0.5)
+		unexplained(fine[:], all, from, pitch/2, b)
+		for k, c := range fine {
 			if b == 0 {
 				none = min(none, c)
 			}
 			if c < best {
-				best, out.place, out.blur = c, s, b
+				best, out.place, out.blur = c, from+pitch/2*float64(k), b
 			}
 		}
 	}
@@ -144,10 +138,7 @@ func (p *places) readings(i int, near []float64) (out []reading) {
 			if sw == 0 {
 				continue
 			}
-			out = append(out, reading{
-				place: t.fit.place, sd: t.fit.sd, gain: sl / sw, variance: 1 / sw,
-				ln: float64(e), floor: float64(f), lens: slanted(t.slant), band: uint8(b), spec: t.spectrum[b],
-			})
+			out = append(out, readingOf(&t, b, sl/sw, 1/sw, float64(e), float64(f)))
 		}
 	}
 	return out
@@ -171,29 +162,4 @@ func (p *places) inFocus(t *tileEvidence, b, from, to int) (sw, sl, ss float64) 
 		}
 	}
 	return sw, sl, ss
-}
-
-// unexplained is the robust sum of squared residuals of the readings of a frame at place s
-// under a blur.
-func (p *places) unexplained(all []reading, s, blur float64) float64 {
-	total := 0.0
-	for k := range all {
-		r := &all[k]
-		d := math.Hypot(s-r.place, blur)
-		lnH, slope := r.lens.at(r.spec, int(r.band), d)
-		model := r.gain + lnH
-		if model < r.floor && r.ln < r.floor {
-			continue
-		}
-		if d > 0 {
-			slope *= math.Abs(s-r.place) / d
-		}
-		sd := math.Sqrt(sq(residualSD(lnH)) + r.variance + sq(slope*r.sd))
-		x := math.Abs(max(r.ln, r.floor)-max(model, r.floor)) / sd
-		if x > huber {
-			x = math.Sqrt(2*huber*x - huber*huber)
-		}
-		total += x*x + 2*math.Log(sd/modelError)
-	}
-	return total
 }

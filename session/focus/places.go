@@ -70,13 +70,12 @@ const (
 func residualSD(lnH float64) float64 { return modelError - modelRelative*max(lnH, -8) }
 
 // Of what the model does not know, modelShared is what the frames of a tile share in a band, the spectrum
-// being the same in all of them: a part of its ln H. tileSD is what a residual is allowed besides.
+// being the same in all of them: a part of its ln H. A residual is allowed modelError and modelOwn of ln H
+// besides, as a standard deviation.
 const (
 	modelShared = 0.08
 	modelOwn    = 0.11
 )
-
-func tileSD(lnH float64) float64 { return modelError - modelOwn*max(lnH, -8) }
 
 // places holds the state of the fit.
 type places struct {
@@ -401,17 +400,18 @@ func (p *places) fitNear(t *tileEvidence) {
 
 // fitWithin searches a tile's place in a range.
 func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
-	from, to := p.window(t)
+	f := searches.Get().(*search)
+	defer searches.Put(f)
+	n := p.pack(f, t)
 	steps := max(int((hi-lo)/candidateStep+1), 4)
-	best, bestAt := math.Inf(1), 0
-	costs := make([]float64, steps+1)
-	for k := range costs {
-		c, _ := p.cost(t, lo+(hi-lo)*float64(k)/float64(steps), from, to)
-		costs[k] = c
-		if c < best {
-			best, bestAt = c, k
+	costs := f.costs(lo, hi-lo, steps)
+	bestAt := 0
+	for k, c := range costs {
+		if c < costs[bestAt] {
+			bestAt = k
 		}
 	}
+	best := costs[bestAt]
 	pitch := (hi - lo) / float64(steps)
 	place := lo + pitch*float64(bestAt)
 	if bestAt > 0 && bestAt < steps {
@@ -423,8 +423,7 @@ func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
 	// The width of the likelihood: the span of places whose cost is less than a standard
 	// deviation's more than the best. The cost is scaled by what the fit left over, so that
 	// a tile that the model does not describe knows it.
-	final, n := p.cost(t, place, from, to)
-	left := max(1, final/max(float64(n)-bands-1, 1)/usualCost)
+	left := max(1, f.costAt(place)/max(float64(n)-bands-1, 1)/usualCost)
 	sum, mean, square := 0.0, 0.0, 0.0
 	notBelow, below, notAbove, above := math.Inf(1), math.Inf(1), math.Inf(1), math.Inf(1)
 	first, last := p.ends()
@@ -449,64 +448,6 @@ func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
 	mean /= sum
 	sd := math.Sqrt(max(square/sum-mean*mean, 0) + sq(pitch)/12)
 	t.fit = tileFit{ok: n >= 3, place: place, sd: sd, cost: left, below: (notBelow - below) / left, above: (notAbove - above) / left}
-}
-
-// cost is the robust sum of squared residuals of a tile at a place, and how many there
-// are. Where the tile's spectrum is not the one that it is taken for, all of a band's ln H are wrong
-// by about one factor; so each band has such a factor near 1 to itself, besides its gain.
-func (p *places) cost(t *tileEvidence, at float64, from, to int) (float64, int) {
-	n := p.ev.n
-	total, count, spread := 0.0, 0, 1.0
-	lens := slanted(t.slant)
-	var lnH, w [2*windowFrames + 1]float64
-	for b := range bands {
-		log := &lens.log[t.spectrum[b]][b]
-		ln, floor := t.ln[b*n:(b+1)*n], t.floor[b*n:(b+1)*n]
-		var sw, sr, sh, shh, shr float64
-		for r := from; r < to; r++ {
-			i := p.order[r]
-			if p.skip[i] {
-				continue
-			}
-			e, f := ln[i], floor[i]
-			k := r - from
-			h := left(log, math.Abs(p.s[i]-at))
-			lnH[k] = h
-			w[k] = 1 / sq(tileSD(h))
-			if e > f { // NaN is not
-				res := float64(e) - h
-				sw, sr, sh = sw+w[k], sr+w[k]*res, sh+w[k]*h
-				shh, shr = shh+w[k]*h*h, shr+w[k]*h*res
-			}
-		}
-		if sw == 0 {
-			continue
-		}
-		shh, shr = shh-sh*sh/sw, shr-sh*sr/sw
-		factor := shr / (shh + 1/sq(modelShared))
-		gain := (sr - factor*sh) / sw
-		total += sq(factor/modelShared) + math.Log(1+shh*sq(modelShared))
-		for r := from; r < to; r++ {
-			i := p.order[r]
-			e, f := float64(ln[i]), float64(floor[i])
-			if e != e || p.skip[i] {
-				continue
-			}
-			k := r - from
-			// Below the floor nothing is known but that it is below.
-			x := math.Abs(max(e, f)-max(gain+(1+factor)*lnH[k], f)) * math.Sqrt(w[k])
-			if x > huber {
-				x = math.Sqrt(2*huber*x - huber*huber)
-			}
-			total += x * x
-			if e > f {
-				count++
-			}
-			spread *= w[k] * sq(modelError)
-		}
-	}
-	// A likelihood is the less, the wider the spread that it allows itself.
-	return total - math.Log(max(spread, 1e-300)), count
 }
 
 // spectra finds the exponent of the tiles' spectra around every band from their gains:

@@ -238,13 +238,13 @@ type line struct{ at, atSD, slope, slopeSD float64 }
 // with a variance.
 func lineOf(x, y []float64, usual, variance float64) (l line) {
 	l.at, l.slope = median(y), usual
-	var res []float64
+	res, scratch := make([]float64, len(x)), make([]float64, len(x))
 	for range 5 {
-		res = res[:0]
 		for i := range x {
-			res = append(res, math.Abs(y[i]-l.at-l.slope*x[i]))
+			res[i] = math.Abs(y[i] - l.at - l.slope*x[i])
 		}
-		spread := max(1.4826*median(res), 1e-3)
+		copy(scratch, res)
+		spread := max(1.4826*plane.Kth(scratch, len(scratch)/2), 1e-3)
 		sw, sx, sxx := 0.0, 0.0, 1e-6
 		sy, sxy := 0.0, 1e-6*usual
 		if !math.IsInf(variance, 1) {

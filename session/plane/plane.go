@@ -11,6 +11,7 @@ package plane
 import (
 	"runtime"
 	"sync"
+	"sync/atomic"
 )
 
 // RGB is a picture in 8-bit sRGB.
@@ -193,11 +194,7 @@ func rows(h, w int, do func(y0, y1 int)) {
 		do(0, h)
 		return
 	}
-	var wg sync.WaitGroup
-	for i := range n {
-		wg.Go(func() { do(h*i/n, h*(i+1)/n) })
-	}
-	wg.Wait()
+	share(h, n, do)
 }
 
 // Share calls do for stretches that together make up 0..n, at once on all processors where there
@@ -208,9 +205,25 @@ func Share(n int, do func(from, to int)) {
 		do(0, n)
 		return
 	}
-	var wg sync.WaitGroup
-	for k := range workers {
-		wg.Go(func() { do(n*k/workers, n*(k+1)/workers) })
+	share(n, workers, do)
+}
+
+// stretches is how many of them a worker gets, about: another program may hold one of them up.
+const stretches = 4
+
+// share has workers take stretches of 0..n until there are none left.
+func share(n, workers int, do func(from, to int)) {
+	parts := min(n, workers*stretches)
+	var next atomic.Int32
+	work := func() {
+		for k := int(next.Add(1)) - 1; k < parts; k = int(next.Add(1)) - 1 {
+			do(n*k/parts, n*(k+1)/parts)
+		}
 	}
+	var wg sync.WaitGroup
+	for range workers - 1 {
+		wg.Go(work)
+	}
+	work()
 	wg.Wait()
 }
