@@ -16,12 +16,19 @@ import (
 // is blurred, by logistic regression (D. R. Cox, "The regression analysis of binary sequences", J. R. Stat. Soc. B 20,
 // 1958).
 
-// Weights of the odds, learned from made-up stacks (seeds 60000 to 61439 and 70000 to 70219).
+// terms are what the odds are a weighted sum of.
+type terms [4]float64
+
+// oddsOf are the weights, learned from made-up stacks (seeds 60000 to 61439 and 70000 to 70219): TestFit makes such
+// anew.
+var oddsOf = terms{
+	-8.52, // always
+	2.57,  // ln(1 + spreads by which the gain of a blur is beyond the others')
+	1.80,  // circles of confusion by which that blur is beyond the usual
+	2.01,  // ln(1 + gain of a smear)
+}
+
 const (
-	oddsNone   = -8.52
-	oddsLoss   = 2.57 // ln(1 + spreads by which the gain of a blur is beyond the others')
-	oddsBlur   = 1.80 // circles of confusion by which that blur is beyond the usual
-	oddsSmear  = 2.01 // ln(1 + gain of a smear)
 	lossError  = 0.02 // of a gain, where all others gain nothing
 	mostOfBlur = 2    // circles of confusion that count
 )
@@ -66,17 +73,41 @@ func (p *places) usual(all []blurOf, i int) (u usualLoss) {
 	return u
 }
 
-// weigh fuses the evidence for a frame of which a working pixel is full full-size ones.
-func (b *blurOf) weigh(u usualLoss, circle, full float64) {
+// terms are those of a frame of which a working pixel is full full-size ones.
+func (b *blurOf) terms(u usualLoss, circle, full float64) terms {
 	spreads := (b.loss.gain - u.gain) / (lossError + 1.4826*u.spread)
 	beyond := math.Sqrt(max(sq(b.loss.blur)-sq(u.blur), 0)) / circle
-	b.odds = oddsNone + oddsBlur*min(beyond, mostOfBlur)
+	t := terms{1, 0, min(beyond, mostOfBlur), 0}
 	if beyond > 0 {
-		b.odds += oddsLoss * math.Log1p(max(spreads, 0))
+		t[1] = math.Log1p(max(spreads, 0))
 	}
 	if l := b.smear.length; l > smearWorking && l*full > smearFullSize {
-		b.odds += oddsSmear * math.Log1p(max(b.smear.gain, 0))
+		t[3] = math.Log1p(max(b.smear.gain, 0))
 	}
+	return t
+}
+
+// weigh fuses them, by weights.
+func (t terms) weigh(by terms) (odds float64) {
+	for k := range t {
+		odds += by[k] * t[k]
+	}
+	return odds
+}
+
+// blurs gathers the evidence for all frames that are not left out, and the drift.
+func (s *Stack) blurs(a *analysis) ([]blurOf, drift) {
+	p := a.places
+	all := make([]blurOf, p.ev.n)
+	smears, drift := s.smears(a)
+	plane.Share(p.ev.n, func(from, to int) {
+		for i := from; i < to; i++ {
+			if all[i].smear = smears[i]; p.ev.n > 2 && !p.skip[i] {
+				all[i].loss = p.lossOf(i)
+			}
+		}
+	})
+	return all, drift
 }
 
 // tellBlurred finds the frames that movement blurred, the worst first: it must not be leant on when the
@@ -92,21 +123,13 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 	found := map[int]blurOf{}
 	first := make([]float64, n) // odds at the first look
 	for round := range n/3 + 1 {
-		all := make([]blurOf, n)
-		smears, drift := s.smears(a)
-		plane.Share(n, func(from, to int) {
-			for i := from; i < to; i++ {
-				if all[i].smear = smears[i]; n > 2 && !p.skip[i] {
-					all[i].loss = p.lossOf(i)
-				}
-			}
-		})
+		all, drift := s.blurs(a)
 		worst := -1
 		for i := range all {
 			if p.skip[i] {
 				continue
 			}
-			all[i].weigh(p.usual(all, i), a.circle, full(i))
+			all[i].odds = all[i].terms(p.usual(all, i), a.circle, full(i)).weigh(oddsOf)
 			// What shows only once another frame is out is not this one's: it has become the end of
 			// the stack, and what lies past an end is known the less.
 			if round == 0 {
@@ -129,7 +152,7 @@ func (s *Stack) tellBlurred(c *session.Check, a *analysis) {
 		if n > 2 {
 			again.loss = p.lossOf(worst)
 		}
-		again.weigh(usual, a.circle, full(worst))
+		again.odds = again.terms(usual, a.circle, full(worst)).weigh(oddsOf)
 		said := again.odds > oddsSaid
 		if said {
 			found[worst] = again
