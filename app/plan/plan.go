@@ -49,6 +49,7 @@ type Place struct {
 	fields   [present.PlanFields]*field
 	rows     *rows
 	side     *side
+	asks     *asked
 	sideName *place.Label
 	ribbon   *parts.Ribbon
 	depth    *place.Label
@@ -76,8 +77,9 @@ func New(h *place.Host) *Place {
 	}
 	p.remembered = place.NewLabel()
 	p.problems.Wrap, p.makers.Wrap, p.remembered.Wrap = true, true, true
+	p.asks = newAsked(&p.asked.Text)
 	p.rows = newRows(func(i int) { p.h.Focus(nil); p.choose(i) })
-	p.planning = container.New(place.Layout(p.arrange), p.rows.drawing, p.side.drawing, p.sideName, p.ribbon, p.depth, p.problems, p.caution, p.remembered, p.makers, p.foot)
+	p.planning = container.New(place.Layout(p.arrange), p.rows.drawing, p.side.drawing, p.asks.drawing, p.sideName, p.ribbon, p.depth, p.problems, p.caution, p.remembered, p.makers, p.foot)
 	p.sharpKey = parts.NewKeyWord("K", "", p.nextConvention)
 	p.measureKey = parts.NewKeyWord("M", "", func() { p.measure.start() })
 	p.cautionKey = parts.NewKeyWord("C", "", p.turnCautions)
@@ -520,6 +522,7 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 		bottom = p.arrangeAll(x, right, h, narrow)
 	}
 	place.Put(p.rows, x, 0, right-x, min(bottom, p.rows.heightFor(max(len(p.view.Rows), 3))))
+	p.arrangeAsked(x, right, foot)
 	if narrow { // nothing stands below the inputs
 		bottom = foot
 	}

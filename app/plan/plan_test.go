@@ -5,11 +5,13 @@ import (
 	"image"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/test"
 
 	"stillbench/app/look"
@@ -17,6 +19,7 @@ import (
 	"stillbench/app/place"
 	"stillbench/app/place/placetest"
 	"stillbench/app/present"
+	"stillbench/assets/words"
 	"stillbench/session"
 	"stillbench/session/desk"
 )
@@ -427,5 +430,39 @@ func TestAllCautions(t *testing.T) {
 	w.keys("C")
 	if len(w.all) != 0 || !w.ribbon.Visible() {
 		t.Error("no way back")
+	}
+}
+
+// As long as there is no answer, what is asked stands drawn where the answer will: the missing length
+// by the accent and a thicker line, the known ones with their values, all within the window.
+func TestWhatIsAskedIsDrawn(t *testing.T) {
+	s := placetest.Afternoon()
+	w := newBench(t, &s.S)
+	drawn := func() (accents int, texts []string) {
+		size := w.asks.Size()
+		for _, o := range test.WidgetRenderer(w.asks).Objects() {
+			if r, ok := o.(*canvas.Rectangle); ok && r.FillColor == look.Accent.Now() {
+				accents++
+			}
+			if c, ok := o.(*canvas.Text); ok {
+				texts = append(texts, c.Text)
+			}
+			if at, end := o.Position(), o.Position().AddXY(o.MinSize().Width, o.MinSize().Height); at.X < -1 || at.Y < -1 || end.X > size.Width+1 || end.Y > size.Height+1 {
+				t.Errorf("%T from %v to %v leaves the drawing of %v", o, at, end, size)
+			}
+		}
+		return accents, texts
+	}
+	for _, size := range []fyne.Size{fyne.NewSize(1440, 720), fyne.NewSize(1024, 450)} {
+		w.body.Resize(size)
+		w.refresh()
+		accents, texts := drawn()
+		if !w.asks.Visible() || accents != 3 || !slices.Contains(texts, words.PlanDepth) || !slices.Contains(texts, w.view.Inputs[present.PlanFieldWidth].Computed) {
+			t.Errorf("at %v: seen %v, %d marks, %q", size, w.asks.Visible(), accents, texts)
+		}
+	}
+	w.write(present.PlanDepth, "12")
+	if w.asks.Visible() {
+		t.Error("with an answer the question is still drawn")
 	}
 }

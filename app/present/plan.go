@@ -96,7 +96,7 @@ func PlanOf(a PlanAsked) Plan {
 	out := Plan{Sentence: Sentence{Mark: MarkPlan}, Convention: conventionName(a)}
 	for f := range out.Inputs {
 		field := PlanField(f)
-		out.Inputs[f] = PlanInput{Name: planFieldNames[f], Hint: planHints[f], Reckoned: field >= PlanFieldWidth && field <= PlanDistance && field != a.Size}
+		out.Inputs[f] = PlanInput{Name: planFieldNames[f], Hint: planHint(field), Reckoned: field >= PlanFieldWidth && field <= PlanDistance && field != a.Size}
 	}
 	reckon(&out, a, r.in)
 	p, errs := optics.MakePlan(r.in)

@@ -39,6 +39,14 @@ var planHints = [PlanFields]string{
 	PlanDepth: words.PlanDepthHint, PlanFrames: words.PlanFramesHint, PlanExposure: words.PlanExposureHint, PlanLight: words.PlanLightHint,
 }
 
+// planHint stands in an empty field: what it may hold, or that nothing is asked of it.
+func planHint(f PlanField) string {
+	if f == PlanFrames || planHints[f] == "" {
+		return planHints[f]
+	}
+	return fmt.Sprintf(words.PlanHintF, planHints[f])
+}
+
 // fieldOf says which input a complaint is about.
 var fieldOf = map[optics.Field]PlanField{
 	optics.FieldSensor: PlanSensor, optics.FieldPixels: PlanSensor, optics.FieldFocal: PlanLens, optics.FieldPupil: PlanLens, optics.FieldFNumber: PlanLens,

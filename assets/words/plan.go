@@ -10,6 +10,7 @@ var (
 	PlanFramesAtMost = say("frames at most")
 	PlanExposure     = say("good exposure")
 
+	PlanHintF        = say("e.g. %s") // an example of what a field holds
 	PlanSensorHint   = say("36 × 24 mm")
 	PlanLensHint     = say("105 mm, pupil 1.0")
 	PlanWidthHint    = say("33 mm")
