@@ -89,7 +89,7 @@ func (d *decision) judge(k, a, b int) marker.Judgement {
 	if m.view == nil {
 		j.LogOdds = math.Inf(-1)
 	} else {
-		j = d.t.lookAt(d.chain[k], d.at(a), d.at(b)).In(d.usualBetween(a, b))
+		j = d.t.lookAt(d.chain[k], d.beside(k, a, -1), d.beside(k, b, 1)).In(d.usualBetween(a, b))
 	}
 	d.judged[key] = j
 	return j
@@ -116,22 +116,39 @@ func (d *decision) at(k int) int {
 	return d.chain[k]
 }
 
+// beside is the frame that chain[k] is held against on one side (way -1: before, 1: after), whose
+// nearest frame is at place a; -1 when there is none. In a series of exposures it is the nearest
+// one exposed as chain[k] is.
+func (d *decision) beside(k, a, way int) int {
+	const most = 4 // frames of a series
+	for m := a; m >= 0 && m < len(d.chain) && max(m-a, a-m) < most; m += way {
+		if math.Abs(d.t.brighter(d.chain[k], d.chain[m])) < marker.SameExposure {
+			return d.chain[m]
+		}
+		into := max(m, m+way) // the link between m and the next on its side
+		if into < 1 || into >= len(d.chain) || !d.links[into].bracket || d.rules.label(d.chain[m]) == isMarker {
+			break
+		}
+	}
+	return d.at(a)
+}
+
 // lookAhead holds every frame that may be a marker by itself against its neighbours, on all
 // processors.
 func (d *decision) lookAhead() {
 	var places []int
 	for k, i := range d.chain {
-		if _, ok := d.t.g.judged[d.t.triple(i, d.at(k-1), d.at(k+1))]; !ok && d.t.shots[i].view != nil && d.possible(k-1, k+1) {
+		if _, ok := d.t.g.judged[d.t.triple(i, d.beside(k, k-1, -1), d.beside(k, k+1, 1))]; !ok && d.t.shots[i].view != nil && d.possible(k-1, k+1) {
 			places = append(places, k)
 		}
 	}
 	looks := make([]marker.Judgement, len(places))
 	inParallel(len(places), func(n int) {
 		k := places[n]
-		looks[n] = d.t.look(d.chain[k], d.at(k-1), d.at(k+1))
+		looks[n] = d.t.look(d.chain[k], d.beside(k, k-1, -1), d.beside(k, k+1, 1))
 	})
 	for n, k := range places {
-		d.t.g.judged[d.t.triple(d.chain[k], d.at(k-1), d.at(k+1))] = looks[n]
+		d.t.g.judged[d.t.triple(d.chain[k], d.beside(k, k-1, -1), d.beside(k, k+1, 1))] = looks[n]
 	}
 }
 

@@ -18,6 +18,8 @@ type Veil struct {
 	// Haze is the share of the frame, 0..1, that is dimmed and has lost more of its
 	// structure than the dimming explains.
 	Haze float64
+	// Through is how far the other frame's pattern shows in this one.
+	Through
 }
 
 // Veiled holds m against n, a frame of the same shape (others panic) and the same exposure.
@@ -53,6 +55,7 @@ func Veiled(m, n *View) Veil {
 	for _, v := range [...]*float64{&out.Dimmed, &out.Brightened, &out.Haze, &out.Spread, &out.Rest} {
 		*v /= lit
 	}
+	out.Through = SeenThrough(m, n, n.lit)
 	return out
 }
 
