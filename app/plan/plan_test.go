@@ -436,28 +436,27 @@ func TestAllCautions(t *testing.T) {
 // As long as there is no answer, what is asked stands drawn where the answer will: the missing length
 // by the accent and a thicker line, the known ones with their values, all within the window.
 func TestWhatIsAskedIsDrawn(t *testing.T) {
-	s := placetest.Afternoon()
-	w := newBench(t, &s.S)
+	w := newBench(t, &desk.Snapshot{})
+	w.write(present.PlanFieldWidth, "36 mm")
 	drawn := func() (accents int, texts []string) {
 		size := w.asks.Size()
-		for _, o := range test.WidgetRenderer(w.asks).Objects() {
+		for _, o := range test.WidgetRenderer(w.asks.drawing).Objects() {
 			if r, ok := o.(*canvas.Rectangle); ok && r.FillColor == look.Accent.Now() {
 				accents++
 			}
 			if c, ok := o.(*canvas.Text); ok {
 				texts = append(texts, c.Text)
 			}
-			if at, end := o.Position(), o.Position().AddXY(o.MinSize().Width, o.MinSize().Height); at.X < -1 || at.Y < -1 || end.X > size.Width+1 || end.Y > size.Height+1 {
+			if at, end := o.Position(), o.Position().Add(o.Size()); at.X < -1 || at.Y < -1 || end.X > size.Width+1 || end.Y > size.Height+1 {
 				t.Errorf("%T from %v to %v leaves the drawing of %v", o, at, end, size)
 			}
 		}
 		return accents, texts
 	}
 	for _, size := range []fyne.Size{fyne.NewSize(1440, 720), fyne.NewSize(1024, 450)} {
-		w.body.Resize(size)
-		w.refresh()
+		w.window.Resize(size)
 		accents, texts := drawn()
-		if !w.asks.Visible() || accents != 3 || !slices.Contains(texts, words.PlanDepth) || !slices.Contains(texts, w.view.Inputs[present.PlanFieldWidth].Computed) {
+		if !w.asks.Visible() || accents != 3 || !slices.Contains(texts, words.PlanDepth) || !slices.Contains(texts, "36 mm") {
 			t.Errorf("at %v: seen %v, %d marks, %q", size, w.asks.Visible(), accents, texts)
 		}
 	}
