@@ -266,6 +266,9 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 		// What follows a marker at once is what it marks.
 		if to < len(chain) && (from == 0 || !by.marker[from-1] || links[from].gap > 4*session) {
 			tried(links[from:to], session)
+			if by.cut[from] && links[from].framing > 0 && to-from <= fewTried && from-last <= fewTried {
+				tried(links[from-1:from+1], session) // lit a little otherwise
+			}
 		}
 		if from > 0 && by.cut[from] {
 			t.goesOn(chain, links, last, from, to)
@@ -274,15 +277,15 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 	}
 }
 
+// fewTried frames are too few for a stack.
+const fewTried = 3
+
 // tried looks at the links of a run too short for a stack. A frame that tries something
 // is looked at before the next is taken, so frames farther apart than the steps of a stack were
 // tried one by one; so were those exposed differently, which are no steps of one.
 func tried(links []link, pace float64) {
-	const (
-		few  = 3
-		most = 8.0 // natural log-odds
-	)
-	if len(links) > few {
+	const most = 8.0 // natural log-odds
+	if len(links) > fewTried {
 		return
 	}
 	for k := 1; k < len(links); k++ {

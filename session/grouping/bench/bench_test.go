@@ -5,7 +5,7 @@
 // (tabletop_test.go).
 //
 //	go test ./session/grouping/bench                              two small sessions, all must be right
-//	go test ./session/grouping/bench -full -v -timeout 60m        180 sessions, and what plain pauses make of them
+//	go test ./session/grouping/bench -full -v -timeout 90m        260 sessions, and what plain pauses make of them
 //	go test ./session/grouping/bench -full -v -cache DIR -show 3  keeps figures in DIR, prints session 3 frame by frame
 //	go test ./session/grouping/bench -full -v -run TestTuning     those for tuning alone
 //
@@ -283,7 +283,7 @@ func TestSmall(t *testing.T) {
 }
 
 // TestTuning prints how grouping does on the sessions that its weights were tuned on.
-func TestTuning(t *testing.T) { measure(t, 0, 1000, 1100, 1120, 1200, 1220, 2000) }
+func TestTuning(t *testing.T) { measure(t, 0, 1000, 1100, 1120, 1200, 1220, 2000, 5000, 5020, 5100, 5120) }
 
 // TestReport prints how grouping does on sessions that nobody has looked at.
 func TestReport(t *testing.T) { measure(t, fresh, fresh+sessions) }
