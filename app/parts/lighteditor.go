@@ -186,14 +186,15 @@ func (s *LightEditor) draw(p *pen, w, h float32) {
 		y := s.listTop() + s.row()*float32(i)
 		title := strconv.Itoa(i+1) + "  " + LightTitle(l)
 		if s.Narrow {
-			tw := textWidth(title, of(look.Name))
+			where := LightWhere(l)
+			title = shorten(title, of(look.Name), w-12-textWidth(where, of(look.Base)))
 			p.text(0, y, title, of(look.Name), left)
-			p.text(tw+12, y, LightWhere(l), of(look.Base), left)
+			p.text(textWidth(title, of(look.Name))+12, y, where, of(look.Base), left)
 			continue
 		}
 		if len(s.Lights) > twoLines {
 			p.lightMark(14, y-5, 270, 0.7, l, markColour(l.Kind))
-			p.text(42, y, title, of(look.Name), left)
+			p.text(42, y, shorten(title, of(look.Name), w-42), of(look.Name), left)
 			continue
 		}
 		p.lightMark(14, y+7, 270, 0.9, l, markColour(l.Kind))
@@ -202,7 +203,7 @@ func (s *LightEditor) draw(p *pen, w, h float32) {
 			title += " · " + Distance(*l.DistanceCM)
 			where = lightDirection(l)
 		}
-		p.text(42, y, title, of(look.Name), left)
+		p.text(42, y, shorten(title, of(look.Name), w-42), of(look.Name), left)
 		p.text(42, y+22, where, of(look.Base), left)
 	}
 	for i, line := range s.help() {

@@ -3,9 +3,11 @@ package parts
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/test"
 
@@ -469,6 +471,37 @@ func TestManyLightsHaveRoomForTheirNames(t *testing.T) {
 		}
 		if foot := e.listFoot(); foot > room {
 			t.Errorf("%d lights: their names end at %.0f", n, foot)
+		}
+	}
+}
+
+// However long a modifier's name is, a light's words end where the drawing does; where it stands is said
+// in full.
+func TestLightsWordsEndWithTheDrawing(t *testing.T) {
+	cm := 50.0
+	l := session.Light{Kind: session.LightLED, AzimuthDeg: 225, ElevationDeg: 60, DistanceCM: &cm, Modifier: "two layers of tracing paper on a frame"}
+	for _, narrow := range []bool{true, false} {
+		for n := 1; n <= 4; n++ {
+			s := NewLightEditor()
+			s.Narrow = narrow
+			for range n {
+				s.Lights = append(s.Lights, l)
+			}
+			s.Resize(fyne.NewSize(336, s.MinSize().Height))
+			whole := false
+			for _, o := range test.WidgetRenderer(s).Objects() {
+				c, ok := o.(*canvas.Text)
+				if !ok {
+					continue
+				}
+				if end := c.Position().X + c.MinSize().Width; end > 336+1 {
+					t.Errorf("narrow %v, %d lights: %q ends at %.0f", narrow, n, c.Text, end)
+				}
+				whole = whole || strings.Contains(c.Text, "50 cm")
+			}
+			if !whole && (narrow || n <= twoLines) {
+				t.Errorf("narrow %v, %d lights: nowhere stands how far away they are", narrow, n)
+			}
 		}
 	}
 }

@@ -84,8 +84,8 @@ var (
 	PlanTooFine   = say("too fine to draw")
 	PlanOwnSharp  = say("a number of your own")
 	PlanLastTime  = say("Last time")
-	PlanAlikeF    = say("Setup %d, %s: %s") // 6, "gear train, ×0.6", "f/6.3, 21 frames"
-	PlanStacksF   = say("%s in %s")         // 41 frames in 3 stacks
+	PlanAlikeF    = say("Setup %d, %s: %s")          // 6, "gear train, ×0.6", "f/6.3, 21 frames"
+	PlanStacksF   = sayAs("PlanStacksF", "%s in %s") // 41 frames in 3 stacks
 	PlanShot      = say("Planned and shot")
 	PlanTooFarF   = say("%s: you turned about %s times too far each time, %s mm instead of %s.") // Stack 4
 	PlanFinerF    = say("%s: you turned about %s of the step each time, %s mm instead of %s.")
