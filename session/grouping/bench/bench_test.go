@@ -283,7 +283,9 @@ func TestSmall(t *testing.T) {
 }
 
 // TestTuning prints how grouping does on the sessions that its weights were tuned on.
-func TestTuning(t *testing.T) { measure(t, 0, 1000, 1100, 1120, 1200, 1220, 2000, 5000, 5020, 5100, 5120) }
+func TestTuning(t *testing.T) {
+	measure(t, 0, 1000, 1100, 1120, 1200, 1220, 2000, 5000, 5020, 5100, 5120)
+}
 
 // TestReport prints how grouping does on sessions that nobody has looked at.
 func TestReport(t *testing.T) { measure(t, fresh, fresh+sessions) }
