@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"strings"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -15,6 +16,7 @@ import (
 	"stillbench/app/place"
 	"stillbench/app/place/placetest"
 	"stillbench/app/sound"
+	"stillbench/assets/words"
 	"stillbench/session"
 )
 
@@ -168,6 +170,11 @@ func TestProblemsAreReachableAndCounted(t *testing.T) {
 		t.Error("the count is not in view")
 	}
 	w.keys("I")
+	for _, a := range w.marginKeys(w.view()) {
+		if slices.Contains(a.Keys, "I") && a.Word != words.Back {
+			t.Errorf("on the sheet that I leads back from it also stands for %q", a.Word)
+		}
+	}
 	w.says("1 file could not be read.")
 	w.keys(place.KeyEscape)
 	w.says("Hold still.")

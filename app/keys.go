@@ -3,6 +3,7 @@ package app
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 	"unicode"
 
@@ -142,8 +143,12 @@ func (w *App) everywhere() []place.Action {
 // marginKeys are the keys that stand in the margin.
 func (w *App) marginKeys(v view) []place.Action {
 	var out []place.Action
-	for _, list := range [][]place.Action{v.Actions(), w.everywhere()} {
+	own := v.Actions()
+	for i, list := range [][]place.Action{own, w.everywhere()} {
 		for _, a := range list {
+			if i > 0 && slices.ContainsFunc(a.Keys, func(k place.Key) bool { return place.Can(own, k) }) {
+				continue // here the key does something else
+			}
 			if w.cover != nil && w.cover.typing && a.Writes() {
 				continue
 			}
