@@ -341,7 +341,7 @@ type framing struct {
 // frames focused alike are held against each other. When a framing was knocked aside its edges
 // are found again a little way off. In the most different light the coarse edges may say
 // nothing; then the fine ones tell, by a logistic regression over the bench's sessions for
-// tuning and pairs of photographs.
+// tuning and pairs of photographs, or the pattern of light and dark does.
 func (t *table) composition(a, b *run) framing {
 	if a == nil || b == nil {
 		return framing{}
@@ -369,13 +369,17 @@ func (t *table) composition(a, b *run) framing {
 	// Only of short runs does it matter: a stack is one wherever its neighbours were framed.
 	const short = 4 // frames
 	if odds < 4 && min(len(a.frames), len(b.frames)) <= short {
-		spot := 0.0
+		spot, alike := 0.0, 0.0
 		for _, i := range some(t.active(a)) {
 			for _, j := range some(t.active(b)) {
 				spot = max(spot, t.onSpot(min(i, j), max(i, j)))
+				if v, w := t.shots[i].view, t.shots[j].view; sameness.Comparable(v, w) {
+					alike = max(alike, sameness.SeenThrough(v, w, nil).Alike)
+				}
 			}
 		}
-		odds = max(odds, 7.6*math.Log(max(spot, 0.01))-0.3)
+		// Of unrelated photographs next to none are alike by a half.
+		odds = max(odds, 7.6*math.Log(max(spot, 0.01))-0.3, 20*(alike-0.5))
 	}
 	return framing{known: true, p: sigmoid(odds), light: oddsLight(best, steps) > 0, like: best}
 }

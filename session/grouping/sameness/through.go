@@ -19,11 +19,17 @@ type Through struct {
 }
 
 // SeenThrough looks for the pattern of n in m, a frame of the same shape (others panic), where
-// weight says (0..1, by cell).
+// weight says (0..1, by cell; nil: wherever there is light in both).
 func SeenThrough(m, n *View, weight []float32) Through {
 	mustCompare(m, n)
 	const least = 0.02 // stops; less is no pattern
 	cells := m.W * m.H
+	if weight == nil {
+		weight = make([]float32, cells)
+		for i := range weight {
+			weight[i] = min(m.lit[i], n.lit[i])
+		}
+	}
 	y := m.lum[:cells]
 	x := n.dimmedAs(m, weight)
 	// Sums of weights and of weighted values around every cell.
