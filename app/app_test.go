@@ -3,8 +3,8 @@ package app
 import (
 	"context"
 	"errors"
-	"strings"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
