@@ -406,3 +406,25 @@ func TestSpecksAreLeftOutOfTheMap(t *testing.T) {
 		t.Errorf("%v, not %v", got, want)
 	}
 }
+
+// A frame set aside leaves the ribbon's lanes at once, not only when the stack has been checked anew, and
+// what it alone held sharp is no longer covered.
+func TestAFrameSetAsideLeavesTheLanesAtOnce(t *testing.T) {
+	b := placetest.NewSession().Stack(4).Check(session.VerdictCovered, "", "")
+	c := b.S.Checks[1]
+	for i := range c.Frames {
+		at := float64(i) / 3
+		c.Frames[i].Place, c.Frames[i].Near, c.Frames[i].Far = p(at), p(at-0.2), p(at+0.2)
+	}
+	if r := table(b, 0).Ribbon; len(r.Bars) != 4 || len(r.Cover) != 1 || len(r.Aside) != 0 {
+		t.Fatalf("before: %d bars, cover %v, aside %v", len(r.Bars), r.Cover, r.Aside)
+	}
+	b.S.Frames[1].SetAside = true
+	r := table(b, 0).Ribbon
+	if !r.Measured || len(r.Bars) != 3 || len(r.Aside) != 1 || r.Aside[0].Words != "2 set aside" {
+		t.Fatalf("set aside: measured %v, %d bars, aside %v", r.Measured, len(r.Bars), r.Aside)
+	}
+	if len(r.Cover) != 2 {
+		t.Errorf("what frame 2 alone held is still covered: %v", r.Cover)
+	}
+}

@@ -86,6 +86,9 @@ func (b book) measure(r *Ribbon, check *session.Check, number map[string]int) bo
 	r.Measured = true
 	half := 0.4 / float64(len(frames)) // of a bar whose reach is not known
 	for _, f := range frames {
+		if shot := b.frames[f.Fingerprint]; shot != nil && shot.SetAside {
+			continue // since it was checked
+		}
 		bar := Bar{
 			Fingerprint: f.Fingerprint, Number: number[f.Fingerprint], From: *f.Place - half, To: *f.Place + half,
 			Blurred: f.Blurred, Moved: f.Moved, Light: f.LightDiffers, Differ: f.SettingsDiffer,
