@@ -27,7 +27,7 @@ type Wheel struct {
 	Counts map[session.Cell]int
 	// Chosen are the cells asked for; overhead is chosen if any overhead cell is.
 	Chosen map[session.Cell]bool
-	// Narrow draws it with radius 110 instead of 149.
+	// Narrow draws it with a radius of 110 instead of 149, less where its words are long.
 	Narrow bool
 
 	// OnChange is called with the cells chosen, in the order of the sides from the
@@ -71,6 +71,8 @@ var wheelRings = [4][2]float32{{110, 149}, {68, 108}, {26, 66}, {0, 24}}
 
 const (
 	wheelSide float32 = 42 // room for the words left and right
+	wheelGap  float32 = 9  // between them and the wheel
+	narrowR   float32 = 110
 	wheelTop  float32 = 26 // room for the word above
 	wheelFoot float32 = 34 // room for the camera
 )
@@ -93,19 +95,28 @@ func Count(n int) string {
 }
 
 func (s *Wheel) radius() float32 {
-	if s.Narrow {
-		return 110
+	if s.Narrow { // where its words are longer it gives way to them
+		return min(narrowR, narrowR+wheelSide+7-s.side())
 	}
 	return wheelR
 }
 
+// side is the room for the words left and right. In a small window nothing else is there beside the
+// wheel to give them any.
+func (s *Wheel) side() float32 {
+	if !s.Narrow {
+		return wheelSide
+	}
+	return max(wheelSide, wheelGap+max(textWidth(words.Of("left"), of(look.Base)), textWidth(words.Of("right"), of(look.Base))))
+}
+
 func (s *Wheel) least() (w, h float32) {
 	r := s.radius()
-	return 2 * (r + wheelSide), 2*r + wheelTop + wheelFoot
+	return 2 * (r + s.side()), 2*r + wheelTop + wheelFoot
 }
 
 func (s *Wheel) middle() (cx, cy float32) {
-	return s.radius() + wheelSide, s.radius() + wheelTop
+	return s.radius() + s.side(), s.radius() + wheelTop
 }
 
 func (c wheelCell) cell() session.Cell {
@@ -176,8 +187,8 @@ func (s *Wheel) draw(p *pen, _, _ float32) {
 	eachWheelCell(func(c wheelCell) { s.drawCount(p, cx, cy, k, c, most) })
 
 	p.text(cx, cy-r-9, words.Of("back"), of(look.Base), centre)
-	p.text(cx-r-9, cy+5, words.Of("left"), of(look.Base), right)
-	p.text(cx+r+9, cy+5, words.Of("right"), of(look.Base), left)
+	p.text(cx-r-wheelGap, cy+5, words.Of("left"), of(look.Base), right)
+	p.text(cx+r+wheelGap, cy+5, words.Of("right"), of(look.Base), left)
 	p.fill(cx-7, cy+r+5, 14, 14, 2, look.Ink2)
 	p.fill(cx-15, cy+r+15, 30, 16, 3, look.Ink2)
 }

@@ -7,6 +7,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"stillbench/app/look"
+	"stillbench/assets/words"
 	"stillbench/session"
 )
 
@@ -229,5 +230,21 @@ func TestLargeCountsStandApart(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// In a small window the words left and right of the wheel stand within it, however long they are in
+// the language.
+func TestWordsBesideTheNarrowWheelHaveRoom(t *testing.T) {
+	s := NewWheel()
+	s.Narrow = true
+	for _, word := range []string{words.Of("left"), words.Of("right")} {
+		if room := s.side() - wheelGap; textWidth(word, of(look.Base)) > room {
+			t.Errorf("%q has %.0f beside the wheel", word, room)
+		}
+	}
+	w, _ := s.least()
+	if w > 320 { // to the cards beside it, at 1024 px (app/setups)
+		t.Errorf("the wheel and its words take %.0f", w)
 	}
 }
