@@ -41,7 +41,7 @@ var (
 
 // fresh is the first seed of the sessions for reporting; sessions is how many have seeds in a row.
 const (
-	fresh    = 1340
+	fresh    = 1380
 	sessions = 20
 )
 
