@@ -21,9 +21,9 @@ const (
 	directions  = 4
 	smearBands  = 2
 	maps        = bands + smearBands*directions
-	cell        = 8 // pixels along a cell's side
-	tile        = 3 // cells along a tile's side
-	lumaBins    = 6 // by which noise depends on brightness
+	cell        = 8  // pixels along a cell's side
+	tile        = 3  // cells along a tile's side
+	lumaBins    = 12 // by which noise depends on brightness
 	quietPart   = 0.04
 	noiseMargin = 3 // by how much more than white noise's a band's floor may be
 )
@@ -196,7 +196,11 @@ func (f *floors) at(m int, luma float64) float64 {
 	return 0
 }
 
-func lumaBin(l float32) int { return min(max(int(l*lumaBins), 0), lumaBins-1) }
+// lumaBin is narrower the darker: sRGB's curve is steepest there, and the noise of a dark set-up, from its black
+// ground to its grey subject, is many noises.
+func lumaBin(l float32) int {
+	return min(int(math.Sqrt(float64(max(l, 0)))*lumaBins), lumaBins-1)
+}
 
 // whiteNoise is the response of each map to white noise of variance 1, measured once on
 // noise from a fixed seed: the mean, and what its quietest part is of that.
