@@ -72,9 +72,11 @@ var wheelRings = [4][2]float32{{110, 149}, {68, 108}, {26, 66}, {0, 24}}
 const (
 	wheelSide float32 = 42 // room for the words left and right
 	wheelGap  float32 = 9  // between them and the wheel
-	narrowR   float32 = 110
 	wheelTop  float32 = 26 // room for the word above
 	wheelFoot float32 = 34 // room for the camera
+
+	narrowR    float32 = 110 // of the wheel in a small window
+	narrowHalf float32 = 159 // from its middle to the cards beside it
 )
 
 // narrowCount is the size of numbers of three signs and more in a narrow wheel, where cells
@@ -96,7 +98,7 @@ func Count(n int) string {
 
 func (s *Wheel) radius() float32 {
 	if s.Narrow { // where its words are longer it gives way to them
-		return min(narrowR, narrowR+wheelSide+7-s.side())
+		return min(narrowR, narrowHalf-s.side())
 	}
 	return wheelR
 }

@@ -199,7 +199,7 @@ func (f *floors) at(m int, luma float64) float64 {
 // lumaBin is narrower the darker: sRGB's curve is steepest there, and the noise of a dark set-up, from its black
 // ground to its grey subject, is many noises.
 func lumaBin(l float32) int {
-	return min(int(math.Sqrt(float64(max(l, 0)))*lumaBins), lumaBins-1)
+	return min(max(int(math.Sqrt(float64(l))*lumaBins), 0), lumaBins-1)
 }
 
 // whiteNoise is the response of each map to white noise of variance 1, measured once on

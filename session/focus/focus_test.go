@@ -431,3 +431,37 @@ func TestFewOfTheBench(t *testing.T) {
 		t.Error(w)
 	}
 }
+
+// Under one lamp the same noise of the sensor is the coarser the darker the tone that it lies on, by
+// the slope of sRGB's curve (IEC 61966-2-1): what is noise in the dark tones of a picture without
+// detail is told as their own, and not as that of the lighter ones beside them.
+func TestNoiseOfDarkTones(t *testing.T) {
+	const sigma = 0.0008 // of linear light
+	encode := func(v float64) float64 {
+		if v <= 0.0031308 {
+			return 12.92 * max(v, 0)
+		}
+		return 1.055*math.Pow(v, 1/2.4) - 0.055
+	}
+	tones := []float64{0.004, 0.01, 0.022} // of linear light: 0.05, 0.1 and 0.16 as encoded
+	const strip, high = 320, 640
+	r := rand.New(rand.NewPCG(11, 4))
+	p := plane.New(strip*len(tones), high)
+	variances := make([]float64, len(tones))
+	for k, tone := range tones {
+		for y := range high {
+			row := p.Row(y)[k*strip:][:strip]
+			for x := range row {
+				v := encode(tone + sigma*r.NormFloat64())
+				row[x] = float32(v)
+				variances[k] += (v - encode(tone)) * (v - encode(tone)) / (strip * high)
+			}
+		}
+	}
+	f := measure(p).quiet()
+	for k, tone := range tones {
+		if got := f.at(0, encode(tone)) / whiteNoise().mean[0]; math.Abs(got/variances[k]-1) > 0.25 {
+			t.Errorf("at %.2f the noise has a variance of %.3g, told is %.3g", encode(tone), variances[k], got)
+		}
+	}
+}
