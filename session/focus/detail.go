@@ -21,9 +21,11 @@ const (
 	directions  = 4
 	smearBands  = 2
 	maps        = bands + smearBands*directions
-	cell        = 8  // pixels along a cell's side
-	tile        = 3  // cells along a tile's side
-	lumaBins    = 12 // by which noise depends on brightness
+	cell        = 8 // pixels along a cell's side
+	tile        = 3 // cells along a tile's side
+	lightBins   = 6 // by which noise depends on brightness; the lowest of them
+	darkBins    = 8 // is divided again
+	lumaBins    = darkBins + lightBins - 1
 	quietPart   = 0.04
 	noiseMargin = 3 // by how much more than white noise's a band's floor may be
 )
@@ -196,10 +198,14 @@ func (f *floors) at(m int, luma float64) float64 {
 	return 0
 }
 
-// lumaBin is narrower the darker: sRGB's curve is steepest there, and the noise of a dark set-up, from its black
-// ground to its grey subject, is many noises.
+// lumaBin divides the brightnesses evenly, but for the darkest: there sRGB's curve is steepest, and the
+// noise of a dark set-up, from its black ground to its grey subject, is many noises.
 func lumaBin(l float32) int {
-	return min(max(int(math.Sqrt(float64(l))*lumaBins), 0), lumaBins-1)
+	const dark = 1.0 / lightBins
+	if l < dark {
+		return min(max(int(math.Sqrt(float64(l/dark))*darkBins), 0), darkBins-1)
+	}
+	return min(darkBins-1+int(l*lightBins), lumaBins-1)
 }
 
 // whiteNoise is the response of each map to white noise of variance 1, measured once on
