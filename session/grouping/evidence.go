@@ -64,11 +64,6 @@ func (t *table) links(chain []int) []link {
 		a, b := t.shots[i].Meta, t.shots[j].Meta
 		l.prior = priorStart
 		l.gap = gap(a, b)
-		if ua, ok := a.Upright(); ok {
-			if ub, ok := b.Upright(); ok && ua != ub {
-				l.turned = oddsTurned
-			}
-		}
 		goesOn := k+1 == len(chain) // a series of one frame is none, unless more is to come
 		if k+1 < len(chain) {
 			z := t.shots[chain[k+1]].Meta.BracketShot
@@ -81,6 +76,9 @@ func (t *table) links(chain []int) []link {
 		}
 		l.like, l.compared = t.compare(i, j)
 		l.steps = t.brighter(i, j)
+		if t.turned(i, j) {
+			l.turned = oddsTurned
+		}
 	}
 	for k := 1; k < len(chain); k++ {
 		t.weighSettings(chain, links, k)
@@ -88,6 +86,20 @@ func (t *table) links(chain []int) []link {
 	}
 	t.lookBack(chain, links)
 	return links
+}
+
+// turned reports whether the camera was turned upright or level between two frames. A camera
+// that looks straight down cannot tell which it is, and may write now the one and now the other
+// while it stands still: where the pictures as stored lie edge on edge, it was not turned.
+func (t *table) turned(i, j int) bool {
+	const onEdge = 0.5 // of likeness; twice what unlike pictures reach by chance
+	a, oka := t.shots[i].Meta.Upright()
+	b, okb := t.shots[j].Meta.Upright()
+	if !oka || !okb || a == b {
+		return false
+	}
+	l, ok := t.compare(min(i, j), max(i, j))
+	return !ok || l.Structure*ground(l) < onEdge
 }
 
 // lookBack holds a frame that looks unlike the one before against more of the run

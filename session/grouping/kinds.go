@@ -346,9 +346,7 @@ func (t *table) composition(a, b *run) framing {
 	if a == nil || b == nil {
 		return framing{}
 	}
-	ua, oka := t.shots[a.frames[0]].Meta.Upright()
-	ub, okb := t.shots[b.frames[0]].Meta.Upright()
-	if oka && okb && ua != ub {
+	if t.turned(a.frames[0], b.frames[0]) {
 		return framing{known: true}
 	}
 	var best sameness.Likeness

@@ -68,12 +68,11 @@ func (t *table) seam(r, shown *run, rules *rules) *session.Seam {
 
 // across is the evidence between two runs that do not follow each other directly.
 func (t *table) across(a, b *run) link {
-	ma, mb := t.shots[a.frames[len(a.frames)-1]].Meta, t.shots[b.frames[0]].Meta
+	last, first := a.frames[len(a.frames)-1], b.frames[0]
+	ma, mb := t.shots[last].Meta, t.shots[first].Meta
 	l := link{gap: gap(ma, mb)}
-	if ua, ok := ma.Upright(); ok {
-		if ub, ok := mb.Upright(); ok && ua != ub {
-			l.turned = oddsTurned
-		}
+	if t.turned(last, first) {
+		l.turned = oddsTurned
 	}
 	if settingsWords(ma, mb).Form != "" {
 		l.settings = 1
