@@ -90,6 +90,7 @@ func openWindow(e env, dir, log string, forNow bool) int {
 	ctx, stop := context.WithCancel(e.ctx)
 	defer stop()
 	go new(rest).run(ctx)
+	go stayBehind(ctx)
 	a := fyneapp.NewWithID(appID)
 	var tones sound.Player
 	w := app.New(a, app.Options{
