@@ -10,7 +10,6 @@ import (
 	"time"
 
 	"fyne.io/fyne/v2"
-	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 
 	"stillbench/app/look"
@@ -114,18 +113,16 @@ func (b *blends) action() (place.Action, bool) {
 // show lists the queue.
 func (b *blends) show() {
 	list := b.queue.List()
-	said, named, share := present.Queue(list, time.Now())
-	lines := parts.NewLines(linesOf(named))
-	bar, ground := canvas.NewRectangle(look.Ink1.Now()), canvas.NewRectangle(look.Line.Now())
-	bar.Hidden, ground.Hidden = share < 0, share < 0
-	scroll := container.NewVScroll(container.New(scrolled{lines}, lines))
-	body := container.New(place.Layout(func(w, h float32, g look.Grid) {
-		width := w - g.ContentX - g.Margin
-		place.Put(ground, g.ContentX, 0, width, 4)
-		place.Put(bar, g.ContentX, 0, width*float32(max(share, 0)), 4)
-		place.Put(scroll, 0, look.Space16, w, h-look.Space16)
-	}), ground, bar, scroll)
-	s := &sheet{said: said, body: body}
+	said, queued := present.Queue(list, time.Now())
+	lines := make([]parts.Line, len(queued))
+	for i, q := range queued {
+		lines[i] = parts.Line{Name: q.Name, Text: q.Text, Shape: queueShapes[q.State], Bar: q.State == present.QueueAtWork, Share: float32(q.Share)}
+	}
+	scroll := scrolled{parts.NewLines(lines)}.object()
+	if was := b.shown; was != nil && b.w.cover == was {
+		scroll.Offset = was.scrolls[0].Offset // it is drawn anew while it is read
+	}
+	s := &sheet{said: said, body: scroll, scrolls: []*container.Scroll{scroll}}
 	for _, q := range list {
 		if q.Running() {
 			s.actions = append(s.actions, place.InMargin(place.Does(words.QueueStop, func() { b.queue.Stop(q.ID) }, "X")))
@@ -152,6 +149,12 @@ func (b *blends) show() {
 	s.actions = append(s.actions, place.InMargin(place.Does(words.Back, b.w.uncover, place.KeyEscape, "Q")))
 	b.shown, b.w.cover = s, s
 	b.w.say()
+}
+
+// queueShapes are drawn before the blends of the queue; the words say the same.
+var queueShapes = map[present.QueueState]parts.Shape{
+	present.QueueWaits: parts.ShapeArea, present.QueueAtWork: parts.ShapeHold, present.QueueDone: parts.ShapeFree,
+	present.QueueFailed: parts.ShapeNotice, present.QueueStopped: parts.ShapeNothing,
 }
 
 func linesOf(named []present.NamedLine) []parts.Line {

@@ -67,7 +67,7 @@ func TestBlendSheet(t *testing.T) {
 	w.blends.look()
 	w.says("Stack 1 was not blended", "A0004.JPG", "and 12 more", "Bring it back")
 	w.keys("Q")
-	w.says("Nothing is being blended.")
+	w.says("A blend has failed.", "Why, and what to do")
 	w.keys("C")
 	w.says("stacks")
 }

@@ -39,13 +39,14 @@ type handOn struct {
 	result      handoff.Result
 	err         error
 
-	shown  *sheet // where it lies over the place
-	field  *parts.Input
-	list   *parts.Lines // folders, or what was made
-	chosen *parts.Lines
-	bar    *canvas.Rectangle
-	ground *canvas.Rectangle
-	body   *fyne.Container
+	shown   *sheet // where it lies over the place
+	field   *parts.Input
+	list    *parts.Lines // folders, or what was made
+	chosen  *parts.Lines
+	bar     *canvas.Rectangle
+	ground  *canvas.Rectangle
+	scrolls []*container.Scroll // of list and chosen
+	body    *fyne.Container
 
 	work sync.WaitGroup
 }
@@ -62,6 +63,7 @@ func newHandOn(w *App) *handOn {
 	}
 	h.bar, h.ground = canvas.NewRectangle(look.Ink1.Now()), canvas.NewRectangle(look.Line.Now())
 	h.body = container.New(place.Layout(h.arrange))
+	h.scrolls = []*container.Scroll{container.NewVScroll(h.list), container.NewVScroll(h.chosen)}
 	return h
 }
 
@@ -91,7 +93,7 @@ func (h *handOn) show() {
 	if h.dir != s.Session.Dir {
 		h.dir, h.asked.Out, h.plan, h.ended = s.Session.Dir, present.HandOnFolder(s), nil, h.ended && h.stop != nil
 	}
-	h.shown = &sheet{body: h.body, below: true}
+	h.shown = &sheet{body: h.body, below: true, scrolls: h.scrolls}
 	h.w.cover = h.shown
 	if h.stop == nil && !h.ended {
 		h.look()
@@ -145,7 +147,7 @@ func (h *handOn) say() {
 		words.HandAs: "A", words.HandPattern: "F", words.HandSidecars: "S", words.HandSheet: "C", words.HandTables: "T", words.HandGoesTo: "N",
 		words.HandStacks: "O",
 	})
-	h.body.Objects = []fyne.CanvasObject{container.NewVScroll(h.list), container.NewVScroll(h.chosen)}
+	h.body.Objects = []fyne.CanvasObject{h.scrolls[0], h.scrolls[1]}
 	if h.stop != nil {
 		h.body.Objects = append(h.body.Objects, h.ground, h.bar)
 	}

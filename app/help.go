@@ -31,8 +31,9 @@ func (w *App) showHelp() {
 		list.Objects = append(list.Objects, r.shape, r.ribbon, r.text)
 	}
 	list.Layout = helpLayout(rows)
+	scroll := container.NewVScroll(list)
 	w.cover = &sheet{
-		said: present.HelpSentence(), body: container.NewVScroll(list),
+		said: present.HelpSentence(), body: scroll, scrolls: []*container.Scroll{scroll},
 		actions: []place.Action{place.InMargin(place.Does(words.Back, w.uncover, place.KeyEscape, place.KeyHelp))},
 	}
 	w.say()

@@ -75,8 +75,15 @@ func (w *App) typedRune(r rune) {
 		w.press(place.KeySpace)
 		return
 	}
+	if d, ok := unshifted[r]; ok {
+		r = d
+	}
 	w.press(place.Key(unicode.ToUpper(r)))
 }
+
+// unshifted are the signs that stand where the digits do on a French keyboard, which has the digits
+// with Shift. None of them is a key of its own.
+var unshifted = map[rune]rune{'&': '1', 'é': '2', '"': '3', '\'': '4', '(': '5', '-': '6', 'è': '7', '_': '8'}
 
 // press does what a key does: first what lies over the place or the place itself says,
 // then what every place has.
@@ -89,7 +96,7 @@ func (w *App) press(k place.Key) {
 		return
 	}
 	if w.cover != nil {
-		if !place.Press(w.cover.actions, k) && !place.Press(w.everywhere(), k) && k == place.KeyEscape {
+		if !place.Press(w.cover.actions, k) && !w.cover.scrollBy(k) && !place.Press(w.everywhere(), k) && k == place.KeyEscape {
 			w.uncover()
 		}
 		return

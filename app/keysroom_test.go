@@ -1,6 +1,7 @@
 package app
 
 import (
+	"fmt"
 	"os"
 	"os/exec"
 	"testing"
@@ -12,6 +13,7 @@ import (
 	"stillbench/app/parts"
 	"stillbench/app/place"
 	"stillbench/app/place/placetest"
+	"stillbench/assets/words"
 )
 
 // Keys and their words stay out of the margin at the window's edge, out of the picture beside them
@@ -27,6 +29,11 @@ func TestKeysHaveRoom(t *testing.T) {
 			}
 		}
 		return
+	}
+	// While something is blended this stands in the margin as well.
+	queue := parts.NewKeyWord("Q", fmt.Sprintf(words.QueueWordF, "100 %"), nil).MinSize().Width
+	if room := look.Wide.ContentX - look.Space12 - look.Wide.Margin; queue > room {
+		t.Errorf("the queue's key takes %.0f of %.0f", queue, room)
 	}
 	for _, size := range []fyne.Size{fyne.NewSize(1440, 900), fyne.NewSize(1280, 800), fyne.NewSize(1024, 640)} {
 		w := opened(t, placetest.Afternoon())
@@ -80,7 +87,7 @@ func (w *bench) keysHaveRoom(at string, size fyne.Size) {
 	}
 	type box struct{ x0, y0, x1, y1 float32 }
 	var seen []box
-	var words []string
+	var called []string
 	d := fyne.CurrentApp().Driver()
 	root := d.AbsolutePositionForObject(w.window.Content()) // the test driver's canvas does not begin at 0, 0
 	var walk func(o fyne.CanvasObject)
@@ -90,7 +97,7 @@ func (w *bench) keysHaveRoom(at string, size fyne.Size) {
 		}
 		if k, ok := o.(*parts.KeyWord); ok {
 			p, m := d.AbsolutePositionForObject(k).Subtract(root), k.MinSize()
-			seen, words = append(seen, box{p.X, p.Y, p.X + m.Width, p.Y + m.Height}), append(words, k.Word)
+			seen, called = append(seen, box{p.X, p.Y, p.X + m.Width, p.Y + m.Height}), append(called, k.Word)
 			return
 		}
 		switch o := o.(type) {
@@ -110,11 +117,11 @@ func (w *bench) keysHaveRoom(at string, size fyne.Size) {
 	}
 	for i, a := range seen {
 		if a.x1 > size.Width-g.Margin+0.5 || a.x0 < g.Margin-0.5 {
-			w.t.Errorf("%s at %g: %q stands from %.0f to %.0f, in the margin", at, size.Width, words[i], a.x0, a.x1)
+			w.t.Errorf("%s at %g: %q stands from %.0f to %.0f, in the margin", at, size.Width, called[i], a.x0, a.x1)
 		}
 		for j, b := range seen[:i] {
 			if a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1 {
-				w.t.Errorf("%s at %g: %q and %q lie on each other", at, size.Width, words[i], words[j])
+				w.t.Errorf("%s at %g: %q and %q lie on each other", at, size.Width, called[i], called[j])
 			}
 		}
 	}

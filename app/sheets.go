@@ -31,7 +31,7 @@ func (w *App) welcome() *sheet {
 	for i, text := range []string{words.TourTable, words.TourStacks, words.TourSetups, words.TourPlan} {
 		tour[i] = parts.Line{Name: placeNames[i], Text: text}
 	}
-	keys, list := columns(s.actions), parts.NewLines(tour)
+	keys, list := columns(keyList{of: s.actions}), parts.NewLines(tour)
 	s.body = container.New(place.Layout(func(w, h float32, g look.Grid) {
 		place.Put(keys, 0, 0, w, h)
 		top := float32(34*len(s.actions)) + look.Space48 + look.Space16
@@ -40,29 +40,59 @@ func (w *App) welcome() *sheet {
 	return s
 }
 
-// columns lays keys under each other from the content's left edge, a column a list; a
-// list that is too long goes on in the next column. What has no word is not listed.
-func columns(lists ...[]place.Action) fyne.CanvasObject {
+// keyList is keys with a name above them, which may be "".
+type keyList struct {
+	name string
+	of   []place.Action
+}
+
+// keyStep is from one key to the next below it.
+const keyStep float32 = 34
+
+// columns lays keys under each other from the content's left edge. A list that is too long for one
+// column stands in several of about the same length. What has no word is not listed.
+func columns(lists ...keyList) fyne.CanvasObject {
 	c := container.New(nil)
-	var ends []int
+	type block struct {
+		name *place.Label
+		keys []fyne.CanvasObject
+	}
+	var blocks []block
 	for _, list := range lists {
-		for _, a := range list {
+		var b block
+		if list.name != "" {
+			b.name = place.NewLabel(place.Line(list.name, look.Name))
+			c.Add(b.name)
+		}
+		for _, a := range list.of {
 			if a.Word != "" {
-				c.Add(place.KeyWord(a))
+				b.keys = append(b.keys, place.KeyWord(a))
 			}
 		}
-		ends = append(ends, len(c.Objects))
+		c.Objects = append(c.Objects, b.keys...)
+		blocks = append(blocks, b)
 	}
 	c.Layout = place.Layout(func(w, h float32, g look.Grid) {
-		x, y, wide := g.ContentX, look.Space16, float32(0)
-		for i, o := range c.Objects {
-			if slices.Contains(ends, i) || y+22 > h-look.Space24 {
-				x, y, wide = x+wide+look.Space48, look.Space16, 0
+		x := g.ContentX
+		for _, b := range blocks {
+			top := look.Space16
+			if b.name != nil {
+				b.name.Put(x, top+4, w-x-g.Margin)
+				top += 30
 			}
-			width := o.MinSize().Width / look.Current().Scale
-			place.Put(o, x, y, width, 22)
-			wide = max(wide, width)
-			y += 34
+			n := len(b.keys)
+			fits := max(1, int((h-look.Space16-top-22)/keyStep)+1)
+			cols := (n + fits - 1) / fits
+			per := (n + max(cols, 1) - 1) / max(cols, 1)
+			for from := 0; from < n; from += per {
+				wide := float32(0)
+				for i, o := range b.keys[from:min(from+per, n)] {
+					width := o.MinSize().Width / look.Current().Scale
+					place.Put(o, x, top+keyStep*float32(i), width, 22)
+					wide = max(wide, width)
+				}
+				x += wide + look.Space48
+			}
 		}
 	})
 	return c
@@ -70,19 +100,22 @@ func columns(lists ...[]place.Action) fyne.CanvasObject {
 
 // showKeys lists the keys of the place.
 func (w *App) showKeys() {
-	lists := [][]place.Action{w.view().Actions(), slices.DeleteFunc(w.everywhere(), func(a place.Action) bool { return a.Word == words.AllKeys })}
+	lists := []keyList{
+		{placeNames[w.current], w.view().Actions()},
+		{words.KeysEverywhere, slices.DeleteFunc(w.everywhere(), func(a place.Action) bool { return a.Word == words.AllKeys })},
+	}
 	under, heading := w.cover, present.KeysOf(placeNames[w.current])
 	if under != nil {
-		heading = words.KeysHere
+		heading, lists[0].name = words.KeysHere, words.KeysOfThis
 	}
 	back := func() {
 		w.cover = under
 		w.say()
 	}
 	for _, list := range lists {
-		for i, a := range list {
-			list[i].Strong = false
-			list[i].Do = func() {
+		for i, a := range list.of {
+			list.of[i].Strong = false
+			list.of[i].Do = func() {
 				back()
 				if a.Do != nil {
 					a.Do()
@@ -91,7 +124,7 @@ func (w *App) showKeys() {
 		}
 	}
 	w.cover = &sheet{
-		said:    present.Sentence{Headline: heading, WhatToDo: words.KeysAdvice},
+		said:    present.Sentence{Mark: present.MarkKeys, Headline: heading, WhatToDo: words.KeysAdvice},
 		body:    columns(lists...),
 		actions: []place.Action{place.InMargin(place.Does(words.Back, back, place.KeyEscape, "?"))},
 	}
@@ -115,10 +148,9 @@ func (w *App) showProblems() {
 	for i, p := range problems {
 		lines[i] = parts.Line{Name: p.File, Text: present.Said(p.Sentence)}
 	}
-	list := parts.NewLines(lines)
+	scroll := scrolled{parts.NewLines(lines)}.object()
 	w.cover = &sheet{
-		said:    present.ProblemsSentence(w.snapshot),
-		body:    scrolled{list}.object(),
+		said: present.ProblemsSentence(w.snapshot), body: scroll, scrolls: []*container.Scroll{scroll},
 		actions: []place.Action{place.InMargin(place.Does(words.Back, w.uncover, place.KeyEscape, "I"))},
 	}
 	w.say()
@@ -140,7 +172,7 @@ func (w *App) choices(named []present.NamedLine, keys map[string]place.Key) []pa
 // edge, as wide as the content.
 type scrolled struct{ list fyne.CanvasObject }
 
-func (s scrolled) object() fyne.CanvasObject { return container.NewVScroll(container.New(s, s.list)) }
+func (s scrolled) object() *container.Scroll { return container.NewVScroll(container.New(s, s.list)) }
 
 // MinSize is the list's height.
 func (s scrolled) MinSize([]fyne.CanvasObject) fyne.Size {

@@ -258,6 +258,34 @@ type sheet struct {
 	below   bool // the keys stand in a row below
 	typing  bool // a field has the focus: letters are no keys
 	more    bool // it has keys that stand on "?" alone
+	// scrolls hold what may be longer than the window.
+	scrolls []*container.Scroll
+}
+
+// scrollBy moves what is longer than the window by a key: by a step, by a window less a step, or to an end. False for any
+// other key, and where all is in view.
+func (s *sheet) scrollBy(k place.Key) bool {
+	did := false
+	for _, scroll := range s.scrolls {
+		did = scrolledBy(scroll, k) || did
+	}
+	return did
+}
+
+func scrolledBy(s *container.Scroll, k place.Key) bool {
+	step := 2 * look.LineStep * look.Current().Scale
+	most := s.Content.MinSize().Height - s.Size().Height
+	page := max(s.Size().Height-step, step)
+	to, ok := map[place.Key]float32{
+		place.KeyUp: s.Offset.Y - step, place.KeyDown: s.Offset.Y + step,
+		place.KeyPageUp: s.Offset.Y - page, place.KeyPageDown: s.Offset.Y + page, place.KeySpace: s.Offset.Y + page,
+		place.KeyHome: 0, place.KeyEnd: most,
+	}[k]
+	if !ok || most <= 0 {
+		return false
+	}
+	s.ScrollToOffset(fyne.NewPos(0, min(max(to, 0), most)))
+	return true
 }
 
 func (s *sheet) Sentence() present.Sentence { return s.said }

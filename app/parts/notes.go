@@ -2,6 +2,7 @@ package parts
 
 import (
 	"math"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
@@ -17,6 +18,11 @@ type Line struct {
 	// does the same by OnTap.
 	Key   string
 	OnTap func()
+	// Shape stands before the name; where one line has one, all are set in.
+	Shape Shape
+	// Bar draws how far it has come below the name, and Share is that, from 0 to 1.
+	Bar   bool
+	Share float32
 }
 
 // Lines lists things and sentences under each other: the name in bold, its sentence
@@ -46,9 +52,21 @@ func (s *Lines) CreateRenderer() fyne.WidgetRenderer { return render(s) }
 // linesWide is the measure of a line that is still read with ease.
 const linesWide float32 = 760
 
+// linesIn is how far the words are set in beside shapes.
+const linesIn float32 = 32
+
+// in is how far the words are set in.
+func (s *Lines) in() float32 {
+	if slices.ContainsFunc(s.Items, func(l Line) bool { return l.Shape != ShapeNone }) {
+		return linesIn
+	}
+	return 0
+}
+
 // each calls f with every line of text, which item it is of, whether it is its name, and its base
-// line, and gives the height.
+// line, and gives the height. What is set in is not part of the width.
 func (s *Lines) each(width float32, f func(i int, name bool, base float32, text string)) float32 {
+	width -= s.in()
 	base := float32(17)
 	for i, item := range s.Items {
 		if i > 0 {
@@ -61,6 +79,9 @@ func (s *Lines) each(width float32, f func(i int, name bool, base float32, text 
 			}
 			f(i, true, base, shorten(item.Name, of(look.Name), room))
 			base += look.LineStep
+		}
+		if item.Bar {
+			base += look.Space8
 		}
 		for _, line := range wrap(item.Text, of(look.Base), min(width, linesWide)) {
 			f(i, false, base, line)
@@ -87,9 +108,23 @@ func (s *Lines) draw(p *pen, w, _ float32) {
 		if i == s.hover-1 {
 			st = st.in(look.Ink1)
 		}
-		p.text(0, base, text, st, left)
-		if key := s.Items[i].Key; name && key != "" {
-			p.cap(textWidth(text, st)+look.Space12, base-16, key)
+		in, item := s.in(), s.Items[i]
+		p.text(in, base, text, st, left)
+		if !name {
+			return
+		}
+		if item.Key != "" {
+			p.cap(in+textWidth(text, st)+look.Space12, base-16, item.Key)
+		}
+		if item.Shape == ShapeNotice {
+			p.warning(9, base-16, 11, 2)
+		} else {
+			p.shape(0, base-15, 18, item.Shape, look.Ink2, "", nil)
+		}
+		if item.Bar {
+			wide := min(w-in, linesWide)
+			p.fill(in, base+10, wide, 4, 0, look.Line)
+			p.fill(in, base+10, wide*min(max(item.Share, 0), 1), 4, 0, look.Ink1)
 		}
 	})
 }

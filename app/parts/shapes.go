@@ -29,6 +29,9 @@ const (
 	ShapePlan            // Plan's answer: four equal bars
 	ShapeArea            // draw the wanted area: its four corners
 	ShapeWheel           // Setups: the wheel, with the directions asked for
+	ShapeKeys            // keys: three caps and the long one below them
+	ShapeNotice          // something to be read: the triangle that warns
+	ShapeNothing         // nothing there yet: a ribbon's planned bars
 )
 
 // ShapeOf gives the shape of a verdict.
@@ -57,9 +60,9 @@ func ShapeOf(v session.Verdict) Shape {
 // colour is the shape's colour beside the sentence.
 func (s Shape) colour() look.Colour {
 	switch s {
-	case ShapeHold, ShapeWheel:
+	case ShapeHold, ShapeWheel, ShapeNothing:
 		return look.Ink2
-	case ShapePlan:
+	case ShapePlan, ShapeKeys:
 		return look.Ink1
 	}
 	return look.Accent
@@ -152,16 +155,32 @@ func (p *pen) shape(x, y, side float32, s Shape, c look.Colour, number string, c
 		p.ring(mx, my, 40*k, stroke(4), c)
 		p.ring(mx, my, 20*k, stroke(3.5), c)
 		p.disc(mx, my, max(5*k, 2), c)
+	case ShapeKeys:
+		for i := range 3 {
+			p.outline(x+(2+29*float32(i))*k, y+16*k, 26*k, 26*k, 5*k, stroke(4), c)
+		}
+		p.outline(x+2*k, y+46*k, 84*k, 26*k, 5*k, stroke(4), c)
+	case ShapeNotice:
+		p.warning(mx, y+6*k, 42*k, stroke(6))
+	case ShapeNothing:
+		for i := range 4 {
+			p.outline(x+(4.5+21*float32(i))*k, y+8*k, 16*k, 72*k, min(3, 4*k), stroke(3), c)
+		}
 	}
 }
 
 // caution draws the triangle that warns, 28 wide, with its top at (x+14, y).
 func (p *pen) caution(x, y float32) {
 	// A regular triangle on a side of 28 has a circle of radius 16.2 round it.
-	const r = 16.2
-	p.polygonStroke(x+14, y+r, r, 3, 0, 2, color.Transparent, look.Accent.Now())
-	p.fill(x+13, y+9, 2, 7, 0, look.Accent)
-	p.fill(x+13, y+18, 2, 2, 0, look.Accent)
+	p.warning(x+14, y, 16.2, 2)
+}
+
+// warning draws the triangle that warns in a circle of radius r, its top at (x, y).
+func (p *pen) warning(x, y, r, stroke float32) {
+	k := r / 16.2
+	p.polygonStroke(x, y+r, r, 3, 0, stroke, color.Transparent, look.Accent.Now())
+	p.fill(x-k, y+9*k, 2*k, 7*k, 0, look.Accent)
+	p.fill(x-k, y+18*k, 2*k, 2*k, 0, look.Accent)
 }
 
 // SmallShape is a shape 18 px large, as it stands in rows; the word is always beside

@@ -50,7 +50,7 @@ func (s *Spots) CreateRenderer() fyne.WidgetRenderer { return render(s) }
 
 const (
 	spotGap   float32 = 12
-	spotLeast float32 = 72 // narrower crops tell nothing
+	spotLeast float32 = 64 // narrower crops tell nothing
 	spotMost  float32 = 140
 	spotTop   float32 = 20 // below the hairlines
 	spotRatio float32 = 92.0 / 59

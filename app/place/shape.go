@@ -20,6 +20,12 @@ func Shape(s present.Sentence) parts.Shape {
 		return parts.ShapePlan
 	case present.MarkDraw:
 		return parts.ShapeArea
+	case present.MarkKeys:
+		return parts.ShapeKeys
+	case present.MarkNotice:
+		return parts.ShapeNotice
+	case present.MarkNothing:
+		return parts.ShapeNothing
 	}
 	return parts.ShapeNone
 }

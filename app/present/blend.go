@@ -159,7 +159,11 @@ func DepthName(out string) string {
 // took says roughly how long something takes.
 func took(d time.Duration) string {
 	if d < 90*time.Second {
-		return Count(max(int(d.Seconds()+0.5), 1), words.SecondOne, words.SecondMany)
+		n := max(int(d.Seconds()+0.5), 1)
+		if n > 20 {
+			n = (n + 5) / 10 * 10 // nobody counts along
+		}
+		return Count(n, words.SecondOne, words.SecondMany)
 	}
 	return Count(int(d.Minutes()+0.5), words.MinuteOne, words.MinuteMany)
 }
@@ -182,37 +186,73 @@ func QueueWord(list []desk.Queued) string {
 
 func percentOf(q desk.Queued) string { return fmt.Sprintf("%d %%", 100*q.Done/max(q.Total, 1)) }
 
-// Queue is the list of blends: what it says, a line each, and how far the one at work has come
-// (0 to 1; negative when none is at work).
-func Queue(list []desk.Queued, now time.Time) (Sentence, []NamedLine, float64) {
+// QueueState is how a blend in the queue stands.
+type QueueState uint8
+
+// The states of a blend.
+const (
+	QueueWaits QueueState = iota
+	QueueAtWork
+	QueueDone
+	QueueFailed
+	QueueStopped
+)
+
+// QueueLine is one blend of the queue.
+type QueueLine struct {
+	NamedLine
+	State QueueState
+	Share float64 // how far it has come, from 0 to 1, while it is at work
+}
+
+// Queue is the list of blends: what it says, and a line each.
+func Queue(list []desk.Queued, now time.Time) (Sentence, []QueueLine) {
 	said := Sentence{Mark: MarkPlan, Headline: words.QueueDone, WhatToDo: words.QueueTodoNone}
-	share := -1.0
-	togo := 0
-	var lines []NamedLine
+	togo, atWork, failed := 0, false, 0
+	var lines []QueueLine
 	for _, q := range list {
-		line := NamedLine{Name: Capital(q.Name)}
+		line := QueueLine{NamedLine: NamedLine{Name: Capital(q.Name)}}
 		switch {
 		case q.Waiting():
 			togo++
 			line.Text = words.QueueWaits
 		case q.Running():
 			togo++
+			atWork = true
 			said = Sentence{Mark: MarkHold, Headline: fmt.Sprintf(words.QueueHeadF, q.Name)}
-			share = float64(q.Done) / float64(max(q.Total, 1))
+			line.State, line.Share = QueueAtWork, float64(q.Done)/float64(max(q.Total, 1))
 			line.Text = fmt.Sprintf(words.QueueAtWorkF, percentOf(q))
 			if left := q.Left(now); left > 0 {
 				line.Text = fmt.Sprintf(words.QueueLeftF, line.Text, took(left))
 			}
 			line.Text += ". " + q.Job.Out
 		default:
-			line.Text = BlendEnded(q)
+			line.State, line.Text = QueueDone, BlendEnded(q)
+			switch {
+			case errors.Is(q.Err, context.Canceled):
+				line.State = QueueStopped
+			case q.Err != nil:
+				line.State = QueueFailed
+				failed++
+			}
 		}
 		lines = append(lines, line)
 	}
-	if share >= 0 {
+	switch {
+	case togo == 1:
+		said.WhatToDo = words.QueueTodoOne
+	case togo > 1:
 		said.WhatToDo = fmt.Sprintf(words.QueueTodoF, Count(togo, words.BlendOne, words.BlendMany))
+	case failed > 0:
+		said = Sentence{Mark: MarkNotice, Headline: words.QueueFailedOne, WhatToDo: words.QueueTodoFailed}
+		if failed > 1 {
+			said.Headline = fmt.Sprintf(words.QueueFailedF, words.Number(failed))
+		}
 	}
-	return said, lines, share
+	if togo > 0 && !atWork {
+		said.Mark, said.Headline = MarkHold, words.QueueBegins
+	}
+	return said, lines
 }
 
 // LastBlended is the file of the blend that ended last, "" when none was made.
@@ -238,7 +278,7 @@ func BlendEnded(q desk.Queued) string {
 	}
 	r := q.Result
 	name, _ := r.Character.Words()
-	out := []string{fmt.Sprintf(words.QueueResultF, q.Job.Out, r.W, r.H, Frames(len(r.Used)), lowerFirst(words.Of(name)))}
+	out := []string{fmt.Sprintf(words.QueueResultF, words.Whole(r.W), words.Whole(r.H), Frames(len(r.Used)), lowerFirst(words.Of(name)), q.Job.Out)}
 	for _, l := range r.LeftOut {
 		out = append(out, fmt.Sprintf(words.QueueLeftOutF, l.Name, plain(l.Err)))
 	}

@@ -27,6 +27,9 @@ const (
 	MarkSetups       // setups found
 	MarkPlan         // Plan's answer
 	MarkDraw         // the wanted area is being drawn
+	MarkKeys         // a list of keys
+	MarkNotice       // what could not be read, or failed
+	MarkNothing      // nothing is there yet
 )
 
 // Sentence is what a place opens with.

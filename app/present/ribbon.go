@@ -2,6 +2,7 @@ package present
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"sort"
 
@@ -48,6 +49,42 @@ type Aside struct {
 	Fingerprint string
 	At          float64
 	Words       string
+}
+
+// ToDo is the fingerprint of the frame that a verdict is about: the first that is blurred or differs, the one
+// before the first gap, or that at the open end; "" when there is none.
+func (r Ribbon) ToDo(v session.Verdict) string {
+	first := func(is func(Bar) bool) string {
+		if i := slices.IndexFunc(r.Bars, func(b Bar) bool { return !b.Planned && is(b) }); i >= 0 {
+			return r.Bars[i].Fingerprint
+		}
+		return ""
+	}
+	switch v {
+	case session.VerdictBlurred:
+		return first(func(b Bar) bool { return b.Blurred })
+	case session.VerdictUnsteady:
+		return first(func(b Bar) bool { return b.Light || b.Differ })
+	case session.VerdictNearOpen:
+		return first(func(Bar) bool { return true })
+	case session.VerdictFarOpen:
+		at := ""
+		for _, b := range r.Bars {
+			if !b.Planned {
+				at = b.Fingerprint
+			}
+		}
+		return at
+	case session.VerdictGap:
+		at, to := "", math.Inf(-1)
+		for _, b := range r.Bars {
+			if len(r.Gaps) > 0 && !b.Planned && b.To <= r.Gaps[0].From+1e-9 && b.To > to {
+				at, to = b.Fingerprint, b.To
+			}
+		}
+		return at
+	}
+	return ""
 }
 
 // ribbon draws up the ribbon of a group; current is the fingerprint of the frame to

@@ -45,7 +45,7 @@ func Redone(did session.Text) string { return fmt.Sprintf(words.RedoneF, Said(di
 
 // ProblemsSentence heads the list of what went wrong.
 func ProblemsSentence(s *desk.Snapshot) Sentence {
-	out := Sentence{WhatToDo: words.NoticesAdvice}
+	out := Sentence{Mark: MarkNotice, WhatToDo: words.NoticesAdvice}
 	if n := len(s.Unreadable); n > 0 && len(s.Notices) == 0 {
 		out.Headline = fmt.Sprintf(words.Plural(n, words.CouldNotReadOneF, words.CouldNotReadManyF), Count(n, words.FileOne, words.FileMany))
 		return out

@@ -352,7 +352,7 @@ func (b book) worstSentence(worst, covered, stacks int) Sentence {
 }
 
 func noStacks(count map[session.Kind]int) Sentence {
-	s := Sentence{Headline: words.NoStacks, WhatToDo: words.NoStacksAdvice}
+	s := Sentence{Mark: MarkNothing, Headline: words.NoStacks, WhatToDo: words.NoStacksAdvice}
 	if rest := others(count); rest != "" {
 		s.WhatToDo = fmt.Sprintf(words.NoStacksAdviceF, rest)
 	}

@@ -3,6 +3,7 @@ package stacks
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"stillbench/app/look"
 	"stillbench/app/parts"
@@ -54,9 +55,13 @@ func (p *Place) Actions() []place.Action {
 	hand := p.h.HandOn()
 	hand.Margin = !opened
 	out = append(out, hand)
+	next := place.Does(words.NextToDo, p.nextToDo, "C")
+	next.Off = p.toDo() == nil
+	out = append(out, next)
 	if p.open != 0 {
 		out = append(out, place.Does("", p.close, place.KeyEscape))
 	}
+	out = append(out, p.leftHand(opened)...)
 	if opened {
 		return append(out, p.frameActions()...)
 	}
@@ -64,6 +69,61 @@ func (p *Place) Actions() []place.Action {
 		out = append(out, p.markAction(r.Frames[0], r))
 	}
 	return out
+}
+
+// leftHand are second keys, under the left hand on QWERTY, QWERTZ and AZERTY alike, of what is done most
+// and has its key elsewhere: the right hand is at the focus ring.
+func (p *Place) leftHand(opened bool) []place.Action {
+	also := func(word string, off bool, do func(), keys ...place.Key) place.Action {
+		return place.Action{Keys: keys, Word: fmt.Sprintf(words.LeftHandF, word), Do: do, Off: off}
+	}
+	word, by := words.UpDown, func(n int) func() { return func() { p.move(n, false) } }
+	if opened {
+		word, by = words.Step, func(n int) func() { return func() { p.detail.step(n) } }
+	}
+	out := []place.Action{also(word, false, nil, "F", "G"), place.Does("", by(-1), "F"), place.Does("", by(1), "G")}
+	if p.at.seam {
+		out = append(out, also(words.Join, p.first(), p.join, "X"))
+	}
+	if f := p.detail.frame(); opened && f != nil {
+		mark, split := p.markAction(*f, &p.detail.row), p.splitAction(*f)
+		out = append(out, also(mark.Word, mark.Off, mark.Do, "A"), also(split.Word, split.Off, split.Do, "V"))
+	}
+	return out
+}
+
+// toDo is the next row, after the focus and from the top again, where something is left to do; nil when
+// nothing is.
+func (p *Place) toDo() *present.Row {
+	n := len(p.view.Rows)
+	at := slices.IndexFunc(p.view.Rows, func(r present.Row) bool { return r.GroupID == p.at.group })
+	for i := 1; i <= n; i++ {
+		if r := &p.view.Rows[(at+i+n)%n]; r.YourTurn || r.Question != "" {
+			return r
+		}
+	}
+	return nil
+}
+
+// nextToDo opens it at the frame that it is about.
+func (p *Place) nextToDo() {
+	r := p.toDo()
+	if r == nil {
+		return
+	}
+	frame := r.Ribbon.ToDo(r.Verdict)
+	p.Open(r.GroupID)
+	if frame != "" {
+		p.detail.proof = false
+		p.detail.goTo(frame)
+	}
+}
+
+// splitAction splits the group before a frame.
+func (p *Place) splitAction(f present.RowFrame) place.Action {
+	a := place.Does(fmt.Sprintf(words.SplitBeforeF, f.Number), func() { p.edit(session.Edit{Kind: session.EditSplit, Frame: f.Fingerprint}) }, "/")
+	a.Off = f.First
+	return a
 }
 
 // frameActions are the keys of an opened group, that stand beside its pictures.
@@ -77,8 +137,7 @@ func (p *Place) frameActions() []place.Action {
 	if f.SetAside {
 		aside = place.Does(words.PutBack, func() { p.edit(session.Edit{Kind: session.EditPutBack, Frame: f.Fingerprint}) }, "X")
 	}
-	split := place.Does(fmt.Sprintf(words.SplitBeforeF, f.Number), func() { p.edit(session.Edit{Kind: session.EditSplit, Frame: f.Fingerprint}) }, "/")
-	split.Off = f.First
+	split := p.splitAction(*f)
 	back := place.Does(words.MoveBack, func() { p.edit(session.Edit{Kind: session.EditMoveBack, Frame: f.Fingerprint}) }, "<")
 	back.Off = d.row.First
 	on := place.Does(words.MoveOn, func() { p.edit(session.Edit{Kind: session.EditMoveOn, Frame: f.Fingerprint}) }, ">")

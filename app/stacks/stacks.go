@@ -41,6 +41,7 @@ type Place struct {
 	body   *fyne.Container
 	scroll *container.Scroll
 	list   *fyne.Container
+	high   float32 // of what is in view, in px at scale 1; 0 before it was laid out
 }
 
 // question is what the photographer is asked.
@@ -74,8 +75,14 @@ func New(h *place.Host) *Place {
 	p.scroll = container.NewVScroll(p.list)
 	p.scroll.OnScrolled = func(fyne.Position) { p.fill() }
 	p.body = container.New(place.Layout(func(w, h float32, _ look.Grid) {
+		was := p.high
+		p.high = h
 		place.Put(p.scroll, 0, 0, w, h)
 		place.Put(p.touch.body, 0, 0, w, h)
+		if was != h && (was == 0 || p.inView(was)) {
+			p.reveal() // a longer sentence above leaves less room
+			return
+		}
 		p.fill()
 	}), p.scroll, p.touch.body)
 	return p
@@ -381,6 +388,17 @@ func (p *Place) move(by int, stacksOnly bool) {
 	}
 	i = max(0, min(i+by, len(items)-1))
 	p.focus(items[i].stop, false)
+}
+
+// inView tells that the focus is in a view so high, or what of it that can hold.
+func (p *Place) inView(high float32) bool {
+	y := p.scroll.Offset.Y / look.Current().Scale
+	for _, it := range p.items() {
+		if it.stop == p.at {
+			return it.top >= y-1 && min(it.top+it.h, it.top-parts.SeamHeight+high) <= y+high+1
+		}
+	}
+	return false
 }
 
 // reveal scrolls so that the focus is in view, an opened group with its whole height

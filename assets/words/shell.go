@@ -19,6 +19,8 @@ var (
 	FailedF           = say("That was not done: %s.")
 	KeysOfF           = say("The keys of %s.")
 	KeysHere          = say("The keys here.")
+	KeysOfThis        = say("here")
+	KeysEverywhere    = say("everywhere")
 	KeysAdvice        = say("A click on a word does the same. Esc goes back.")
 	Back              = sayAs("Back", "back")
 	AllKeys           = say("all keys")

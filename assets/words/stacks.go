@@ -75,6 +75,8 @@ var (
 	UpDown         = say("go through it")
 	OpenIt         = say("open it")
 	CloseIt        = say("close it")
+	NextToDo       = say("the next thing to do")
+	LeftHandF      = say("%s (left hand)") // what the key does
 	StackBefore    = say("the stack before")
 	StackNext      = say("the next stack")
 	GoTop          = say("to the beginning")

@@ -1,0 +1,69 @@
+package present
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"stillbench/session/blend"
+	"stillbench/session/desk"
+)
+
+// The queue says of each blend how it stands, and heads the list by what matters most: what is at work,
+// then what has failed.
+func TestQueueLines(t *testing.T) {
+	now := time.Date(2026, 5, 2, 14, 0, 0, 0, time.UTC)
+	waits := desk.Queued{Name: "stack 1"}
+	works := desk.Queued{Name: "stack 2", Began: now.Add(-30 * time.Second), Done: 1, Total: 4}
+	done := desk.Queued{Name: "stack 3", Began: now.Add(-time.Minute), Ended: now, Result: &desk.Blended{Result: &blend.Result{Character: blend.Surfaces}, W: 8256, H: 5504}}
+	failed := desk.Queued{Name: "stack 4", Began: now.Add(-time.Minute), Ended: now, Err: errors.New("the disk is full")}
+	stopped := desk.Queued{Name: "stack 5", Began: now.Add(-time.Minute), Ended: now, Err: context.Canceled}
+
+	said, lines := Queue([]desk.Queued{works, waits, done, failed, stopped}, now)
+	var states []QueueState
+	for _, l := range lines {
+		states = append(states, l.State)
+	}
+	if want := []QueueState{QueueAtWork, QueueWaits, QueueDone, QueueFailed, QueueStopped}; !slices.Equal(states, want) {
+		t.Errorf("states %v, want %v", states, want)
+	}
+	if lines[0].Share != 0.25 || !strings.Contains(lines[0].Text, "25 % done, about 90 seconds left") && !strings.Contains(lines[0].Text, "2 minutes left") {
+		t.Errorf("at work: %+v", lines[0])
+	}
+	if said.Headline != "Blending stack 2." || !strings.Contains(said.WhatToDo, "2 blends to go, one after the other") {
+		t.Errorf("%q %q", said.Headline, said.WhatToDo)
+	}
+	// One blend does not come one after the other.
+	if said, _ := Queue([]desk.Queued{works}, now); strings.Contains(said.WhatToDo, "after the other") {
+		t.Errorf("of one blend: %q", said.WhatToDo)
+	}
+	for _, c := range []struct {
+		list []desk.Queued
+		want string
+		mark Mark
+	}{
+		{[]desk.Queued{done, stopped}, "Nothing is being blended.", MarkPlan},
+		{[]desk.Queued{done, failed}, "A blend has failed.", MarkNotice},
+		{[]desk.Queued{failed, failed}, "Two blends have failed.", MarkNotice},
+		{[]desk.Queued{failed, works}, "Blending stack 2.", MarkHold},
+		{[]desk.Queued{waits}, "Beginning to blend.", MarkHold},
+	} {
+		if said, _ := Queue(c.list, now); said.Headline != c.want || said.Mark != c.mark {
+			t.Errorf("%q with mark %d, want %q with %d", said.Headline, said.Mark, c.want, c.mark)
+		}
+	}
+}
+
+// Seconds left are said as roughly as they are known.
+func TestTook(t *testing.T) {
+	for d, want := range map[time.Duration]string{
+		700 * time.Millisecond: "1 second", 17 * time.Second: "17 seconds", 81 * time.Second: "80 seconds", 100 * time.Second: "2 minutes",
+	} {
+		if got := took(d); got != want {
+			t.Errorf("%v: %q, want %q", d, got, want)
+		}
+	}
+}

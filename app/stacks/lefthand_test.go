@@ -1,0 +1,106 @@
+package stacks
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"stillbench/app/place"
+	"stillbench/session"
+)
+
+// What is done most in Stacks is under the left hand on every keyboard: the letters of these keys lie
+// left of the middle on QWERTY, QWERTZ and AZERTY alike.
+func TestStacksByTheLeftHand(t *testing.T) {
+	const lefts = "QWERTASDFGXCV" // all three have these there; Y, Z and B lie at the middle or change sides
+	w := newBench(t, three())
+	w.keys("F")
+	if !w.at.seam {
+		t.Fatalf("back does not go to the seam: %+v", w.at)
+	}
+	w.keys("X")
+	w.edit(session.EditJoin, w.desk.Edits[len(w.desk.Edits)-1].Frame)
+
+	w = newBench(t, three())
+	w.keys("F", "F", place.KeySpace) // by the seam to the second stack
+	if w.open != 3 {
+		t.Fatalf("opened %d", w.open)
+	}
+	at := w.detail.index()
+	w.keys("G")
+	if w.detail.index() != at+1 {
+		t.Errorf("on goes from frame %d to %d", at, w.detail.index())
+	}
+	f := w.detail.frame().Fingerprint
+	w.keys("V")
+	w.edit(session.EditSplit, f)
+	w = newBench(t, three())
+	w.keys("F", "F", place.KeySpace, "G", "A")
+	w.edit(session.EditMark, w.desk.Edits[0].Frame)
+
+	w = newBench(t, three())
+	w.keys("F", "F", place.KeySpace)
+	for _, a := range w.Actions() {
+		for _, k := range a.Keys {
+			if strings.Contains(a.Word, "left hand") && !strings.Contains(lefts, string(k)) {
+				t.Errorf("%s for %q lies elsewhere on one of the keyboards", k, a.Word)
+			}
+		}
+	}
+	// No key does two things.
+	seen := map[place.Key]int{}
+	for _, a := range w.Actions() {
+		for _, k := range a.Keys {
+			if a.Do != nil {
+				seen[k]++
+			}
+		}
+	}
+	for k, n := range seen {
+		if n > 1 {
+			t.Errorf("%s does %d things", k, n)
+		}
+	}
+}
+
+// The key goes from one thing that is left to do to the next, round and round, and opens it at the frame
+// that it is about.
+func TestNextThingToDo(t *testing.T) {
+	b := three()
+	ids := stacksOf(b.S.Groups)
+	b.S.Checks = map[int64]*session.Check{}
+	for i, id := range ids {
+		g := b.S.Groups[slices.IndexFunc(b.S.Groups, func(g session.Group) bool { return g.ID == id })]
+		c := &session.Check{Verdict: session.VerdictFarOpen, FarEnd: session.EndOpen}
+		for j, fp := range g.Frames {
+			c.Frames = append(c.Frames, session.FrameCheck{Fingerprint: fp, Place: new(float64(j) / float64(len(g.Frames)-1)), Near: new(float64(j) / 10), Far: new(float64(j+1) / 10), Aligned: true})
+		}
+		if i == 1 {
+			c.Verdict = session.VerdictBlurred
+			c.Frames[2].Blurred = true
+		}
+		b.S.Checks[id] = c
+	}
+	w := newBench(t, b)
+	w.keys("C")
+	if w.open != ids[0] || w.detail.current != b.S.Checks[ids[0]].Frames[3].Fingerprint {
+		t.Errorf("opened %d at %s, want the first stack at its last frame", w.open, w.detail.current)
+	}
+	w.keys("C")
+	if w.open != ids[1] || w.detail.current != b.S.Checks[ids[1]].Frames[2].Fingerprint {
+		t.Errorf("opened %d at %s, want the second stack at the blurred frame", w.open, w.detail.current)
+	}
+	w.keys("C")
+	if w.open != ids[0] {
+		t.Errorf("after the last comes %d, not the first again", w.open)
+	}
+}
+
+func stacksOf(groups []session.Group) (ids []int64) {
+	for _, g := range groups {
+		if g.Kind == session.KindStack {
+			ids = append(ids, g.ID)
+		}
+	}
+	return ids
+}
