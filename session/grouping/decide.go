@@ -26,6 +26,7 @@ type decision struct {
 	reach  int     // how many markers in a row are reckoned with
 	judged map[[3]int]marker.Judgement
 	taught []float64 // by place in the chain: odds for a marker that corrections add
+	habit  habit     // nothing in a first reading
 }
 
 // verdict is the most probable reading of a row, with probabilities.
@@ -186,7 +187,7 @@ func (t *table) look(i, a, b int) marker.Judgement {
 
 // asMarkers is the weight of the frames between places a and b being markers.
 func (d *decision) asMarkers(a, b int) float64 {
-	sum := d.rhythm(a, b)
+	sum := d.rhythm(a, b) + d.habit.odds(a, b)
 	for k := a + 1; k < b; k++ {
 		switch d.rules.label(d.chain[k]) {
 		case isMarker:
@@ -249,22 +250,26 @@ func (d *decision) rhythm(a, b int) float64 {
 // together: the frame at place k goes on with what the one before it began.
 func (d *decision) together(k int) bool { return k > 0 && k < len(d.chain) && d.links[k].odds() < 0 }
 
-// otherSettings is what speaks against chain[k] being a marker between places a and b
-// when it has another aperture or focal length than both: nobody sets those for a hand.
+// otherSettings is what speaks against chain[k] being a marker between places a and b when it
+// has another aperture or focal length than the frames around: nobody sets those for a hand. It
+// may stand beside a single that had settings of its own, and be back at those from before.
 func (d *decision) otherSettings(k, a, b int) float64 {
-	differs, known := true, 0
-	for _, n := range []int{a, b} {
-		if n < 0 || n >= len(d.chain) {
+	const around = 4
+	m := d.t.shots[d.chain[k]].Meta
+	known := 0
+	for n := max(0, a-around+1); n < min(len(d.chain), b+around); n++ {
+		if n > a && n < b {
 			continue
 		}
-		m, o := d.t.shots[d.chain[k]].Meta, d.t.shots[d.chain[n]].Meta
-		known++
-		differs = differs && (changed(m.FNumber, o.FNumber, 0.04) || changed(m.FocalLengthMM, o.FocalLengthMM, 0.02))
+		o := d.t.shots[d.chain[n]].Meta
+		if !changed(m.FNumber, o.FNumber, 0.04) && !changed(m.FocalLengthMM, o.FocalLengthMM, 0.02) {
+			return 0
+		}
+		if n == a || n == b {
+			known++
+		}
 	}
-	if !differs {
-		return 0
-	}
-	return -4 * float64(known) // one neighbour may be a single with settings of its own
+	return -4 * float64(known) // one side may have settings of its own
 }
 
 // another is what speaks against chain[k] being a marker directly after another one,

@@ -385,9 +385,12 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
 }
 
 // retraces reports whether the frames of after are focused on what those of before were
-// focused on, through most of the way.
+// focused on, through most of the way: each as like one of those as two neighbours are to each
+// other, or, where the steps are so short or the light so faint that no frame is met again so well,
+// each most like the next in turn.
 func (t *table) retraces(before, after []int) bool {
 	const distinct = 0.08 // of likeness, as in focusIn
+	const half = 0.5      // of likeness; less is as good as by chance where hardly anything is crisp
 	var steps []float64
 	for m := 1; m < len(before); m++ {
 		if s, ok := focus(t, before[m-1], before[m]); ok {
@@ -395,23 +398,61 @@ func (t *table) retraces(before, after []int) bool {
 		}
 	}
 	step := median(steps, 1)
-	if ends, ok := focus(t, before[0], before[len(before)-1]); !ok || ends > step-distinct {
+	// A frame shot again at the end is like one of the first: the middle counts as well.
+	least, known := 1.0, false
+	three := some(before)
+	for n, i := range three {
+		for _, j := range three[:n] {
+			if s, ok := focus(t, i, j); ok {
+				least, known = min(least, s), true
+			}
+		}
+	}
+	if !known || least > step-distinct {
 		return false
 	}
-	met, lo, hi := 0, len(before), -1
-	for _, i := range after {
-		best, where := -1.0, 0
+	var met, most []float64 // places of the frames that are met again, and of those that some are most like
+	var turns []float64     // of most, by place in after
+	for n, i := range after {
+		best, least, where := -1.0, 1.0, 0
 		for m, j := range before {
-			if s, ok := focus(t, i, j); ok && s > best {
-				best, where = s, m
+			if s, ok := focus(t, i, j); ok {
+				least = min(least, s)
+				if s > best {
+					best, where = s, m
+				}
 			}
 		}
 		if best >= step-distinct/2 {
-			met++
-			lo, hi = min(lo, where), max(hi, where)
+			met = append(met, float64(where))
+		}
+		if best > half && best-least > distinct {
+			most, turns = append(most, float64(where)), append(turns, float64(n))
 		}
 	}
-	return met*3 >= len(after)*2 && (hi-lo)*2 >= len(before)-1
+	through := func(places []float64) bool {
+		return len(places) > 0 && len(places)*3 >= len(after)*2 && (slices.Max(places)-slices.Min(places))*2 >= float64(len(before)-1)
+	}
+	const inTurn, chance = 0.9, 5 // of correlation; so few frames may be in turn by chance
+	return through(met) || len(most) >= chance && through(most) && math.Abs(correlation(most, turns)) > inTurn
+}
+
+// correlation of two lists of one length (Pearson), 0 where one of them does not vary.
+func correlation(x, y []float64) float64 {
+	var sx, sy, sxx, syy, sxy float64
+	n := float64(len(x))
+	for i := range x {
+		sx += x[i]
+		sy += y[i]
+		sxx += x[i] * x[i]
+		syy += y[i] * y[i]
+		sxy += x[i] * y[i]
+	}
+	v := (sxx - sx*sx/n) * (syy - sy*sy/n)
+	if v <= 0 {
+		return 0
+	}
+	return (sxy - sx*sy/n) / math.Sqrt(v)
 }
 
 // goesOn looks at chain[k], which looks like another light or has another exposure than

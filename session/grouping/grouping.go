@@ -342,7 +342,7 @@ func (t *table) readChain(chain []int, said *rules) []*run {
 	if said.teach(chain) {
 		alone := newDecision(t, chain, slices.Clone(links), &rules{})
 		t.pauses(chain, alone.links, alone.decide())
-		unasked = alone.decide()
+		unasked = alone.decideByHabit()
 		d.teachMarkers(unasked)
 	}
 	first := d.decide()
@@ -350,7 +350,7 @@ func (t *table) readChain(chain []int, said *rules) []*run {
 	if unasked.marker != nil {
 		d.teachSeams(first, unasked)
 	}
-	return t.runs(chain, links, d.decide(), said)
+	return t.runs(chain, links, d.decideByHabit(), said)
 }
 
 // runs cuts a chain where the decision says so.

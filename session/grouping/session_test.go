@@ -127,6 +127,7 @@ func TestSessions(t *testing.T) {
 		{"once more from the beginning after a pause", new(roll).take(p.a[:]...).wait(120).take(p.a[:]...), "stack 6 | gap: stack 6"},
 		{"once more from the other end after a pause", new(roll).take(p.a[:]...).wait(120).take(p.a[5], p.a[4], p.a[3], p.a[2], p.a[1], p.a[0]), "stack 6 | gap: stack 6"},
 		{"one shot again at the end, and then once more", new(roll).take(p.a[:]...).wait(15).take(p.a[2]).wait(120).take(p.a[:]...), "stack 7 | gap: stack 6"},
+		{"the first one shot again at the end, and then once more", new(roll).take(p.a[:]...).wait(15).take(p.a[0]).wait(120).take(p.a[:]...), "stack 7 | gap: stack 6"},
 		{"a frame shot again at the end", new(roll).take(p.a[:]...).wait(20).take(p.a[1]), "stack 7"},
 		{"nothing sharp in the last frame", new(roll).take(p.a[:]...).take(p.blurred).wait(30).take(p.hand[0]).take(p.b[:]...),
 			"stack 7 | marker: marker 1 | after-marker: stack 6"},

@@ -44,8 +44,8 @@ type Judgement struct {
 	Through float64
 	// Veils hold the frame against the neighbours of like exposure.
 	Veils []sameness.Veil
-	// Dims are the natural log-odds for something that dims the picture without hiding it,
-	// by the one of Veils that speaks more for it; negative infinity without one.
+	// Dims are the natural log-odds for something that dims the picture without hiding it, by the
+	// one of Veils past which more of the other frame shows; negative infinity without one.
 	Dims float64
 	// Dark: hardly any light came through (a cap, or a hand close up).
 	Dark bool
@@ -159,8 +159,12 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 	}
 	j.Crisp, j.Form, j.Shape, j.News = highest(news), highest(form), highest(m.Form), newForm/(new+3)
 	j.Emptied, j.Filled = m.Lost(views[0], views[1])
-	for _, v := range j.Veils {
-		j.Dims = max(j.Dims, dot(dimming[:], Dimming(v, j.Covered)))
+	// Whatever dims, dims the table that is seen past it: of two neighbours that of which more
+	// shows. Past nothing at all any other table may seem dimmed.
+	for n, v := range j.Veils {
+		if n == 0 || v.Alike > j.Veils[0].Alike {
+			j.Dims = dot(dimming[:], Dimming(v, j.Covered))
+		}
 	}
 	return j
 }

@@ -1,0 +1,71 @@
+package grouping
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"stillbench/session"
+	"stillbench/session/grouping/sameness"
+)
+
+// crispAt is a frame of a sloping table: crisp around so much of the way down, with so much noise
+// in what is measured of it.
+func crispAt(r *rand.Rand, place, noise float64) shot {
+	const cells = 300
+	v := &sameness.View{Crisp: make([]float32, cells)}
+	for i := range v.Crisp {
+		far := (float64(i)/cells - place) / 0.35
+		v.Crisp[i] = float32(6*math.Exp(-far*far) + noise*r.NormFloat64())
+	}
+	return shot{Frame: &session.Frame{}, look: look{view: v}}
+}
+
+// A stack in short steps that is run through once more in fainter light is known again though
+// none of its frames is met again as well as its neighbours meet each other. One that goes on
+// farther, and frames in which nothing is crisp, are no second run.
+func TestRetraces(t *testing.T) {
+	for seed := range uint64(100) {
+		r := rand.New(rand.NewPCG(seed, 3))
+		for _, c := range []struct {
+			what           string
+			from, to, dull float64 // of the second run
+			want           bool
+		}{
+			{"back again", 1, 0, 1.2, true},
+			{"from the beginning again", 0, 1, 1.2, true},
+			{"farther", 1.1, 1.9, 1.2, false},
+			{"nothing crisp any more", 5, 6, 1.2, false},
+		} {
+			s := &table{}
+			var before, after []int
+			for k := range 12 {
+				before = append(before, len(s.shots))
+				s.shots = append(s.shots, crispAt(r, float64(k)/11, 0.2))
+			}
+			for k := range 9 {
+				after = append(after, len(s.shots))
+				s.shots = append(s.shots, crispAt(r, c.from+(c.to-c.from)*float64(k)/8, c.dull))
+			}
+			if got := s.retraces(before, after); got != c.want {
+				t.Errorf("seed %d, %s: %v", seed, c.what, got)
+			}
+		}
+	}
+}
+
+// Nobody sets another aperture for a hand; a single beside it that has one says nothing when the
+// frames beyond it have that of the hand.
+func TestAHandHasTheSettingsOfTheFramesAround(t *testing.T) {
+	p := pictures()
+	r := new(roll).take(p.a[:]...).wait(40).take(p.b[2]).last(aperture(3.5)).wait(20).take(p.hand[0])
+	s := newTable(New(), r.frames)
+	chain := s.chains[0]
+	d := newDecision(s, chain, s.links(chain), s.obey(nil))
+	if v := d.otherSettings(7, 6, 8); v != 0 {
+		t.Errorf("%g for a hand with the settings of the stack, beside a single wide open", v)
+	}
+	if v := d.otherSettings(6, 5, 7); v >= 0 {
+		t.Errorf("%g for a frame wide open between others that are not", v)
+	}
+}
