@@ -162,6 +162,12 @@ const (
 
 // BenchmarkVerdict judges made-up stacks that nothing was tuned on, and gives the figures.
 func BenchmarkVerdict(b *testing.B) {
+	b.Run("reliefs", func(b *testing.B) { judge(b, relief.Make, len(relief.Faults)) })
+	b.Run("tables", func(b *testing.B) { judge(b, relief.MakeTable, len(relief.TableFaults)) })
+}
+
+// judge scores the stacks that are made of the reported seeds: as many in a row as there are faults are a round.
+func judge(b *testing.B, make func(seed uint64) *relief.Stack, faults int) {
 	rounds := 1
 	if *full {
 		rounds = benchRounds
@@ -171,8 +177,8 @@ func BenchmarkVerdict(b *testing.B) {
 		if sc.order != nil {
 			continue // once is enough: nothing here is random
 		}
-		for k := range rounds * len(relief.Faults) {
-			s := relief.Make(uint64(firstReported + k))
+		for k := range rounds * faults {
+			s := make(uint64(firstReported + k))
 			sc.add(s, check(s))
 		}
 	}

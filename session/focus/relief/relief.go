@@ -51,6 +51,17 @@ var diameters = []float64{0, 0.7, 1.3, 2, 2.8, 3.8, 5, 6.6, 8.6, 11.5, 15.5, 21,
 // New makes a subject of w x h pixels. place gives, for x and y in 0..1 of the picture
 // (beyond it in the margin), where the surface is in focus.
 func New(kind Kind, w, h int, seed uint64, place func(x, y float64) float64) *Subject {
+	s := laidOut(kind, w, h, place)
+	mw, mh := s.places.W, s.places.H
+	s.blurred.see(texture(kind, mw, mh, rand.New(rand.NewPCG(seed, 0x7e11))))
+	if kind == Glossy {
+		s.gleam.see(gleams(mw, mh, rand.New(rand.NewPCG(seed, 0x91ea))))
+	}
+	return s
+}
+
+// laidOut is a subject without its texture.
+func laidOut(kind Kind, w, h int, place func(x, y float64) float64) *Subject {
 	s := &Subject{W: w, H: h, Kind: kind, margin: max(16, max(w, h)/14)}
 	mw, mh := w+2*s.margin, h+2*s.margin
 	s.places = plane.New(mw, mh)
@@ -65,10 +76,6 @@ func New(kind Kind, w, h int, seed uint64, place func(x, y float64) float64) *Su
 				s.Place.Pix[iy*w+ix] = v
 			}
 		}
-	}
-	s.blurred.see(texture(kind, mw, mh, rand.New(rand.NewPCG(seed, 0x7e11))))
-	if kind == Glossy {
-		s.gleam.see(gleams(mw, mh, rand.New(rand.NewPCG(seed, 0x91ea))))
 	}
 	return s
 }

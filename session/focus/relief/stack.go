@@ -45,6 +45,7 @@ type Stack struct {
 	Kind     Kind
 	Shape    string
 	Fault    string // "" for none
+	Dark     bool   // as MakeTable says
 	ISO      float64
 	Step     float64 // of its sound part, in circles of confusion
 	Wobble   float64 // pixels
@@ -288,8 +289,8 @@ func (s *Stack) judge(subj *Subject, place []float64, order []int) {
 	near, far := 0, 0
 	for _, v := range subj.Place.Pix {
 		z := float64(v) / circle
-		if z > place[n-1]+background-10 {
-			continue
+		if z > place[n-1]+background-10 || z < place[0]-background+10 {
+			continue // what nobody wants sharp
 		}
 		if z < place[0]-1 {
 			near++
