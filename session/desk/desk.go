@@ -29,6 +29,10 @@ import (
 // pour in.
 const publishEvery = 150 * time.Millisecond
 
+// publishShare bounds the time that this takes while files pour in: one part in so many, since a large
+// session is long in being grouped and reading waits meanwhile.
+const publishShare = 5
+
 // ErrClosed is given by calls that come after Close.
 var ErrClosed = errors.New("the session is closed")
 
@@ -323,6 +327,7 @@ func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, re
 	if d.proofs != nil {
 		proofs = d.proofs.out
 	}
+	var due time.Time // when the session is published next while files pour in
 	for {
 		var out chan<- *file
 		var next *file
@@ -358,8 +363,9 @@ func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, re
 		case <-tick.C:
 		}
 		// A frame that comes alone is shown at once; a flood is shown in steps.
-		if d.stale && (d.idle() || len(tick.C) > 0) {
+		if begun := time.Now(); d.stale && (d.idle() || !begun.Before(due)) {
 			d.publish(ctx)
+			due = begun.Add(max(publishEvery, publishShare*time.Since(begun)))
 		}
 		d.release()
 	}
