@@ -8,7 +8,13 @@ import "math"
 // pictures say.
 type habit struct {
 	of            []int // by place in the chain: the stack it belongs to, -1 for none
-	before, after []ending
+	before, after ends
+}
+
+// ends are what the stacks have on one side of them, with how many of those known are marked.
+type ends struct {
+	list          []ending
+	marked, known int
 }
 
 // ending is what a stack has on one side of it.
@@ -37,14 +43,16 @@ func (d *decision) habits(by verdict) habit {
 		}
 		stack := -1
 		if !by.marker[from] && to-from > fewTried {
-			stack = len(h.before)
-			h.before, h.after = append(h.before, bare), append(h.after, unknown)
+			stack = len(h.before.list)
+			before, after := bare, unknown
 			if from > 0 {
-				h.before[stack] = at(from - 1)
+				before = at(from - 1)
 			}
 			if to < n {
-				h.after[stack] = at(to)
+				after = at(to)
 			}
+			h.before.add(before)
+			h.after.add(after)
 		}
 		for k := from; k < to; k++ {
 			h.of[k] = stack
@@ -55,35 +63,52 @@ func (d *decision) habits(by verdict) habit {
 }
 
 // odds are the natural log-odds that the other stacks of the session add for markers between
-// the frames at places a and b: 0 where they tell nothing, and where no stack is at either end.
-// The share of marked ones is taken by Laplace's rule of succession.
+// the frames at places a and b: 0 where they tell nothing, where no stack is at either end, and
+// within a stack.
 func (h *habit) odds(a, b int) float64 {
-	share := func(ends []ending, but int) float64 {
-		has, all := 1.0, 2.0
-		for n, e := range ends {
-			if n == but || e == unknown {
-				continue
-			}
-			all++
-			if e == marked {
-				has++
-			}
-		}
-		return has / all
+	ends, begins := -1, -1 // the stacks that do so there
+	if a >= 0 && a < len(h.of) {
+		ends = h.of[a]
 	}
-	missed, even := 1.0, 1.0 // probability that neither stack is marked there, and if nothing were known
-	if a >= 0 && a < len(h.of) && h.of[a] >= 0 {
-		missed *= 1 - share(h.after, h.of[a])
-		even /= 2
+	if b < len(h.of) {
+		begins = h.of[b]
 	}
-	if b < len(h.of) && h.of[b] >= 0 {
-		missed *= 1 - share(h.before, h.of[b])
-		even /= 2
-	}
-	if even == 1 {
+	if ends == begins {
 		return 0
 	}
+	missed, even := 1.0, 1.0 // probability that neither stack is marked there, and if nothing were known
+	if ends >= 0 {
+		missed *= 1 - h.after.share(ends)
+		even /= 2
+	}
+	if begins >= 0 {
+		missed *= 1 - h.before.share(begins)
+		even /= 2
+	}
 	return math.Log((1-missed)/missed) - math.Log((1-even)/even)
+}
+
+func (e *ends) add(what ending) {
+	e.list = append(e.list, what)
+	if what != unknown {
+		e.known++
+	}
+	if what == marked {
+		e.marked++
+	}
+}
+
+// share is the probability that stack n is marked on that side, by all the others (Laplace's rule
+// of succession).
+func (e *ends) share(n int) float64 {
+	has, all := e.marked, e.known
+	if e.list[n] != unknown {
+		all--
+	}
+	if e.list[n] == marked {
+		has--
+	}
+	return float64(has+1) / float64(all+2)
 }
 
 // decideByHabit decides, and then again by the habit that shows.

@@ -12,9 +12,11 @@ import (
 // Laplace's rule of succession: after n of n the odds for the next are n+1 to 1, after none of n 1
 // to n+1, and of nothing known even. The stack that is asked about does not count.
 func TestHabitGoesByTheRuleOfSuccession(t *testing.T) {
-	of := func(ends ...ending) habit {
-		h := habit{before: ends, after: make([]ending, len(ends))}
-		for n := range ends {
+	of := func(before ...ending) habit {
+		var h habit
+		for n, e := range before {
+			h.before.add(e)
+			h.after.add(unknown)
 			h.of = append(h.of, -1, -1, n) // something twice, and then the stack
 		}
 		return h
@@ -42,6 +44,9 @@ func TestHabitGoesByTheRuleOfSuccession(t *testing.T) {
 		}
 		if got := h.odds(last, last+1); got != 0 {
 			t.Errorf("%s: %.3f of what comes after, where nothing has come", c.what, got)
+		}
+		if got := h.odds(last, last); got != 0 {
+			t.Errorf("%s: %.3f within a stack", c.what, got)
 		}
 	}
 }

@@ -8,8 +8,10 @@ import (
 	"stillbench/session/grouping/sameness"
 )
 
-// asked is the probability under which the program asks instead of deciding alone.
-const asked = 0.9
+// asked is the probability under which the program asks instead of deciding alone: who is not
+// asked about a mistake has to find it among all groups, which is reckoned at the trouble of
+// twenty questions.
+const asked = 0.95
 
 // groups makes groups of runs: kinds, reasons, questions, and what was said by hand.
 func (t *table) groups(runs []*run, rules *rules) []session.Group {

@@ -22,6 +22,7 @@ import (
 	_ "image/jpeg"
 	_ "image/png"
 	"os"
+	"path"
 	"path/filepath"
 	"runtime"
 	"slices"
@@ -116,6 +117,7 @@ type score struct {
 	cutHit, cutFalse, cutMissed    int
 	markHit, markFalse, markMissed int
 	questions                      int
+	asked                          int // sessions in which all that is wrong is asked about
 	corrections                    int // until all is right, each of them teaching
 }
 
@@ -185,8 +187,8 @@ func (s *score) String() string {
 	if s.corrections > 0 {
 		put = fmt.Sprintf(", the others after %d corrections", s.corrections)
 	}
-	return fmt.Sprintf("sessions all right %d of %d%s; seams: precision %.1f %%, recall %.1f %%; markers: precision %.1f %%, recall %.1f %%; kinds right %.1f %%; %.2f questions per 100 frames; %d frames",
-		s.right, s.sessions, put, share(s.cutHit, s.cutFalse), share(s.cutHit, s.cutMissed), share(s.markHit, s.markFalse), share(s.markHit, s.markMissed),
+	return fmt.Sprintf("sessions all right %d of %d%s, all right or asked about %d; seams: precision %.1f %%, recall %.1f %%; markers: precision %.1f %%, recall %.1f %%; kinds right %.1f %%; %.2f questions per 100 frames; %d frames",
+		s.right, s.sessions, put, s.asked, share(s.cutHit, s.cutFalse), share(s.cutHit, s.cutMissed), share(s.markHit, s.markFalse), share(s.markHit, s.markMissed),
 		100*float64(s.kinds)/float64(s.frames), 100*float64(s.questions)/float64(s.frames), s.frames)
 }
 
@@ -214,17 +216,40 @@ func byPauses(frames []session.Frame, times float64) []session.Group {
 }
 
 // corrections counts what a photographer has to put right by hand who goes through the
-// session from its beginning, and again after every correction.
-func (m *made) corrections() int {
+// session from its beginning, and again after every correction. asked tells whether the
+// program had asked for each of them.
+func (m *made) corrections() (n int, asked bool) {
 	var edits []session.Edit
+	asked = true
 	for len(edits) < len(m.Frames) {
-		e, ok := m.fault(m.group(edits...))
+		groups := m.group(edits...)
+		e, ok := m.fault(groups)
 		if !ok {
 			break
 		}
+		asked = asked && m.asks(groups, e)
 		edits = append(edits, e)
 	}
-	return len(edits)
+	return len(edits), asked
+}
+
+// asks reports whether one of the questions is answered by e: it is about that frame and about
+// what e says of it.
+func (m *made) asks(groups []session.Group, e session.Edit) bool {
+	at := slices.IndexFunc(m.Frames, func(f session.Frame) bool { return f.Fingerprint == e.Frame })
+	name := path.Base(m.Frames[at].Name)
+	return slices.ContainsFunc(groups, func(g session.Group) bool {
+		q := g.Question.String()
+		switch e.Kind {
+		case session.EditMark, session.EditUnmark:
+			return q == "Is "+name+" a marker?"
+		case session.EditSplit:
+			return q == "One stack or two? Perhaps another begins at "+name+"."
+		case session.EditJoin:
+			return q == "One stack or two?" && g.Frames[0] == e.Frame
+		}
+		return false
+	})
 }
 
 // fault is what puts the first fault right; ok is false when there is none.
@@ -328,7 +353,11 @@ func measure(t *testing.T, first ...uint64) {
 		if !s.add(m, m.group(), line) && (m.Seed < fresh || m.Seed >= 2000) {
 			t.Logf("session %d is not all right", m.Seed)
 		}
-		s.corrections += m.corrections()
+		n, asked := m.corrections()
+		s.corrections += n
+		if asked {
+			s.asked++
+		}
 		for times, p := range pauses {
 			p.add(m, byPauses(m.Frames, times), nil)
 		}
