@@ -58,6 +58,7 @@ type App struct {
 	cancel context.CancelFunc
 	do     func(func())   // runs on the UI goroutine
 	work   sync.WaitGroup // what runs off the UI goroutine
+	edits  sync.WaitGroup // those of it that change the session
 
 	desk     place.Desk
 	stopDesk context.CancelFunc
@@ -120,8 +121,9 @@ func (w *App) Run() {
 	w.Close()
 }
 
-// Close ends the session and waits until it has ended.
+// Close ends the session and waits until it has ended. What was done with it before is done first.
 func (w *App) Close() {
+	w.edits.Wait()
 	w.cancel()
 	w.blends.close()
 	w.handOn.close()
@@ -315,7 +317,9 @@ func (w *App) run(fn func(ctx context.Context, d place.Desk) error) {
 	if d == nil {
 		return
 	}
+	w.edits.Add(1)
 	w.later(func(ctx context.Context) func() {
+		defer w.edits.Done()
 		if err := fn(ctx, d); err != nil && ctx.Err() == nil {
 			return func() { w.tell(present.Failed(err)) }
 		}

@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/driver/desktop"
 
 	"stillbench/app/look"
+	"stillbench/app/parts"
 	"stillbench/app/place"
 	"stillbench/app/present"
 	"stillbench/assets/words"
@@ -44,8 +45,12 @@ func (w *App) listen() {
 	w.window.SetOnDropped(func(_ fyne.Position, dropped []fyne.URI) { w.dropped(dropped) })
 }
 
-// quit closes the window, and asks before where a blend or a handoff is at work.
+// quit closes the window, and asks before where a blend or a handoff is at work. Words that are being
+// typed into the log are kept.
 func (w *App) quit() {
+	if e, ok := w.window.Canvas().Focused().(*parts.InputEntry); ok && e.Keep {
+		e.OnEnter(e.Text)
+	}
 	if w.blends.mayQuit() && w.handOn.mayQuit() {
 		w.leave()
 	}

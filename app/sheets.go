@@ -146,7 +146,10 @@ func (w *App) showProblems() {
 	problems := present.Problems(w.snapshot)
 	lines := make([]parts.Line, len(problems))
 	for i, p := range problems {
-		lines[i] = parts.Line{Name: p.File, Text: present.Said(p.Sentence)}
+		lines[i] = parts.Line{Name: p.File, Text: present.Said(p.Sentence), Shape: parts.ShapeNotice}
+		if p.File == "" { // else it may begin with the file's name
+			lines[i].Text = present.Capital(lines[i].Text)
+		}
 	}
 	scroll := scrolled{parts.NewLines(lines)}.object()
 	w.cover = &sheet{

@@ -86,6 +86,9 @@ func TextOf(err error) Text {
 	if of := errors.Unwrap(err); of != nil && of.Error() == err.Error() { // it adds no words
 		return TextOf(of)
 	}
+	if e, ok := err.(interface{ Unwrap() []error }); ok && len(e.Unwrap()) == 1 && e.Unwrap()[0].Error() == err.Error() {
+		return TextOf(e.Unwrap()[0]) // joined with nothing
+	}
 	if parts := Joined(err); len(parts) > 1 {
 		said := TextOf(parts[0])
 		for _, p := range parts[1:] {

@@ -28,6 +28,7 @@ func TestFault(t *testing.T) {
 		{Fail("%s cannot be written: %s", "a.tif", full), "a.tif cannot be written: /out/a.tif: no space left on device", "a.tif cannot be written: /out/a.tif: no space left on device", "%s cannot be written: %s", syscall.ENOSPC, ErrInvalid},
 		{Fail("stopped: %s", context.Canceled), "stopped: context canceled", "stopped: context canceled", "stopped: %s", context.Canceled, ErrInvalid},
 		{errors.Join(Refuse("a"), Fail("b")), "not valid: a\nb", "a; b", "%s; %s", ErrInvalid, ErrNotFound},
+		{errors.Join(Fail("%s is away", "a"), nil), "a is away", "a is away", "%s is away", nil, ErrInvalid},
 		{fmt.Errorf("read: %w", Refuse("a")), "read: not valid: a", "read: a", "read: a", ErrInvalid, ErrNotFound},
 		{errors.New("100 % gone"), "100 % gone", "100 % gone", "100 % gone", nil, ErrInvalid},
 	} {

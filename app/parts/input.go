@@ -48,6 +48,8 @@ type InputEntry struct {
 	OnEscape func()
 	OnArrow  func(fyne.KeyName)
 	OnFocus  func(has bool)
+	// Keep: what was typed goes the way of Enter when the window is closed over it.
+	Keep bool
 
 	focused bool
 	outer   *Input

@@ -18,7 +18,7 @@ type Line struct {
 	// does the same by OnTap.
 	Key   string
 	OnTap func()
-	// Shape stands before the name; where one line has one, all are set in.
+	// Shape stands before its first line; where one line has one, all are set in.
 	Shape Shape
 	// Bar draws how far it has come below the name, and Share is that, from 0 to 1.
 	Bar   bool
@@ -100,7 +100,10 @@ func (s *Lines) least() (w, h float32) {
 }
 
 func (s *Lines) draw(p *pen, w, _ float32) {
+	before := -1
 	s.each(w, func(i int, name bool, base float32, text string) {
+		first := i != before
+		before = i
 		st := of(look.Base)
 		if name {
 			st = of(look.Name)
@@ -110,16 +113,16 @@ func (s *Lines) draw(p *pen, w, _ float32) {
 		}
 		in, item := s.in(), s.Items[i]
 		p.text(in, base, text, st, left)
+		if first && item.Shape == ShapeNotice {
+			p.warning(9, base-16, 11, 2)
+		} else if first {
+			p.shape(0, base-15, 18, item.Shape, look.Ink2, "", nil)
+		}
 		if !name {
 			return
 		}
 		if item.Key != "" {
 			p.cap(in+textWidth(text, st)+look.Space12, base-16, item.Key)
-		}
-		if item.Shape == ShapeNotice {
-			p.warning(9, base-16, 11, 2)
-		} else {
-			p.shape(0, base-15, 18, item.Shape, look.Ink2, "", nil)
 		}
 		if item.Bar {
 			wide := min(w-in, linesWide)

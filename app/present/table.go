@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"time"
+	"unicode/utf8"
 
 	"stillbench/assets/words"
 	"stillbench/session"
@@ -102,14 +103,22 @@ func TableOf(s *desk.Snapshot, now time.Time) Table {
 	return t
 }
 
+// longNotice is how many letters of a notice the sentence takes, about two lines of it; longer ones
+// are read on their own sheet.
+const longNotice = 120
+
 func (b book) nothing(t Table) Sentence {
 	if t.Found > 0 {
 		return Sentence{Mark: MarkHold, Headline: fmt.Sprintf(words.ReadingF, t.Read, t.Found), WhatToDo: words.ReadingAdvice}
 	}
 	if n := len(b.Notices); n > 0 {
-		return Sentence{Headline: words.NothingYet, WhatToDo: Said(b.Notices[n-1].Sentence)}
+		s := Sentence{Mark: MarkNotice, Headline: words.NothingYet, WhatToDo: Capital(Said(b.Notices[n-1].Sentence))}
+		if utf8.RuneCountInString(s.WhatToDo) > longNotice {
+			s.WhatToDo = words.NoticeLong
+		}
+		return s
 	}
-	return Sentence{Headline: words.NothingYet, WhatToDo: fmt.Sprintf(words.NothingYetAdviceF, filepath.Base(b.Session.Dir))}
+	return Sentence{Mark: MarkNothing, Headline: words.NothingYet, WhatToDo: fmt.Sprintf(words.NothingYetAdviceF, filepath.Base(b.Session.Dir))}
 }
 
 // tableSentence decides what the Table says, by urgency: files still to be read, the

@@ -260,7 +260,7 @@ func (p *Place) name() {
 			p.edit(session.Edit{Kind: session.EditName, Frame: frame, Text: text})
 		}
 	}
-	p.field.Entry.OnEscape = p.closeField
+	p.field.Entry.OnEscape, p.field.Entry.Keep = p.closeField, true
 	p.reveal()
 	p.h.Focus(p.field.Entry)
 	p.h.Say()

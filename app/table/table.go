@@ -4,6 +4,7 @@ package table
 
 import (
 	"context"
+	"fmt"
 	"image"
 	"slices"
 
@@ -398,7 +399,7 @@ func (p *Place) Actions() []place.Action {
 		out[0].Margin = true
 		out = append(out, p.trials.actions()...)
 	}
-	return append(out, p.recallActions()...)
+	return append(append(out, p.recallActions()...), place.Does(fmt.Sprintf(words.LeftHandF, p.lightWord()), p.begin, "G"))
 }
 
 // frameActions are the keys of the frame that is shown.
@@ -464,6 +465,7 @@ func (p *Place) refreshAfter() {
 func (p *Place) draftActions() []place.Action {
 	out := []place.Action{
 		{Keys: []place.Key{place.KeyEnter}, Word: words.DraftLog, Do: p.log, Margin: true, Strong: true},
+		place.Does(fmt.Sprintf(words.LeftHandF, words.DraftLog), p.log, place.KeySpace),
 		place.InMargin(place.Does(words.DraftLeave, p.leaveDraft, place.KeyEscape)),
 		place.InMargin(place.Does(words.DraftAdd, p.addLight, "A")),
 		place.InMargin(place.Does(words.DraftKind, p.nextKind, "K")),
@@ -593,7 +595,7 @@ func (p *Place) open(hint, text string, set func(*session.Setup, string)) {
 			return d.Edit(ctx, session.Edit{Kind: session.EditSetup, Setup: &s})
 		})
 	}
-	p.field.Entry.OnEscape = p.closeField
+	p.field.Entry.OnEscape, p.field.Entry.Keep = p.closeField, true
 	p.body.Add(p.field)
 	p.setup.Hide()
 	p.arrangeAgain()
