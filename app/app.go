@@ -359,9 +359,10 @@ func (w *App) say() { w.shell.say() }
 func (w *App) focus(f fyne.Focusable) {
 	if f == nil {
 		w.window.Canvas().Unfocus()
-		return
+	} else {
+		w.window.Canvas().Focus(f)
 	}
-	w.window.Canvas().Focus(f)
+	w.say() // the keys that a field takes for itself are greyed
 }
 
 func (w *App) pixels() float32 { return w.window.Canvas().Scale() }

@@ -156,6 +156,7 @@ func (w *App) everywhere() []place.Action {
 func (w *App) marginKeys(v view) []place.Action {
 	var out []place.Action
 	own := v.Actions()
+	_, typing := w.window.Canvas().Focused().(*parts.InputEntry)
 	for i, list := range [][]place.Action{own, w.everywhere()} {
 		for _, a := range list {
 			if i > 0 && slices.ContainsFunc(a.Keys, func(k place.Key) bool { return place.Can(own, k) }) {
@@ -164,6 +165,7 @@ func (w *App) marginKeys(v view) []place.Action {
 			if w.cover != nil && w.cover.typing && a.Writes() {
 				continue
 			}
+			a.Off = a.Off || typing && (a.Writes() || place.Can([]place.Action{a}, place.KeySpace)) // the field takes it
 			if a.Margin && (w.cover == nil || w.cover.more || a.Word != words.AllKeys) {
 				out = append(out, a)
 			}

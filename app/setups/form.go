@@ -229,7 +229,10 @@ func (f *form) sentence() present.Sentence {
 
 func (f *form) actions() []place.Action {
 	if f.inside {
-		return nil
+		return []place.Action{
+			place.InMargin(place.Does(words.FormDone, func() { f.p.h.Focus(nil) }, place.KeyEnter, place.KeyEscape)),
+			place.InMargin(place.Does(words.FormFields, nil, place.KeyUp, place.KeyDown)),
+		}
 	}
 	log := place.InMargin(place.Does(words.FormLog, func() { f.log(0) }, place.KeyEnter))
 	log.Strong = true

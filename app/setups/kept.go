@@ -74,7 +74,7 @@ func (p *Place) searches() {
 	k = newPicker(p, func() present.Sentence {
 		s := present.Sentence{Mark: present.MarkSetups, Headline: words.SearchesHead, WhatToDo: words.SearchesTodo}
 		if len(list) == 0 {
-			s.Headline, s.WhatToDo = words.SearchesNone, ""
+			s.Headline, s.WhatToDo = words.SearchesNone, words.SearchesNoneTodo
 		}
 		return s
 	}, func() []place.Action {
@@ -122,7 +122,10 @@ func (p *Place) templates() {
 	k = newPicker(p, func() present.Sentence {
 		s := present.Sentence{Mark: present.MarkTrial, Headline: words.TemplatesHead, WhatToDo: words.TemplatesTodo}
 		if len(list) == 0 {
-			s.Headline = words.TemplatesNone
+			s.Headline, s.WhatToDo = words.TemplatesNone, words.TemplatesNoneLog
+			if p.at < len(p.found) {
+				s.WhatToDo = words.TemplatesNoneKeep
+			}
 		}
 		return s
 	}, func() []place.Action {

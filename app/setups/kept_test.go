@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2"
 
 	"stillbench/app/place"
+	"stillbench/assets/words"
 	"stillbench/session"
 	"stillbench/session/desk"
 )
@@ -59,7 +60,7 @@ func TestSearchEndedByEnterIsRemembered(t *testing.T) {
 	w := newBench(t)
 	w.keys("H")
 	w.take(1)
-	if says := w.Sentence(); says.WhatToDo != "" || len(w.leaf.(*picker).rows) != 0 {
+	if says := w.Sentence(); says.WhatToDo != words.SearchesNoneTodo || len(w.leaf.(*picker).rows) != 0 {
 		t.Errorf("without a search it says %q", says.WhatToDo)
 	}
 	w.keys(place.KeyEscape)

@@ -7,6 +7,8 @@ var (
 	FormTodo      = say("It begins as the last one. ↓ and ↑ go from field to field, → takes what is offered, Enter twice logs it.")
 	FormTodoKeysF = say("Enter logs it from the next frame on; E corrects setup %d.") // its number
 	FormTodoKeys  = say("Enter logs it.")
+	FormDone      = say("stop typing")
+	FormFields    = say("from field to field")
 	FormLog       = say("log it")
 	FormCorrectF  = say("correct setup %d")
 	FormEdit      = say("back to the fields")

@@ -2,32 +2,35 @@ package words
 
 // Earlier searches.
 var (
-	EarlierSearches = say("earlier searches")
-	SearchesHead    = say("Searches from before.")
-	SearchesNone    = say("No search from before.")
-	SearchesTodo    = say("Enter asks again. K keeps what is asked now under a name.")
-	KeepSearch      = say("keep this search")
-	KeepSearchF     = say("Keep “%s” as") // what is asked
-	AskAgain        = say("ask again")
-	ForgetIt        = say("forget it")
-	RecentSearch    = say("recent")
+	EarlierSearches  = say("earlier searches")
+	SearchesHead     = say("Searches from before.")
+	SearchesNone     = say("No search from before.")
+	SearchesNoneTodo = say("Every search that led to a setup stands here afterwards.")
+	SearchesTodo     = say("Enter asks again. K keeps what is asked now under a name.")
+	KeepSearch       = say("keep this search")
+	KeepSearchF      = say("Keep “%s” as") // what is asked
+	AskAgain         = say("ask again")
+	ForgetIt         = say("forget it")
+	RecentSearch     = say("recent")
 )
 
 // Templates.
 var (
-	TemplatesKey  = say("templates")
-	TemplatesHead = say("Templates.")
-	TemplatesNone = say("No template yet.")
-	TemplatesTodo = say("Enter puts one on the table. K keeps this card's setup under a name.")
-	KeepTemplate  = say("keep this setup")
-	KeepTemplateF = say("Keep %s as a template called") // Setup 9
-	BeginFrom     = say("put it on the table")
-	TemplateUsedF = say("Set up from %s: it holds from the next frame on.")
-	KeptHint      = say("a name")
-	KeptAsF       = say("Kept as %s.")
-	ForgottenF    = say("%s is forgotten.")
-	NeverUsed     = say("not used yet")
-	UsedF         = say("used %s") // 2 May
+	TemplatesKey      = say("templates")
+	TemplatesHead     = say("Templates.")
+	TemplatesNone     = say("No template yet.")
+	TemplatesNoneLog  = say("A template is a setup kept under a name, to begin from it again. Log one first: L at the Table.")
+	TemplatesNoneKeep = say("A template is a setup kept under a name, to begin from it again. K keeps that of this card.")
+	TemplatesTodo     = say("Enter puts one on the table. K keeps this card's setup under a name.")
+	KeepTemplate      = say("keep this setup")
+	KeepTemplateF     = say("Keep %s as a template called") // Setup 9
+	BeginFrom         = say("put it on the table")
+	TemplateUsedF     = say("Set up from %s: it holds from the next frame on.")
+	KeptHint          = say("a name")
+	KeptAsF           = say("Kept as %s.")
+	ForgottenF        = say("%s is forgotten.")
+	NeverUsed         = say("not used yet")
+	UsedF             = say("used %s") // 2 May
 )
 
 // A subject over its days.

@@ -97,9 +97,9 @@ var (
 
 // Measuring the magnification.
 var (
-	MeasureAdvice  = say("Click two marks on the ruler in this frame, then type how far apart they are.")
-	MeasureFirst   = say("Click the first mark.")
-	MeasureSecond  = say("Click the second mark.")
+	MeasureAdvice  = say("Two marks on the ruler, by a click each or by the arrows and Space; then type how far apart they are.")
+	MeasureFirst   = say("Set the first mark.")
+	MeasureSecond  = say("Set the second mark.")
 	MeasureLength  = say("How far apart are they? Type it, and Enter.")
 	MeasureIsF     = say("Magnification ×%s.") // 1.09
 	MeasureKeepF   = say("The field is %s wide. Enter keeps it with the lens and the setup.")
