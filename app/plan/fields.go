@@ -119,10 +119,21 @@ func show(o fyne.CanvasObject, on bool) {
 // inputRise is how far above its base line the words of an input begin.
 const inputRise float32 = 17
 
+// put places name and value on one line.
 func (f *field) put(x, value, base, width float32) {
+	f.name.Put(x, base, value-x-look.Space8)
+	f.putValue(value, base, width)
+}
+
+// putBelow places the value below its name.
+func (f *field) putBelow(x, name, base, width float32) {
+	f.name.Put(x, name, width)
+	f.putValue(x, base, width)
+}
+
+func (f *field) putValue(value, base, width float32) {
 	k := look.Current().Scale
 	f.width = width - look.Space4
-	f.name.Put(x, base, value-x-look.Space8)
 	f.computed.Put(value, base, width)
 	place.Put(f.input, value, base-inputRise, width, f.input.MinSize().Height/k)
 }

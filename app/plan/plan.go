@@ -468,17 +468,26 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 		names = min(names, 120)
 		value, width, x, pitch = g.Margin+names, 240-names, narrowTableX, narrowPitch
 	}
-	for i, f := range p.fields {
+	// The longest of what is typed has the whole column in a small window, below its name.
+	long := narrow && fieldBase+float32(len(p.fields)+1)*pitch+look.LineStep*float32(len(p.foot.Lines)) <= h && len(p.problems.Lines) == 0
+	base := fieldBase
+	for _, f := range p.fields {
 		wide := width
 		for at, key := range map[present.PlanField]*parts.KeyWord{present.PlanSharp: p.sharpKey, present.PlanMagnification: p.measureKey} {
 			if show(key, narrow); narrow && at == f.at {
 				wide -= capRoom
-				place.Put(key, value+wide+5, fieldBase+float32(i)*pitch-inputRise, capRoom, 22)
+				place.Put(key, value+wide+5, base-inputRise, capRoom, 22)
 			}
 		}
-		f.put(left, value, fieldBase+float32(i)*pitch, wide)
+		if long && (f.at == present.PlanExposure || f.at == present.PlanLight) {
+			f.putBelow(left, base, base+look.LineStep, value+width-left)
+			base += look.LineStep
+		} else {
+			f.put(left, value, base, wide)
+		}
+		base += pitch
 	}
-	below := fieldBase + float32(len(p.fields)-1)*pitch + look.Space16
+	below := base - pitch + look.Space16
 	right := w - g.Margin
 
 	// From below: the foot, the planned ribbon, the side view, then as many rows as there

@@ -465,3 +465,26 @@ func TestWhatIsAskedIsDrawn(t *testing.T) {
 		t.Error("with an answer the question is still drawn")
 	}
 }
+
+// A small window shows a whole exposure, and a light with its distance, without the keys being there.
+func TestExposureAndLightAreWholeInASmallWindow(t *testing.T) {
+	w := newBench(t, &desk.Snapshot{})
+	w.window.Resize(fyne.NewSize(1024, 450))
+	for at, text := range map[present.PlanField]string{present.PlanExposure: "f/3.5 · 1/80 s · ISO 100", present.PlanLight: "LED panel, 40 W, 40 cm"} {
+		w.write(at, text)
+		w.press(fyne.KeyEscape)
+		w.window.Resize(fyne.NewSize(1024, 451)) // as it is laid out anew
+		w.refresh()
+		f := w.fields[at]
+		if f.input.Entry.Text != text || place.TextWidth(text, look.Input) > f.width {
+			t.Errorf("%q stands as %q on %g", text, f.input.Entry.Text, f.width)
+		}
+	}
+	var end float32
+	for i, f := range w.fields {
+		if top := f.name.Position().Y; i > 0 && top < end-1 {
+			t.Errorf("%q begins at %g, above the end of the line before at %g", f.said, top, end)
+		}
+		end = f.input.Position().Y + inputRise
+	}
+}
