@@ -147,11 +147,16 @@ func (a *analysis) ranks(s *Stack) *ranks {
 	}
 	for k := range p.ev.tiles {
 		t := &p.ev.tiles[k]
-		if t.fit.ok && t.fit.cost < 3 && t.fit.sd < surePlace*a.circle {
+		if a.surelyAt(t) {
 			r.tiles = append(r.tiles, held{at: t.at, place: sign * t.fit.place, sd: t.fit.sd})
 		}
 	}
 	return r
+}
+
+// surelyAt reports whether a tile is known to lie at its place.
+func (a *analysis) surelyAt(t *tileEvidence) bool {
+	return t.fit.ok && !t.fit.out && t.fit.cost < 3 && t.fit.sd < surePlace*a.circle
 }
 
 // farFirst reports whether the fit's places run from far to near, and whether that is known.
@@ -343,6 +348,9 @@ const (
 	// worthCircles is how far past an end, in circles of confusion, it still is the subject:
 	// what is farther out is background.
 	worthCircles = 7
+	// mostVague is the share of the subject's tiles that may lie nobody knows where, in noise or by a regular
+	// pattern, for an end to be called closed: that is said of all of it.
+	mostVague = 1.0 / 3
 )
 
 // tellEnds finds whether the subject goes on past the end frames.
@@ -353,9 +361,17 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 	p := a.places
 	first, last := p.ends()
 	before, behind := make([]float64, a.tw*a.th), make([]float64, a.tw*a.th)
+	subject, vague := 0, 0
 	for k := range p.ev.tiles {
 		t := &p.ev.tiles[k]
-		if !t.fit.ok || t.fit.cost > 3 {
+		past := max(first-t.fit.place, t.fit.place-last) > worthCircles*a.circle
+		if t.fit.ok && !t.fit.out && !past {
+			subject++
+			if !a.surelyAt(t) {
+				vague++
+			}
+		}
+		if !t.fit.ok || t.fit.out || t.fit.cost > 3 {
 			continue
 		}
 		if first-t.fit.place < worthCircles*a.circle {
@@ -371,8 +387,11 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 	}
 	enough := max(endTiles, endShare*float64(len(r.tiles)))
 	end := func(n float64) session.End {
-		if n >= enough {
+		switch {
+		case n >= enough:
 			return session.EndOpen
+		case float64(vague) > mostVague*float64(subject):
+			return session.EndUnknown
 		}
 		return session.EndClosed
 	}

@@ -432,6 +432,21 @@ func TestFewOfTheBench(t *testing.T) {
 	}
 }
 
+// The ends and gaps of a few set-ups on a table, dark ones among them: rounded things of another texture than the table
+// under them, in noise and before backgrounds that lie anywhere.
+func TestEndsOfAFewTables(t *testing.T) {
+	for _, seed := range []uint64{90432, 90452} {
+		s := relief.MakeTable(seed)
+		var sc score
+		sc.add(s, check(s))
+		for name, q := range map[string]tally{"gap": sc.gap, "near end": sc.near, "far end": sc.far} {
+			if q.miss+q.false_ > 0 {
+				t.Errorf("%s: %s: %s", s, name, &q)
+			}
+		}
+	}
+}
+
 // Under one lamp the same noise of the sensor is the coarser the darker the tone that it lies on, by
 // the slope of sRGB's curve (IEC 61966-2-1): what is noise in the dark tones of a picture without
 // detail is told as their own, and not as that of the lighter ones beside them.

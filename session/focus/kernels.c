@@ -19,6 +19,8 @@ static inline __attribute__((always_inline)) void costs(const int width, double 
 	const double error = by->error, own = by->own, huber = by->huber, longest = by->longest;
 	const double per_pixel = by->per_pixel, weigh_shared = 1 / (by->shared * by->shared);
 	double at[BLOCK], total[BLOCK], wide[BLOCK], narrow[BLOCK], lnh[WINDOW][BLOCK], over[WINDOW][BLOCK];
+	double gains[BANDS][BLOCK], vague[BANDS][BLOCK];
+	int known[BANDS];
 	for (int k = 0; k < width; k++) {
 		at[k] = from + span * (first + k) / of;
 		total[k] = 0;
@@ -31,14 +33,14 @@ static inline __attribute__((always_inline)) void costs(const int width, double 
 			sw[k] = sr[k] = sh[k] = shh[k] = shr[k] = 0;
 		int any = 0;
 		for (int r = 0; r < t->n; r++) {
-			const double s = t->s[r], e = t->most[b][r], above = t->above[b][r];
+			const double s = t->s[r], e = t->most[b][r], above = t->above[b][r], least = error + t->doubt[b][r];
 			any |= above > 0;
 			for (int k = 0; k < width; k++) {
 				double d = fabs(s - at[k]);
 				double x = (d < longest ? d : longest) * per_pixel;
 				int i = (int)x;
 				double h = left[i] + (x - i) * (left[i + 1] - left[i]);
-				double inv = 1 / (error - own * (h > -8 ? h : -8));
+				double inv = 1 / (least - own * (h > -8 ? h : -8));
 				double q = inv * inv * above, res = e - h;
 				lnh[r][k] = h;
 				over[r][k] = inv;
@@ -49,6 +51,7 @@ static inline __attribute__((always_inline)) void costs(const int width, double 
 				shr[k] += q * h * res;
 			}
 		}
+		known[b] = any;
 		if (!any)
 			continue;
 		double gain[BLOCK], factor[BLOCK];
@@ -57,19 +60,34 @@ static inline __attribute__((always_inline)) void costs(const int width, double 
 			factor[k] = hr / (hh + weigh_shared);
 			gain[k] = (sr[k] - factor[k] * sh[k]) / sw[k];
 			total[k] += factor[k] * factor[k] * weigh_shared;
+			gains[b][k] = gain[k];
+			vague[b][k] = 1 / sw[k];
 			wide[k] *= 1 + hh / weigh_shared;
 			factor[k] += 1;
 		}
 		for (int r = 0; r < t->n; r++) {
-			const double e = t->most[b][r], f = t->floor[b][r];
+			const double e = t->most[b][r], f = t->floor[b][r], least = error + t->doubt[b][r];
 			for (int k = 0; k < width; k++) {
 				// Below the floor nothing is known but that it is below.
 				double model = gain[k] + factor[k] * lnh[r][k];
 				double x = fabs(e - (model > f ? model : f)) * over[r][k];
-				double part = over[r][k] * error;
+				double part = over[r][k] * least;
 				total[k] += x > huber ? 2 * huber * x - huber * huber : x * x;
 				narrow[k] *= part * part;
 			}
+		}
+	}
+	// The tile's traits, against the usual ones: the coarsest band's gain, and by how much each other is above the next.
+	for (int b = 0; b < BANDS; b++) {
+		const int last = b + 1 == BANDS;
+		const double usual = t->usual[b], spread = t->spread[b];
+		if (!(spread > 0) || !known[b] || (!last && !known[b + 1]))
+			continue;
+		for (int k = 0; k < width; k++) {
+			double trait = gains[b][k] - (last ? 0 : gains[b + 1][k]);
+			double v = spread * spread + vague[b][k] + (last ? 0 : vague[b + 1][k]);
+			double x = fabs(trait - usual) / sqrt(v);
+			total[k] += x > huber ? 2 * huber * x - huber * huber : x * x;
 		}
 	}
 	// A likelihood is the less, the wider the spread that it allows itself.

@@ -3,10 +3,13 @@
 enum { BANDS = 4, WINDOW = 15 };
 
 // A tile in the frames that it is compared in, n of them: their places, and in every band the
-// greater of energy and floor, and the floor (logarithms); above tells the energies over it. log holds, by
-// band, where the tile's table of what a disc leaves begins in tables.
+// greater of energy and floor, and the floor (logarithms); above tells the energies over it, doubt is the standard
+// deviation of an energy by what is not known of its noise. log holds, by band, where the tile's table of what a disc
+// leaves begins in tables. usual and spread are what the tile's traits are among those around, mean and standard
+// deviation, see traits.go; a spread of 0 says that nothing is known.
 struct tile {
-	double s[WINDOW], most[BANDS][WINDOW], floor[BANDS][WINDOW], above[BANDS][WINDOW];
+	double s[WINDOW], most[BANDS][WINDOW], floor[BANDS][WINDOW], above[BANDS][WINDOW], doubt[BANDS][WINDOW];
+	double usual[BANDS], spread[BANDS];
 	int n, log[BANDS];
 };
 

@@ -151,13 +151,13 @@ func (p *places) inFocus(t *tileEvidence, b, from, to int) (sw, sl, ss float64) 
 	lens := slanted(t.slant)
 	for r := from; r < to; r++ {
 		i := p.order[r]
-		if e := t.ln[b*n+i]; e > t.floor[b*n+i] && !p.skip[i] {
+		if e, f := t.ln[b*n+i], t.floor[b*n+i]; e > f && !p.skip[i] {
 			d := t.fit.place - p.s[i]
 			lnH, slope := lens.at(t.spectrum[b], b, math.Abs(d))
 			if d < 0 {
 				slope = -slope
 			}
-			w := 1 / sq(residualSD(lnH))
+			w := 1 / sq(residualSD(lnH)+doubt(e, f))
 			sw, sl, ss = sw+w, sl+w*(float64(e)-lnH), ss-w*slope
 		}
 	}

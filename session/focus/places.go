@@ -37,8 +37,13 @@ type tileEvidence struct {
 	spectrum [bands]uint8
 	slant    uint8          // index of the spread of its depths: see slanted
 	gain     [bands]float64 // ln of the energies in focus, NaN where unknown
-	best     [bands]float64 // the largest energy in each band, 0 where it is noise
-	fit      tileFit
+	vague    [bands]float64 // variance of that, and by how much it grows
+	lean     [bands]float64 // with the tile's place
+	// usual and spread are mean and standard deviation of its traits as those around it have them; spread 0:
+	// not known.
+	usual, spread [bands]float64
+	best          [bands]float64 // the largest energy in each band, 0 where it is noise
+	fit           tileFit
 }
 
 // tileFit is where a tile lies.
@@ -47,9 +52,12 @@ type tileFit struct {
 	place float64 // the likeliest; same unit as the frames' places
 	sd    float64
 	cost  float64 // mean squared residual, against the usual
-	// below and above are by how much likelier the tile lies more than a circle of confusion
-	// before the first frame, or behind the last, in order of the fit, than not: twice the
-	// logarithm of the ratio of the likelihoods at their best places. Negative: it does not.
+	least float64 // the cost itself, of the search
+	// out says that the tile lies farther outside the frames than a subject reaches, likelier than at place.
+	out bool
+	// below and above are by how much likelier the tile lies before the first frame, or behind the last, in
+	// order of the fit, from a circle of confusion on as far as a subject reaches, than anywhere else, in focus or
+	// farther out: twice the logarithm of the ratio of the likelihoods at their best places. Negative: it does not.
 	below, above float64
 }
 
@@ -68,6 +76,10 @@ const (
 // residualSD is the standard deviation that a residual of ln E is allowed, where the model
 // says that ln H of it is left.
 func residualSD(lnH float64) float64 { return modelError - modelRelative*max(lnH, -8) }
+
+// doubt is the standard deviation of ln of an energy by what is not known of the noise that was taken off: that is as
+// much as the floor.
+func doubt(ln, floor float32) float64 { return math.Exp(min(float64(floor-ln), 0)) }
 
 // Of what the model does not know, modelShared is what the frames of a tile share in a band, the spectrum
 // being the same in all of them: a part of its ln H. A residual is allowed modelError and modelOwn of ln H
@@ -137,6 +149,9 @@ func fitPlaces(ev *evidence, circle float64) *places {
 	if p.relocate() {
 		p.refine()
 	}
+	if p.unfold() {
+		p.refine()
+	}
 	p.finish()
 	return p
 }
@@ -173,6 +188,77 @@ func (p *places) relocate() bool {
 	}
 	p.s = to
 	p.sort()
+	return moved
+}
+
+// An end frame is looked for at these circles of confusion farther out than it stands, among the tiles that are
+// sharpest in it or in one of the next; it is moved where that is twenty times as likely.
+var unfoldShifts = [...]float64{-1.5, 1.5, 3, 4.5}
+
+const (
+	unfoldFrames = 4
+	unfoldTiles  = 150 // at the least, of as many as there are
+)
+
+var unfoldGain = 2 * math.Log(20)
+
+// unfold moves an end frame to where the tiles about it fit best, each of them wherever it then belongs. A tile between
+// the last two frames and one past the last look alike where these stand closer together than they should, and the fit's own
+// steps, for which the tiles stand still, do not turn all of them over at once. It reports whether a frame moved.
+func (p *places) unfold() bool {
+	n := p.ev.n
+	if n < 3 {
+		return false
+	}
+	moved := false
+	for _, end := range [...]struct {
+		at, next int
+		out      float64
+	}{{p.order[0], p.order[1], -1}, {p.order[n-1], p.order[n-2], 1}} {
+		var near []int
+		for _, k := range p.lead {
+			r := p.rank[p.ev.tiles[k].peak]
+			if end.out > 0 {
+				r = n - 1 - r
+			}
+			if r < unfoldFrames {
+				near = append(near, k)
+			}
+		}
+		few := near[:0]
+		for q, every := 0, max(1, len(near)/unfoldTiles); q < len(near); q += every {
+			few = append(few, near[q])
+		}
+		near = few
+		costs := make([]float64, len(near))
+		cost := func(at float64) (sum float64) {
+			p.s[end.at] = at
+			plane.Share(len(near), func(from, to int) {
+				for q := from; q < to; q++ {
+					t := p.ev.tiles[near[q]] // a copy: the fit stays as it is
+					p.fitTile(&t)
+					costs[q] = t.fit.least
+				}
+			})
+			for _, c := range costs {
+				sum += c
+			}
+			return sum
+		}
+		was := p.s[end.at]
+		place, best := was, cost(was)-unfoldGain
+		for _, shift := range unfoldShifts {
+			at := was + end.out*shift*p.circle
+			if end.out*(at-p.s[end.next]) <= 0 {
+				continue // it stays the last
+			}
+			if c := cost(at); c < best {
+				place, best = at, c
+			}
+		}
+		p.s[end.at] = place
+		moved = moved || place != was
+	}
 	return moved
 }
 
@@ -403,6 +489,9 @@ func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
 	f := searches.Get().(*search)
 	defer searches.Put(f)
 	n := p.pack(f, t)
+	// What lies farther out than a subject reaches is blurred in all frames, and the more evenly the farther.
+	first, last := p.ends()
+	farther := min(p.farther(f, lo, first, -1), p.farther(f, hi, last, 1))
 	steps := max(int((hi-lo)/candidateStep+1), 4)
 	costs := f.costs(lo, hi-lo, steps)
 	bestAt := 0
@@ -425,18 +514,17 @@ func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
 	// a tile that the model does not describe knows it.
 	left := max(1, f.costAt(place)/max(float64(n)-bands-1, 1)/usualCost)
 	sum, mean, square := 0.0, 0.0, 0.0
-	notBelow, below, notAbove, above := math.Inf(1), math.Inf(1), math.Inf(1), math.Inf(1)
-	first, last := p.ends()
-	first, last = first-p.circle, last+p.circle
+	below, above := math.Inf(1), math.Inf(1)
+	notBelow, notAbove := farther, farther
 	for k, c := range costs {
 		w := math.Exp(-(c - best) / 2 / left)
 		x := lo + pitch*float64(k)
-		if x < first {
+		if out := (first - x) / p.circle; out > 1 && out < worthCircles {
 			below = min(below, c)
 		} else {
 			notBelow = min(notBelow, c)
 		}
-		if x > last {
+		if out := (x - last) / p.circle; out > 1 && out < worthCircles {
 			above = min(above, c)
 		} else {
 			notAbove = min(notAbove, c)
@@ -447,7 +535,21 @@ func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
 	}
 	mean /= sum
 	sd := math.Sqrt(max(square/sum-mean*mean, 0) + sq(pitch)/12)
-	t.fit = tileFit{ok: n >= 3, place: place, sd: sd, cost: left, below: (notBelow - below) / left, above: (notAbove - above) / left}
+	t.fit = tileFit{
+		ok: n >= 3, place: place, sd: sd, cost: left, least: min(best, farther), out: farther < best,
+		below: (notBelow - below) / left, above: (notAbove - above) / left,
+	}
+}
+
+// farther is the least cost of the packed tile farther out than it is looked for at, up to where a disc's diameter is not told
+// any more and the energies are the same in all frames. to is the outer bound of the search and end the frames' end on that side;
+// where the search does not reach past what is the subject, it is infinite.
+func (p *places) farther(f *search, to, end, side float64) float64 {
+	if side*(to-end) < worthCircles*p.circle {
+		return math.Inf(1)
+	}
+	const steps = 7 // of 9 pixels: so far out little changes with the place
+	return slices.Min(f.costs(to, side*maxDiameter, steps))
 }
 
 // spectra finds the exponent of the tiles' spectra around every band from their gains:
@@ -462,17 +564,15 @@ func (p *places) spectra(of []int) {
 	for _, k := range of {
 		t := &p.ev.tiles[k]
 		from, to := p.window(t)
-		var gain, variance, slope [bands]float64
 		for b := range bands {
 			sw, sl, ss := p.inFocus(t, b, from, to)
-			gain[b], variance[b], slope[b] = sl/sw, 1/sw, ss/sw // NaN where nothing is known
+			t.gain[b], t.vague[b], t.lean[b] = sl/sw, 1/sw, ss/sw // NaN where nothing is known
 		}
-		t.gain = gain
 		for b := range bands - 1 {
 			found[k][b].x = math.NaN()
-			if r := gain[b] - gain[b+1]; r == r {
+			if r := t.gain[b] - t.gain[b+1]; r == r {
 				x, by := p.t.exponent(b, r)
-				v := (variance[b] + variance[b+1] + sq((slope[b]-slope[b+1])*t.fit.sd)) / sq(by)
+				v := (t.vague[b] + t.vague[b+1] + sq((t.lean[b]-t.lean[b+1])*t.fit.sd)) / sq(by)
 				found[k][b] = reading{x, v}
 				if t.fit.ok && t.fit.cost < 3 && v < sq(sureExponent) {
 					known[b] = append(known[b], x)
@@ -503,6 +603,7 @@ func (p *places) spectra(of []int) {
 			t.spectrum[b] = uint8((x.x*u.variance+u.x*x.variance)/(u.variance+x.variance) + 0.5)
 		}
 	}
+	p.traits(of)
 }
 
 // In steps of the exponent: how well a tile's own must be known to count for the usual, and how far
@@ -605,7 +706,7 @@ func (p *places) step() float64 {
 	const m = 2*windowFrames + 2 // frames of the window, and the tile's own place last
 	for _, k := range p.lead {
 		t := &p.ev.tiles[k]
-		if !t.fit.ok || t.fit.cost > 4 {
+		if !t.fit.ok || t.fit.out || t.fit.cost > 4 {
 			continue
 		}
 		from, to := p.window(t)
@@ -630,7 +731,7 @@ func (p *places) step() float64 {
 					slope = -slope
 				}
 				q := r - from
-				j[q], res[q], w[q] = -slope, float64(e)-lnH, 1/sq(residualSD(lnH))
+				j[q], res[q], w[q] = -slope, float64(e)-lnH, 1/sq(residualSD(lnH)+doubt(e, f))
 				sw += w[q]
 				sr += w[q] * res[q]
 			}

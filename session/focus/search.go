@@ -42,6 +42,7 @@ func (p *places) pack(f *search, t *tileEvidence) (known int) {
 		for b := range bands {
 			e, floor := t.ln[b*n+i], t.floor[b*n+i]
 			c.floor[b][c.n], c.most[b][c.n], c.above[b][c.n] = C.double(floor), C.double(max(e, floor)), 0
+			c.doubt[b][c.n] = C.double(doubt(e, floor))
 			if e > floor {
 				c.above[b][c.n] = 1
 				known++
@@ -51,6 +52,7 @@ func (p *places) pack(f *search, t *tileEvidence) (known int) {
 	}
 	for b := range bands {
 		c.log[b], _ = tables(t.slant, t.spectrum[b], b)
+		c.usual[b], c.spread[b] = C.double(t.usual[b]), C.double(t.spread[b])
 	}
 	return known
 }
