@@ -209,6 +209,51 @@ func TestGapFlipsWhereTheThinLensSays(t *testing.T) {
 	}
 }
 
+// The same at several apertures and magnifications, the subject and the steps given in millimetres: a gap begins at one
+// and a half depths of field, 2 c N (1 + m)/m^2 (Lefkowitz's formula for close-ups; a blur of 1.5 circles in the middle), whatever
+// a thin lens makes of it. Dark and of coarse texture as well.
+func TestGapFlipsAtAnyApertureAndMagnification(t *testing.T) {
+	const c = 0.03 // mm, which are testCircle pixels
+	for _, set := range []struct {
+		f, n, m float64
+		kind    relief.Kind
+		ev      float64
+	}{
+		{100, 8, 0.5, relief.Fine, -4},
+		{60, 4, 1, relief.Coarse, -4},
+		{100, 11, 0.25, relief.Coarse, 0},
+		{65, 5.6, 3, relief.Fine, 0},
+	} {
+		image := func(u float64) float64 { return 1 / (1/set.f - 1/u) }
+		// The disc of a point of image distance v on a sensor at v0 is f/N |v0 - v|/v; with the logarithm it is a difference of
+		// places. Nearer is less.
+		place := func(u float64) float64 { return -set.f / set.n * math.Log(image(u)) / c * testCircle }
+		deep := func(u float64) float64 { // depth of field
+			m := set.f / (u - set.f)
+			return 2 * c * set.n * (1 + m) / (m * m)
+		}
+		near := set.f * (1 + 1/set.m)
+		far := near + 4.75*deep(near)
+		s := relief.New(set.kind, testW, testH, 11, func(x, y float64) float64 { return place(near + (far-near)*(1-y)) })
+		shots := func(step float64) (at []float64) { // in depths of field
+			u := near
+			for _, d := range []float64{0, 0.9, 0.8, step, 0.9, 0.9} {
+				u += d * deep(u+d*deep(u)/2)
+				at = append(at, place(u)/testCircle)
+			}
+			return at
+		}
+		change := func(_ int, shot *relief.Shot) { shot.EV, shot.Move = set.ev, plane.Identity }
+		begun := shoot(t, s, shots(0)[:3], change)
+		for _, step := range []float64{1.5 * 0.85, 1.5 * 1.15} {
+			got := shootOn(t, begun, s, shots(step), change).Check(testOptions)
+			if want := step > 1.5; want != (len(got.Gaps) == 1 && got.Gaps[0].After == "2" && got.Gaps[0].Before == "3") || len(got.Gaps) > 1 {
+				t.Errorf("%g mm, f/%g, magnification %g, %s, %g EV, a step of %.2f depths of field: gaps %v", set.f, set.n, set.m, set.kind, set.ev, step, got.Gaps)
+			}
+		}
+	}
+}
+
 // One stack tells everything: places, order, ends, how frames lie, light, words.
 func TestCheckOfASoundStack(t *testing.T) {
 	s := relief.New(relief.Fine, testW, testH, 4, func(x, y float64) float64 { return testCircle * (0.2 + 9.6*(1-y)) })
