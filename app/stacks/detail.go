@@ -230,25 +230,38 @@ const (
 	wholeAspect float32 = 1.5
 )
 
-func (d *detail) high(g look.Grid) float32 {
+// detailLeast is the least height of the pictures, where a low window has the group scroll.
+const detailLeast float32 = 90
+
+// high is the height of the pictures in a window so wide: less than designed where the group would
+// not be in view as a whole.
+func (d *detail) high(w float32) float32 {
+	g := look.GridFor(w)
+	high := detailHigh
 	if g.Column == 0 {
-		return detailLow
+		high = detailLow
 	}
-	return detailHigh
+	if d.p.high > 0 {
+		high = min(high, max(d.p.high-look.Space24-d.besides(w), detailLeast))
+	}
+	return high
+}
+
+// besides is the height of all but the pictures.
+func (d *detail) besides(w float32) float32 {
+	g := look.GridFor(w)
+	_, crop := d.strip.CropSize(w - g.ContentX - g.Margin)
+	return detailHead + look.Space16 + ribbonHigh + 26 + crop + detailFoot
 }
 
 // height is that of the whole group in a window so wide.
-func (d *detail) height(w float32) float32 {
-	g := look.GridFor(w)
-	_, crop := d.strip.CropSize(w - g.ContentX - g.Margin)
-	return detailHead + d.high(g) + look.Space16 + ribbonHigh + 26 + crop + detailFoot
-}
+func (d *detail) height(w float32) float32 { return d.high(w) + d.besides(w) }
 
 func (d *detail) arrange(w, h float32, g look.Grid) {
 	k := look.Current().Scale
 	right := w - g.Margin
 	width := right - g.ContentX
-	high := d.high(g)
+	high := d.high(w)
 	place.Put(d.thread, g.ThreadX-2, 0, 4, h-8)
 	d.time.Put(g.Margin, 25, g.Column)
 	show(d.time, g.Column > 0)

@@ -5,7 +5,12 @@ import (
 	"strings"
 	"testing"
 
+	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/test"
+
+	"stillbench/app/look"
 	"stillbench/app/place"
+	"stillbench/app/present"
 	"stillbench/session"
 )
 
@@ -103,4 +108,32 @@ func stacksOf(groups []session.Group) (ids []int64) {
 		}
 	}
 	return ids
+}
+
+// In a low window an opened group shrinks its pictures until it is in view as a whole, down to its strip,
+// and stays so when a longer sentence above leaves less room.
+func TestOpenedGroupIsInViewAsAWhole(t *testing.T) {
+	w := newBench(t, three())
+	for _, size := range []fyne.Size{fyne.NewSize(1024, 450), fyne.NewSize(1024, 440), fyne.NewSize(1440, 678)} {
+		w.win.Resize(size)
+		w.Open(3)
+		w.win.Resize(fyne.NewSize(size.Width, size.Height-30)) // the sentence has become longer
+		k := w.scroll.Offset.Y
+		top, end := w.detail.body.Position().Y, w.detail.body.Position().Y+w.detail.body.Size().Height
+		if k > top || end > k+size.Height-30+1 {
+			t.Errorf("%v: the group lies from %g to %g, in view is %g to %g", size, top, end, k, k+size.Height-30)
+		}
+	}
+}
+
+// The ring round a row with a long name stays in the window.
+func TestRingStaysInTheWindow(t *testing.T) {
+	for _, width := range []float32{1024, 1440} {
+		s := newSlim(present.Row{Name: "Single", About: strings.Repeat("a very long name of a subject ", 9)}, true, func() {})
+		s.Resize(fyne.NewSize(width, slimHeight))
+		test.WidgetRenderer(s).Layout(s.Size())
+		if end := s.ring.Position().X + s.ring.Size().Width; end > width-look.GridFor(width).Margin+6 {
+			t.Errorf("at %g the ring ends at %g", width, end)
+		}
+	}
 }

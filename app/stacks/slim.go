@@ -24,12 +24,13 @@ func newSlim(r present.Row, focused bool, tap func()) *slim {
 		time:   place.NewLabel(place.Line(r.Time, look.Base)),
 		thread: canvas.NewRectangle(look.Edge.Now()), ring: place.NewRing(), tap: tap,
 	}
-	line := []place.Span{{Text: r.Name, Role: look.Name}, {Text: r.About, Role: look.Base, Faint: true}}
+	line := []place.Span{{Text: r.Name, Role: look.Name}}
+	if r.Question != "" { // before what may be cut off
+		line = append(line, place.Span{Text: r.Question, Role: look.Base, Strong: true})
+	}
+	line = append(line, place.Span{Text: r.About, Role: look.Base, Faint: true})
 	if r.Exposure != "" {
 		line = append(line, place.Span{Text: r.Exposure, Role: look.Base, Faint: true})
-	}
-	if r.Question != "" {
-		line = append(line, place.Span{Text: r.Question, Role: look.Base, Strong: true})
 	}
 	s.text = place.NewLabel(line)
 	s.ring.Hidden = !focused
@@ -60,7 +61,7 @@ func (r *slimRenderer) Layout(size fyne.Size) {
 		at += 56
 	}
 	r.s.text.Put(at, 21, w-at-g.Margin)
-	place.Put(r.s.ring, at-5, 3, place.LineWidth(r.s.text.Lines[0])+10, slimHeight-6)
+	place.Put(r.s.ring, at-5, 3, min(place.LineWidth(r.s.text.Lines[0]), w-at-g.Margin)+10, slimHeight-6)
 }
 func (r *slimRenderer) MinSize() fyne.Size { return fyne.Size{} }
 func (r *slimRenderer) Refresh() {

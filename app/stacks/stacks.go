@@ -412,6 +412,9 @@ func (p *Place) reveal() {
 		}
 		y := p.scroll.Offset.Y / k
 		top, bottom := it.top-parts.SeamHeight, it.top+it.h+look.Space24
+		if bottom-top > h {
+			top = it.top - listTop // then without the seam above it
+		}
 		y = min(max(y, bottom-h), max(top, 0))
 		if y*k != p.scroll.Offset.Y {
 			p.scroll.ScrollToOffset(fyne.NewPos(0, y*k))

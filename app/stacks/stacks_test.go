@@ -26,6 +26,7 @@ type bench struct {
 	t    *testing.T
 	desk *placetest.Desk
 	told string
+	win  fyne.Window
 }
 
 func newBench(t *testing.T, b *placetest.Builder) *bench {
@@ -56,6 +57,7 @@ func newBench(t *testing.T, b *placetest.Builder) *bench {
 			}
 		},
 	})
+	w.win = win
 	win.SetPadded(false)
 	win.SetContent(w.Body())
 	win.Resize(fyne.NewSize(1440, 700))
