@@ -53,7 +53,7 @@ var diameters = []float64{0, 0.7, 1.3, 2, 2.8, 3.8, 5, 6.6, 8.6, 11.5, 15.5, 21,
 func New(kind Kind, w, h int, seed uint64, place func(x, y float64) float64) *Subject {
 	s := laidOut(kind, w, h, place)
 	mw, mh := s.places.W, s.places.H
-	s.blurred.see(texture(kind, mw, mh, rand.New(rand.NewPCG(seed, 0x7e11))))
+	s.blurred.see(material(kind, mw, mh, rand.New(rand.NewPCG(seed, 0x7e11))))
 	if kind == Glossy {
 		s.gleam.see(gleams(mw, mh, rand.New(rand.NewPCG(seed, 0x91ea))))
 	}

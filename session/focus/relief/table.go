@@ -3,6 +3,7 @@ package relief
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"stillbench/session/plane"
 )
@@ -16,13 +17,21 @@ const (
 // TableFaults are what a set-up on a table can have; MakeTable goes through them seed by seed.
 var TableFaults = []string{"", "gap", "near-open", "far-open", "", "coarse"}
 
+// TableFlaws are what a frame of such a set-up can have; MakeFlawedTable goes through them seed by seed.
+var TableFlaws = []string{"smeared", "shaken", "light", "smeared", "again", "white"}
+
 // MakeTable makes the stack of another set-up than Make's: rounded things of one texture on a table of
 // another, which is seen in perspective and ends before a background; something far out of focus may stand in
 // front. Half of them are dark: their mean light is a fortieth to a two-hundredth of white, and the sensor is set to
 // ISO 800 to 3200. As many seeds in a row as there are TableFaults hold every one of them.
-func MakeTable(seed uint64) *Stack {
+func MakeTable(seed uint64) *Stack { return table(seed, TableFaults) }
+
+// MakeFlawedTable is MakeTable with TableFlaws in place of faults.
+func MakeFlawedTable(seed uint64) *Stack { return table(seed, TableFlaws) }
+
+func table(seed uint64, faults []string) *Stack {
 	r := rand.New(rand.NewPCG(seed, 0x7ab1e))
-	s := &Stack{Seed: seed, Shape: "table", Fault: TableFaults[int(seed)%len(TableFaults)]}
+	s := &Stack{Seed: seed, Shape: "table", Fault: faults[int(seed)%len(faults)]}
 	kinds := []Kind{Fine, Coarse, Smooth, Hairs, Stripes, Cells, Fine, Cells}
 	things, ground := kinds[r.IntN(len(kinds))], kinds[r.IntN(len(kinds))]
 	s.Kind = things + " on " + ground
@@ -77,11 +86,21 @@ func MakeTable(seed uint64) *Stack {
 		ev = math.Log2(0.025*math.Pow(0.2, r.Float64())) - math.Log2(mean)
 	}
 	s.Truth.Blurred, s.Truth.Moved = -1, -1
+	flaw := rand.New(rand.NewPCG(seed, 0xf1a3))
+	spoilt := flaw.IntN(n)
+	if s.Fault == "again" { // blurred, and shot once more at the same place
+		order = slices.Insert(order, spoilt+1, order[spoilt])
+	}
+	change := s.spoil(flaw, subj, place, order, spoilt)
 	for i, k := range order {
 		shot := Shot{
-			Place: place[k] * circle, Noise: ISO(s.ISO), Seed: seed*1000 + uint64(i), EV: ev,
+			Place: place[k] * circle, Noise: ISO(s.ISO), Seed: seed*1000 + uint64(i),
 			Move: plane.Similarity{Scale: 1 - breathing*(place[k]-place[n/2]), DX: s.Wobble * r.NormFloat64(), DY: s.Wobble * r.NormFloat64()},
 		}
+		if change != nil {
+			change(i, &shot)
+		}
+		shot.EV += ev
 		s.Truth.Places = append(s.Truth.Places, place[k])
 		s.Truth.Moves = append(s.Truth.Moves, shot.Move)
 		s.Pictures = append(s.Pictures, through(subj.Shoot(shot)))
