@@ -43,6 +43,9 @@ type FrameView struct {
 	// Empty is said where there is no picture.
 	Empty   string
 	Focused bool // draws the focus ring
+	// Left has a picture that is narrower than the view stand at its left edge, below its name, and
+	// not in the middle.
+	Left bool
 
 	// OnWanted is called with the new wanted area, nil for the whole picture.
 	OnWanted func(Outline)
@@ -105,12 +108,15 @@ func FitPixels(pw, ph int, box fyne.Size, canvasScale float32) (w, h int) {
 	return max(1, int(math.Round(float64(fw)))), max(1, int(math.Round(float64(fh))))
 }
 
-// frame is where the picture lies in the view: at the top, centred.
+// frame is where the picture lies in the view: at the top, centred or at the left.
 func (s *FrameView) frame(w, h float32) (x, y, fw, fh float32) {
 	if s.Picture == nil {
 		return 0, 0, w, h
 	}
 	fw, fh = fit(s.Picture.Rect.Dx(), s.Picture.Rect.Dy(), w, h)
+	if s.Left {
+		return 0, 0, fw, fh
+	}
 	return (w - fw) / 2, 0, fw, fh
 }
 

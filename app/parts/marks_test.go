@@ -1,6 +1,7 @@
 package parts
 
 import (
+	"image"
 	"testing"
 
 	"fyne.io/fyne/v2/canvas"
@@ -35,5 +36,21 @@ func TestLinesWithShapes(t *testing.T) {
 	l.Items[1].Bar = false
 	if got := with - l.each(500, func(int, bool, float32, string) {}); got != look.Space8 {
 		t.Errorf("the bar takes %g", got)
+	}
+}
+
+// A narrow picture stands at the left where its name does, and is pointed at there.
+func TestPictureAtTheLeft(t *testing.T) {
+	v := NewFrameView()
+	window(t, v, 400, 100)
+	v.Picture = image.NewRGBA(image.Rect(0, 0, 100, 100))
+	v.Refresh()
+	w, h := v.Size().Width, v.Size().Height
+	if x, _, fw, _ := v.frame(w, h); x != (w-fw)/2 {
+		t.Errorf("in the middle it begins at %g", x)
+	}
+	v.Left = true
+	if x, _, _, _ := v.frame(w, h); x != 0 {
+		t.Errorf("at the left it begins at %g", x)
 	}
 }

@@ -65,6 +65,7 @@ func newDetail(h *place.Host, p *Place) *detail {
 		strip: parts.NewSpots(), stripName: place.NewLabel(place.Line(words.SameSpot, look.Base), place.Line(words.InEachFrame, look.Base)),
 		keys: parts.NewKeyRows(), zones: parts.NewDropZones(),
 	}
+	d.whole.Left, d.never.Left, d.atSpot.Left = true, true, true
 	d.zones.Hide()
 	d.strip.OnDrag, d.strip.OnDrop = d.drag, d.drop
 	d.drawing = place.NewDrawing(h, d.whole, d.drawn)
@@ -230,6 +231,12 @@ const (
 	wholeAspect float32 = 1.5
 )
 
+// detailShare is how much of a large window an opened group takes, with pictures up to detailMost high.
+const (
+	detailShare float32 = 0.7
+	detailMost  float32 = 520
+)
+
 // detailLeast is the least height of the pictures, where a low window has the group scroll.
 const detailLeast float32 = 90
 
@@ -242,6 +249,8 @@ func (d *detail) high(w float32) float32 {
 		high = detailLow
 	}
 	if d.p.high > 0 {
+		// A large window's room goes to the pictures, as long as what lies around the group is seen.
+		high = max(high, min(d.p.high*detailShare-d.besides(w), detailMost))
 		high = min(high, max(d.p.high-look.Space24-d.besides(w), detailLeast))
 	}
 	return high

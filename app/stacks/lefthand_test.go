@@ -137,3 +137,17 @@ func TestRingStaysInTheWindow(t *testing.T) {
 		}
 	}
 }
+
+// The pictures are as high as designed at the design's size and higher where there is room for it.
+func TestPicturesGrowWithTheWindow(t *testing.T) {
+	w := newBench(t, three())
+	var highs []float32
+	for _, size := range []fyne.Size{fyne.NewSize(1440, 678), fyne.NewSize(1920, 860), fyne.NewSize(2194, 1020)} {
+		w.win.Resize(size)
+		w.Open(3)
+		highs = append(highs, w.detail.whole.Size().Height)
+	}
+	if highs[0] != detailHigh || highs[1] <= highs[0] || highs[2] <= highs[1] {
+		t.Errorf("pictures %v high", highs)
+	}
+}
