@@ -88,11 +88,17 @@ func (t *table) links(chain []int) []link {
 	return links
 }
 
+// onEdge is the likeness of edges from which on two pictures are held for one framing whatever else
+// is seen; unlike ones reach less than half of it by chance.
+const onEdge = 0.5
+
+// goesOnAt is the part of a run behind which a frame is focused that goes on with it.
+const goesOnAt = 0.8
+
 // turned reports whether the camera was turned upright or level between two frames. A camera
 // that looks straight down cannot tell which it is, and may write now the one and now the other
 // while it stands still: where the pictures as stored lie edge on edge, it was not turned.
 func (t *table) turned(i, j int) bool {
-	const onEdge = 0.5 // of likeness; twice what unlike pictures reach by chance
 	a, oka := t.shots[i].Meta.Upright()
 	b, okb := t.shots[j].Meta.Upright()
 	if !oka || !okb || a == b {
@@ -268,11 +274,18 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 			if l.light && l.gap < min(2*l.pace, haste) {
 				l.pause -= 2
 			}
-			if l.pause > 0 && k > from {
+			looked := l.gap > max(1.5*l.pace, 6) // there was time to look at the frame before, and to turn a lamp
+			if looked {
+				l.weighLamp()
+			}
+			if k > from && (l.pause > 0 || k <= from+2 && looked) {
 				t.weighFocus(chain, links, begun, k, to)
 				if l.again {
 					begun = k
 				}
+			}
+			if l.pause > 0 && k > from && to-k < fewTried {
+				t.weighNext(chain, links, begun, k, to, by)
 			}
 		}
 		// What follows a marker at once is what it marks.
@@ -286,6 +299,43 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 			t.goesOn(chain, links, last, from, to)
 		}
 		last, from = from, to
+	}
+}
+
+// weighLamp counts that all of the picture became brighter or darker while somebody had the time
+// to turn a lamp. From frame to frame of a stack a light is steady to about a fifth of a stop, with
+// daylight in it; one that is tried differs by about a stop (common practice). Under normal
+// distributions of such widths this is their log-likelihood ratio.
+func (l *link) weighLamp() {
+	const steady, turned, most = 0.2, 1.0, 6.0
+	if !l.compared || l.bracket || l.moved || l.like.Structure < sameStructure {
+		return
+	}
+	ev := max(0, math.Abs(l.like.EV)-0.15*math.Abs(l.steps)) // tones are only so true
+	odds := math.Log(steady/turned) + ev*ev/2*(1/(steady*steady)-1/(turned*turned))
+	if odds > 0 {
+		l.framing = min(max(l.framing, 0)+odds, most)
+		l.light = true
+	}
+}
+
+// weighNext looks at the last frames k..to of a run from..to, which follow a pause. Where what comes
+// next has their framing too, and the focus went back, they may be tests for that, or what was
+// shot again of the run: they belong to the nearer.
+func (t *table) weighNext(chain []int, links []link, from, k, to int, by verdict) {
+	const slope, most = 2.0, 4.5 // natural log-odds
+	next := to
+	for next < len(chain) && by.marker[next] {
+		next++
+	}
+	if next == len(chain) || !(links[to].gap > 0) {
+		return
+	}
+	if p, ok := t.focusIn(chain[from:k], chain[k]); !ok || p > goesOnAt {
+		return
+	}
+	if l, ok := t.compare(chain[k], chain[next]); ok && l.Structure*ground(l) > onEdge {
+		links[k].pause += clamp(slope*math.Log(links[k].gap/links[to].gap), 0, most)
 	}
 }
 
@@ -308,6 +358,9 @@ func tried(links []link, pace float64) {
 		if looked := most * math.Log2(l.gap/max(1.2*pace, 4)); looked > 0 {
 			l.pause += min(looked, most)
 			l.tried = true
+			if !l.light {
+				l.weighLamp()
+			}
 		}
 		if l.settings > 0 {
 			l.settings += most
@@ -379,7 +432,7 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
 	if len(before) >= 4 && len(again) >= 3 && len(again) >= min((len(before)+1)/2, enough) && t.retraces(before, again) {
 		l.pause += anew
 		l.again = true
-	} else if p, ok := t.focusIn(before, chain[k]); ok && p > 0.6 {
+	} else if p, ok := t.focusIn(before, chain[k]); ok && p > goesOnAt {
 		l.pause -= goesOn
 	}
 }

@@ -51,8 +51,9 @@ func TestHabitGoesByTheRuleOfSuccession(t *testing.T) {
 	}
 }
 
-// dimmer is a picture of the first scene in so much of its light, that falls off as said.
-func dimmer(through float32, fall float64) *session.Figures {
+// dimmer is a picture of the first scene, focused there, in so much of its light, that falls off as
+// said.
+func dimmer(focus float64, through float32, fall float64) *session.Figures {
 	b := newBlobs(1)
 	for c := range 3 {
 		for _, layer := range [][3]*plane.Plane{b.far, b.middle, b.near} {
@@ -61,7 +62,7 @@ func dimmer(through float32, fall float64) *session.Figures {
 			}
 		}
 	}
-	return b.at(0.4, fall)
+	return b.at(focus, fall)
 }
 
 // kindOf is the kind of the group that a frame of a roll is in.
@@ -78,7 +79,7 @@ func kindOf(r *roll, place int) session.Kind {
 // a fifth of its light, shortly before a stack, may be a test or a dark hand.
 func TestHabitDecidesWhatPicturesLeaveOpen(t *testing.T) {
 	p := pictures()
-	dim := dimmer(0.2, 0.5)
+	dim := dimmer(0.4, 0.2, 0.5)
 	for marks, want := range map[bool]session.Kind{true: session.KindMarker, false: session.KindTest} {
 		r := new(roll)
 		for n := range 5 {
@@ -101,7 +102,7 @@ func TestHabitDecidesWhatPicturesLeaveOpen(t *testing.T) {
 func TestALampTurnedDownIsNoMarker(t *testing.T) {
 	p := pictures()
 	for _, light := range []float32{0.25, 0.1} {
-		dim := dimmer(light, 1)
+		dim := dimmer(0.4, light, 1)
 		for what, r := range map[string]*roll{
 			"as the first frame":   new(roll),
 			"after another table":  new(roll).take(p.b[:]...).wait(40),

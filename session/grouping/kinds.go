@@ -10,8 +10,8 @@ import (
 
 // asked is the probability under which the program asks instead of deciding alone: who is not
 // asked about a mistake has to find it among all groups, which is reckoned at the trouble of
-// twenty questions.
-const asked = 0.95
+// more than a dozen questions. Above this, questions became more than two in a hundred frames.
+const asked = 0.93
 
 // groups makes groups of runs: kinds, reasons, questions, and what was said by hand.
 func (t *table) groups(runs []*run, rules *rules) []session.Group {
@@ -102,14 +102,14 @@ func (t *table) kinds(runs []*run) map[*run]judged {
 }
 
 // isStack: three frames or more between which the focus moves, or two with a marker
-// before them.
+// at once before them.
 func (t *table) isStack(r *run) bool {
 	n := len(t.active(r))
 	switch {
 	case n >= 3:
 		return t.focusMoves(r)
 	case n == 2:
-		return r.from != nil && r.from.marker && t.focusMoves(r)
+		return r.from != nil && r.from.marker && !(r.seam.gap > 4*r.seam.pace) && t.focusMoves(r)
 	}
 	return false
 }
@@ -381,7 +381,7 @@ func (t *table) composition(a, b *run) framing {
 		// Of unrelated photographs next to none are alike by a half.
 		odds = max(odds, 7.6*math.Log(max(spot, 0.01))-0.3, 20*(alike-0.5))
 	}
-	return framing{known: true, p: sigmoid(odds), light: oddsLight(best, steps) > 0, like: best}
+	return framing{known: true, p: sigmoid(odds), light: oddsLight(best, steps) > 0 || math.Abs(best.EV) > 0.4+0.15*math.Abs(steps), like: best}
 }
 
 // compareRuns makes the comparisons that composition needs of every two runs in a row,
