@@ -26,7 +26,7 @@ type example struct {
 	isMarker bool
 	rest     float64 // log-odds that its place and time add
 	hiding   []float64
-	dimming  [][]float64 // by neighbour
+	dimming  []float64 // nil without a neighbour of like exposure
 }
 
 // weights are those of marker.Judgement's Hiding and of Dimming.
@@ -58,7 +58,7 @@ func TestFit(t *testing.T) {
 	for k := range half {
 		w := regress(half[1-k])
 		for _, e := range half[k] {
-			if odds, _, _ := w.odds(&e); (odds > 0) != e.isMarker {
+			if odds, _ := w.odds(&e); (odds > 0) != e.isMarker {
 				wrong++
 			}
 		}
@@ -118,8 +118,8 @@ func examples(t *testing.T, name string) []example {
 				}
 			}
 			e.rest = clamp(e.rest, -12, 12)
-			for _, v := range j.Veils {
-				e.dimming = append(e.dimming, marker.Dimming(v, j.Covered))
+			if j.Veil != nil {
+				e.dimming = marker.Dimming(*j.Veil, j.Covered)
 			}
 			out = append(out, e)
 		}
@@ -127,17 +127,14 @@ func examples(t *testing.T, name string) []example {
 	return out
 }
 
-// odds are those for a marker, with the share of them that hiding has, and the terms of
-// dimming that count.
-func (w *weights) odds(e *example) (odds, hides float64, dims []float64) {
+// odds are those for a marker, with the share of them that hiding has.
+func (w *weights) odds(e *example) (odds, hides float64) {
 	h, d := sum(w.hiding, e.hiding), math.Inf(-1)
-	for _, terms := range e.dimming {
-		if x := sum(w.dimming, terms); x > d {
-			d, dims = x, terms
-		}
+	if e.dimming != nil {
+		d = sum(w.dimming, e.dimming)
 	}
 	odds = logAdd(h, d)
-	return odds + e.rest, math.Exp(h - odds), dims
+	return odds + e.rest, math.Exp(h - odds)
 }
 
 // regress maximises the likelihood of the examples, with a slight pull to 0, by steps along the
@@ -154,7 +151,7 @@ func regress(list []example) *weights {
 		slope := make([]float64, n+m)
 		for i := range list {
 			e := &list[i]
-			odds, hides, dims := w.odds(e)
+			odds, hides := w.odds(e)
 			miss := sigmoid(odds)
 			if e.isMarker {
 				miss--
@@ -165,7 +162,7 @@ func regress(list []example) *weights {
 			for k, x := range e.hiding {
 				slope[k] += miss * hides * x
 			}
-			for k, x := range dims {
+			for k, x := range e.dimming {
 				slope[n+k] += miss * (1 - hides) * x
 			}
 		}

@@ -275,7 +275,10 @@ func nearNext(r *run, known map[*run]judged) float64 {
 
 // tries weighs, in natural log-odds, whether a run that shares its framing with the stack before
 // and with the one after tries the light of the coming one or was taken in that of the last one;
-// wasLight says that its light is another than that of the last one.
+// wasLight says that its light is another than that of the last one. By itself a frame between two
+// stacks of one framing is rather a single, five in eight (-0.5); each sign that it tries something
+// is wrong about once in eight times (2), so that one decides and another sign makes it plain. These
+// are common practice and not measured: too few frames stand between two such stacks.
 func (t *table) tries(r, before, after *run, wasLight bool, known map[*run]judged) float64 {
 	if before == nil || after == nil {
 		return 0
