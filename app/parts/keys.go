@@ -104,10 +104,11 @@ func (p *pen) cap(x, y float32, key string) float32 {
 	return w
 }
 
-// KeyRows is keys and their words under each other, 30 px apart.
+// KeyRows is keys and their words under each other, 30 px apart, or closer where there is less room.
 type KeyRows struct {
 	widget.BaseWidget
 	rows []*KeyWord
+	room float32 // in px at scale 1, 0 for as much as they need
 }
 
 // NewKeyRows makes the rows; a nil row leaves a space.
@@ -115,6 +116,22 @@ func NewKeyRows(rows ...*KeyWord) *KeyRows {
 	w := &KeyRows{rows: rows}
 	w.ExtendBaseWidget(w)
 	return w
+}
+
+// Fit has the rows stand in a room so high, in px at scale 1, as far as their caps do not touch.
+func (s *KeyRows) Fit(room float32) {
+	if s.room != room {
+		s.room = room
+		s.Refresh()
+	}
+}
+
+// step is from one row to the next.
+func (s *KeyRows) step() float32 {
+	if n := len(s.rows); s.room > 0 && n > 1 {
+		return min(keyRowStep, max((s.room-22)/float32(n-1), keyRowLeast))
+	}
+	return keyRowStep
 }
 
 // Set changes the rows.
@@ -130,7 +147,10 @@ func (s *KeyRows) CreateRenderer() fyne.WidgetRenderer {
 	return r
 }
 
-const keyRowStep float32 = 30
+const (
+	keyRowStep  float32 = 30
+	keyRowLeast float32 = 25
+)
 
 type keyRowsRenderer struct {
 	s       *KeyRows
@@ -141,7 +161,7 @@ func (r *keyRowsRenderer) Layout(size fyne.Size) {
 	scale := look.Current().Scale
 	for i, row := range r.s.rows {
 		if row != nil {
-			row.Move(fyne.NewPos(0, float32(i)*keyRowStep*scale))
+			row.Move(fyne.NewPos(0, float32(i)*r.s.step()*scale))
 			row.Resize(fyne.NewSize(row.MinSize().Width, 22*scale))
 		}
 	}
@@ -149,7 +169,10 @@ func (r *keyRowsRenderer) Layout(size fyne.Size) {
 
 func (r *keyRowsRenderer) MinSize() fyne.Size {
 	scale := look.Current().Scale
-	size := fyne.NewSize(0, max(0, keyRowStep*float32(len(r.s.rows))-8)*scale)
+	size := fyne.NewSize(0, max(0, r.s.step()*float32(len(r.s.rows)-1)+22)*scale)
+	if len(r.s.rows) == 0 {
+		size.Height = 0
+	}
 	for _, row := range r.s.rows {
 		if row != nil {
 			size.Width = max(size.Width, row.MinSize().Width)

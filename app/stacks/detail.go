@@ -226,6 +226,7 @@ const (
 	detailLow   float32 = 172 // the pictures' height in a small window
 	keysWidth   float32 = 204
 	ribbonHigh  float32 = 78
+	asideHigh   float32 = 22 // more where frames are set aside, for their words
 	detailFoot  float32 = 24
 	pictureGap  float32 = 24
 	wholeAspect float32 = 1.5
@@ -256,11 +257,19 @@ func (d *detail) high(w float32) float32 {
 	return high
 }
 
+// ribbonRoom is the height of the ribbon, with the words of frames set aside below it.
+func (d *detail) ribbonRoom() float32 {
+	if len(d.row.Ribbon.Aside) > 0 {
+		return ribbonHigh + asideHigh
+	}
+	return ribbonHigh
+}
+
 // besides is the height of all but the pictures.
 func (d *detail) besides(w float32) float32 {
 	g := look.GridFor(w)
 	_, crop := d.strip.CropSize(w - g.ContentX - g.Margin)
-	return detailHead + look.Space16 + ribbonHigh + 26 + crop + detailFoot
+	return detailHead + look.Space16 + d.ribbonRoom() + 26 + crop + detailFoot
 }
 
 // height is that of the whole group in a window so wide.
@@ -280,6 +289,7 @@ func (d *detail) arrange(w, h float32, g look.Grid) {
 	show(d.keys, g.Column > 0)
 	if g.Column > 0 {
 		room -= keysWidth + pictureGap
+		d.keys.Fit(high + look.Space8) // the ribbon's pointer stands right below
 		place.Put(d.keys, right-keysWidth, detailHead, keysWidth, d.keys.MinSize().Height/k)
 	}
 	x := g.ContentX
@@ -299,9 +309,9 @@ func (d *detail) arrange(w, h float32, g look.Grid) {
 	put(d.atSpot, d.atSpotName, g.ContentX+room-x)
 
 	y := detailHead + high + look.Space16
-	place.Put(d.ribbon.Drawing, g.ContentX, y, width, ribbonHigh)
+	place.Put(d.ribbon.Drawing, g.ContentX, y, width, d.ribbonRoom())
 	d.ribbonName.Put(g.Margin, y+37, g.Column)
-	y += ribbonHigh
+	y += d.ribbonRoom()
 	_, crop := d.strip.CropSize(width)
 	place.Put(d.strip, g.ContentX, y, width, crop+26)
 	d.stripName.Put(g.Margin, y+20+crop/2-4, g.Column)

@@ -151,3 +151,20 @@ func TestPicturesGrowWithTheWindow(t *testing.T) {
 		t.Errorf("pictures %v high", highs)
 	}
 }
+
+// The keys beside an opened stack's pictures end above the ribbon's pointer, and the words of a frame set
+// aside stand above the crops.
+func TestNothingLiesOnTheRibbon(t *testing.T) {
+	w := newBench(t, three())
+	w.Open(3)
+	d := w.detail
+	pointer := d.ribbon.Drawing.Position().Y
+	if end := d.keys.Position().Y + d.keys.MinSize().Height; end > pointer {
+		t.Errorf("the keys end at %g, the ribbon begins at %g", end, pointer)
+	}
+	before := d.strip.Position().Y - d.ribbon.Drawing.Position().Y
+	w.keys("X")
+	if after := d.strip.Position().Y - d.ribbon.Drawing.Position().Y; after != before+asideHigh {
+		t.Errorf("the crops stand %g below the ribbon's top, %g before a frame was set aside", after, before)
+	}
+}
