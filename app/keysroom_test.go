@@ -60,7 +60,9 @@ func TestKeysHaveRoom(t *testing.T) {
 			}
 			w.places[place.Stacks].(interface{ Open(int64) }).Open(g.ID)
 			look("Stacks, a " + string(g.Kind) + " opened")
-			w.keys("T", place.KeyEnd)
+			w.keys("?")
+			look("all keys of a " + string(g.Kind) + " opened")
+			w.keys(place.KeyEscape, "T", place.KeyEnd)
 			look("Stacks, traced")
 		}
 		w.keys("H")

@@ -46,8 +46,8 @@ type keyList struct {
 	of   []place.Action
 }
 
-// keyStep is from one key to the next below it.
-const keyStep float32 = 34
+// How far keys stand apart, below and beside each other: the first that has room for all of them.
+var keySteps = [][2]float32{{34, look.Space48}, {28, look.Space32}, {25, look.Space24}, {24, look.Space12}}
 
 // columns lays keys under each other from the content's left edge. A list that is too long for one
 // column stands in several of about the same length. What has no word is not listed.
@@ -72,7 +72,7 @@ func columns(lists ...keyList) fyne.CanvasObject {
 		c.Objects = append(c.Objects, b.keys...)
 		blocks = append(blocks, b)
 	}
-	c.Layout = place.Layout(func(w, h float32, g look.Grid) {
+	lay := func(w, h float32, g look.Grid, step, gap float32) (end float32) {
 		x := g.ContentX
 		for _, b := range blocks {
 			top := look.Space16
@@ -81,17 +81,26 @@ func columns(lists ...keyList) fyne.CanvasObject {
 				top += 30
 			}
 			n := len(b.keys)
-			fits := max(1, int((h-look.Space16-top-22)/keyStep)+1)
+			fits := max(1, int((h-look.Space16-top-22)/step)+1)
 			cols := (n + fits - 1) / fits
 			per := (n + max(cols, 1) - 1) / max(cols, 1)
 			for from := 0; from < n; from += per {
 				wide := float32(0)
 				for i, o := range b.keys[from:min(from+per, n)] {
 					width := o.MinSize().Width / look.Current().Scale
-					place.Put(o, x, top+keyStep*float32(i), width, 22)
+					place.Put(o, x, top+step*float32(i), width, 22)
 					wide = max(wide, width)
 				}
-				x += wide + look.Space48
+				end = x + wide
+				x = end + gap
+			}
+		}
+		return end
+	}
+	c.Layout = place.Layout(func(w, h float32, g look.Grid) {
+		for _, s := range keySteps {
+			if lay(w, h, g, s[0], s[1]) <= w-g.Margin {
+				return
 			}
 		}
 	})

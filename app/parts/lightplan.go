@@ -190,7 +190,8 @@ func (p *pen) plan(g planGeometry, on planned) {
 		p.fill(nx-7*g.k, ny-8*g.k, 14*g.k, 16*g.k, 0, look.Ground) // no line runs through it
 		p.textIn(nx, ny, strconv.Itoa(i+1), number)
 		if _, beyond := g.distOf(l); beyond && i != on.held && !on.pale(i) {
-			p.text(nx+10*g.k, ny+5, Distance(*l.DistanceCM), of(look.Ring), left)
+			x, base, side := g.farAt(l)
+			p.text(x, base, Distance(*l.DistanceCM), of(look.Ring), side)
 		}
 	}
 }
@@ -206,6 +207,24 @@ func (g planGeometry) numberAt(l session.Light, held bool) (x, y float32) {
 		dist += 10 * g.k
 	}
 	return planPoint(g.cx, g.cy, dist, l.AzimuthDeg)
+}
+
+// farAt gives where the distance of a light beyond the rim is written: beside its number where that stands
+// behind or before the subject, else above or below it, away from the light's own mark.
+func (g planGeometry) farAt(l session.Light) (x, base float32, side align) {
+	nx, ny := g.numberAt(l, false)
+	sin, cos := math.Sincos(l.AzimuthDeg * math.Pi / 180)
+	if math.Abs(sin) < 0.35 {
+		return nx + 10*g.k, ny + 5, left
+	}
+	base = ny + 22*max(g.k, 1)
+	if cos < 0 {
+		base = ny - 12*max(g.k, 1)
+	}
+	if sin < 0 {
+		return nx + 10*g.k, base, right
+	}
+	return nx - 10*g.k, base, left
 }
 
 // ringDiagonals are where the rings may have their distances written, by preference.

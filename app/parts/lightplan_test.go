@@ -505,3 +505,34 @@ func TestLightsWordsEndWithTheDrawing(t *testing.T) {
 		}
 	}
 }
+
+// The distance of a light beyond the rim is written clear of the light's own mark and number, wherever
+// round the subject it stands, on plans of every size that has numbers.
+func TestAFarLightsDistanceIsClearOfItsMark(t *testing.T) {
+	for _, r := range []float32{planR, 96, 72} {
+		g := planIn(0, 0, r)
+		for az := 0.0; az < 360; az += 7.5 {
+			l := session.Light{Kind: session.LightWindow, AzimuthDeg: az, DistanceCM: cm(120)}
+			x, base, side := g.farAt(l)
+			st := of(look.Ring)
+			w := textWidth(Distance(120), st)
+			if side == right {
+				x -= w
+			}
+			words := box{x, base - st.px*capHeight, x + w, base}
+			// The mark reaches 18 to either side across its heading and 4 along it.
+			mx, my := g.spot(l)
+			sin, cos := math.Sincos(az * math.Pi / 180)
+			for _, across := range []float64{-18, -9, 0, 9, 18} {
+				px, py := mx+float32(across*cos)*g.k, my-float32(across*sin)*g.k
+				if words.meets(box{px - 3*g.k, py - 3*g.k, px + 3*g.k, py + 3*g.k}) {
+					t.Errorf("r %g, %g degrees: the words lie on the mark", r, az)
+				}
+			}
+			nx, ny := g.numberAt(l, false)
+			if words.meets(box{nx - 4, ny - 6, nx + 4, ny + 6}) {
+				t.Errorf("r %g, %g degrees: the words lie on the number", r, az)
+			}
+		}
+	}
+}
