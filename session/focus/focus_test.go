@@ -423,6 +423,83 @@ func TestBadInput(t *testing.T) {
 	}
 }
 
+// An end is not called closed where it is not known of much of the subject where it lies: here, tile by tile, of a
+// quarter and of a half. A gap that is seen stays one.
+func TestMuchOfUnknownDepthIsUndecided(t *testing.T) {
+	const tiles = 100
+	for vague, want := range map[int]session.Verdict{tiles / 4: session.VerdictCovered, tiles / 2: session.VerdictUndecided} {
+		st := &Stack{}
+		c := &session.Check{LightSteady: true, SettingsSteady: true}
+		a := &analysis{circle: 1, tw: 10, th: tiles / 10}
+		p := &places{ev: &evidence{n: 4, tw: 10}, s: []float64{0, 2, 4, 6}, skip: make([]bool, 4)}
+		p.sort()
+		a.places = p
+		r := &ranks{order: p.order, s: p.s, sd: make([]float64, 4)}
+		for i := range 4 {
+			a.in = append(a.in, i)
+			st.frames = append(st.frames, &frame{fingerprint: fmt.Sprint(i), number: i + 1})
+			c.Frames = append(c.Frames, session.FrameCheck{Fingerprint: fmt.Sprint(i), Aligned: true})
+		}
+		for k := range tiles {
+			f := tileFit{ok: true, place: 6 * float64(k) / tiles, sd: 0.2, cost: 1, below: -9, above: -9}
+			if k < vague {
+				f.sd = 5
+			} else {
+				r.tiles = append(r.tiles, held{at: k, place: f.place, sd: f.sd})
+			}
+			p.ev.tiles = append(p.ev.tiles, tileEvidence{at: k, fit: f})
+		}
+		st.tellPlaces(c, a, r)
+		st.tellGaps(c, a, r, &Options{})
+		st.tellEnds(c, a, r)
+		c.Verdict = verdict(c)
+		st.say(c)
+		if c.Verdict != want || c.Sure != (want == session.VerdictCovered) {
+			t.Errorf("of %d %%: %s (sure %v), ends %s and %s", vague, c.Verdict, c.Sure, c.NearEnd, c.FarEnd)
+		}
+		if want == session.VerdictUndecided && !strings.Contains(c.Advice.String(), "depth cannot be told") {
+			t.Errorf("of %d %%: %q", vague, c.Advice)
+		}
+	}
+}
+
+// A tile that lies behind the last frame as far as a subject reaches is told from one that is background, by how its blur goes on
+// from frame to frame: energies made by the thin lens' law, each off by a tenth.
+func TestBackgroundIsNotSubject(t *testing.T) {
+	const frames, circle = 8, 1.2
+	for behind, want := range map[float64]bool{-2: false, 3: true, 5: true, 25: false, 60: false} {
+		past := 0
+		const times = 20
+		for k := range times {
+			r := rand.New(rand.NewPCG(uint64(k), 3))
+			ev := &evidence{n: frames, tw: 1}
+			e := tileEvidence{ln: make([]float32, bands*frames), floor: make([]float32, bands*frames), peak: frames - 1, spectrum: [bands]uint8{commonSlope, commonSlope, commonSlope, commonSlope}}
+			if behind < 0 {
+				e.peak--
+			}
+			p := &places{ev: ev, skip: make([]bool, frames), t: lens(), circle: circle}
+			for i := range frames {
+				p.s = append(p.s, 2*circle*float64(i))
+			}
+			for i, s := range p.s {
+				for b := range bands {
+					lnH, _ := p.t.at(commonSlope, b, math.Abs(s-p.s[frames-1]-behind*circle))
+					e.ln[b*frames+i], e.floor[b*frames+i] = float32(-6+lnH+0.1*r.NormFloat64()), -14
+				}
+			}
+			ev.tiles = append(ev.tiles, e)
+			p.sort()
+			p.fitTile(&ev.tiles[0])
+			if ev.tiles[0].fit.above > 0 {
+				past++
+			}
+		}
+		if want && past < times*9/10 || !want && past > times/10 {
+			t.Errorf("%g circles behind: of %d tiles %d are said to be subject past the end", behind, times, past)
+		}
+	}
+}
+
 // Frames that do not lie on the others are counted and named, in the singular and the plural, and
 // it is said what to do with them.
 func TestWordsOnFramesThatLieElsewhere(t *testing.T) {

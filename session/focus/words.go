@@ -3,6 +3,7 @@ package focus
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"stillbench/session"
@@ -48,6 +49,9 @@ func (s *Stack) say(c *session.Check) {
 	case session.VerdictUndecided:
 		c.Headline = session.Say("Undecided.")
 		c.Advice = session.Say("Too little detail to tell whether the stack is complete: look at the frames yourself before anything moves.")
+		if slices.ContainsFunc(c.Frames, func(f session.FrameCheck) bool { return f.Place != nil }) { // of some it can be told
+			c.Advice = session.Say("Of many parts the depth cannot be told, in noise or by a regular pattern: look at the frames yourself before anything moves.")
+		}
 		if n := s.apart(c); len(n) > 0 && len(c.NeverSharp) > 0 { // there is detail, but not on each other
 			s.sayApart(c, n)
 		}
