@@ -235,7 +235,27 @@ func (t *table) inSeries(chain []int, links []link, k int) bool {
 	}
 	// The exposure before must be met again after the change, and the one after the
 	// change before it.
-	return returns(k-1, k+1, k+4) && (returns(k, k-5, k-2) || returns(k, k+2, k+4))
+	if returns(k-1, k+1, k+4) && (returns(k, k-5, k-2) || returns(k, k+2, k+4)) {
+		return true
+	}
+	// Or the same change was made n frames before, and this is none that would begin another
+	// series: so ends the last.
+	again := func(at, n int) bool {
+		return at >= n && same(t.shots[chain[at]].Meta, t.shots[chain[at-n]].Meta)
+	}
+	for n := 2; n <= 5; n++ {
+		if !again(k, n) || !again(k-1, n) {
+			continue
+		}
+		begun := k - 1 - n
+		for again(begun+n-1, n) {
+			begun--
+		}
+		if (k-begun)%n != 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // pauses weighs the time between frames against the pace of the run they would belong

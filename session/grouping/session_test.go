@@ -2,6 +2,7 @@ package grouping
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"sync"
 	"testing"
@@ -190,6 +191,15 @@ func TestSessions(t *testing.T) {
 			}
 			return r
 		}(), "stack 18"},
+		{"a series of exposures at each step, set by hand", func() *roll {
+			r := new(roll).take(p.hand[0])
+			for k := range 6 {
+				for _, stops := range []float64{0, -1, 1} {
+					r.take(dimmer(float64(k)/5, float32(math.Exp2(stops)), 1)).last(shutter(0.1 * math.Exp2(stops))).wait(-1)
+				}
+			}
+			return r.wait(20).take(p.hand[1]).take(p.b[:]...)
+		}(), "marker 1 | after-marker: stack 18 | marker: marker 1 | after-marker: stack 6"},
 		{"focused by the camera", func() *roll {
 			r := new(roll)
 			for k := range 6 {
