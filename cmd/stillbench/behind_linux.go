@@ -11,9 +11,11 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// behindBy is how much less of a processor the reckoning asks for than the window: by ten steps of
-// nice(2) it takes about a tenth of it while the window wants it too, and all of it else.
-const behindBy = 10
+// behindBy is how much less of a processor the reckoning asks for than the window: by four steps of
+// nice(2) it takes three tenths of it while the window wants it too (sched(7)), and all of it else. By
+// more, it would wait long for other programs as well, and the window for it wherever the runtime stops
+// all threads at once.
+const behindBy = 4
 
 // behindEvery is how often threads that have come since are looked for.
 const behindEvery = time.Second
