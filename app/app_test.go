@@ -127,7 +127,7 @@ func TestPlacesByDigit(t *testing.T) {
 func TestKeysListShowsEveryActionAndGoesAway(t *testing.T) {
 	w := opened(t, placetest.Afternoon())
 	w.keys("2", "?")
-	w.says("The keys of Stacks.")
+	w.says("Keys: Stacks.")
 	w.keys(place.KeyEscape)
 	w.says("Four stacks")
 }

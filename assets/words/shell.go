@@ -17,7 +17,7 @@ var (
 	CannotOpenF       = say("%s could not be opened: %s.")
 	CannotDemoF       = say("The demo session could not be made: %s.")
 	FailedF           = say("That was not done: %s.")
-	KeysOfF           = say("The keys of %s.")
+	KeysOfF           = say("Keys: %s.")
 	KeysHere          = say("The keys here.")
 	KeysOfThis        = say("here")
 	KeysEverywhere    = say("everywhere")
