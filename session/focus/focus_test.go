@@ -569,15 +569,6 @@ func TestEndsOfAFewTables(t *testing.T) {
 	}
 }
 
-// What stands in a gap before the second frame is not taken to stand before the first, with the two of them close together.
-func TestGapAtAnEndIsNotFolded(t *testing.T) {
-	s := relief.MakeTable(90437) // steps of 4.5 circles of confusion, and a thing that begins in the first of them
-	c := check(s)
-	if c.NearEnd != session.EndClosed || len(c.Gaps) == 0 || c.Gaps[0].After != "0" || c.Gaps[0].Before != "1" {
-		t.Errorf("near end %s, gaps %v", c.NearEnd, c.Gaps)
-	}
-}
-
 // Under one lamp the same noise of the sensor is the coarser the darker the tone that it lies on, by
 // the slope of sRGB's curve (IEC 61966-2-1): what is noise in the dark tones of a picture without
 // detail is told as their own, and not as that of the lighter ones beside them.

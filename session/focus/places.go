@@ -52,7 +52,6 @@ type tileFit struct {
 	place float64 // the likeliest; same unit as the frames' places
 	sd    float64
 	cost  float64 // mean squared residual, against the usual
-	least float64 // the cost itself, of the search
 	// out says that the tile lies farther outside the frames than a subject reaches, likelier than at place.
 	out bool
 	// below and above are by how much likelier the tile lies before the first frame, or behind the last, in
@@ -149,9 +148,6 @@ func fitPlaces(ev *evidence, circle float64) *places {
 	if p.relocate() {
 		p.refine()
 	}
-	if p.unfold() {
-		p.refine()
-	}
 	p.finish()
 	return p
 }
@@ -188,77 +184,6 @@ func (p *places) relocate() bool {
 	}
 	p.s = to
 	p.sort()
-	return moved
-}
-
-// An end frame is looked for at these circles of confusion farther out than it stands, among the tiles that are
-// sharpest in it or in one of the next; it is moved where that is twenty times as likely.
-var unfoldShifts = [...]float64{-1.5, 1.5, 3, 4.5}
-
-const (
-	unfoldFrames = 4
-	unfoldTiles  = 150 // at the least, of as many as there are
-)
-
-var unfoldGain = 2 * math.Log(20)
-
-// unfold moves an end frame to where the tiles about it fit best, each of them wherever it then belongs. A tile between
-// the last two frames and one past the last look alike where these stand closer together than they should, and the fit's own
-// steps, for which the tiles stand still, do not turn all of them over at once. It reports whether a frame moved.
-func (p *places) unfold() bool {
-	n := p.ev.n
-	if n < 3 {
-		return false
-	}
-	moved := false
-	for _, end := range [...]struct {
-		at, next int
-		out      float64
-	}{{p.order[0], p.order[1], -1}, {p.order[n-1], p.order[n-2], 1}} {
-		var near []int
-		for _, k := range p.lead {
-			r := p.rank[p.ev.tiles[k].peak]
-			if end.out > 0 {
-				r = n - 1 - r
-			}
-			if r < unfoldFrames {
-				near = append(near, k)
-			}
-		}
-		few := near[:0]
-		for q, every := 0, max(1, len(near)/unfoldTiles); q < len(near); q += every {
-			few = append(few, near[q])
-		}
-		near = few
-		costs := make([]float64, len(near))
-		cost := func(at float64) (sum float64) {
-			p.s[end.at] = at
-			plane.Share(len(near), func(from, to int) {
-				for q := from; q < to; q++ {
-					t := p.ev.tiles[near[q]] // a copy: the fit stays as it is
-					p.fitTile(&t)
-					costs[q] = t.fit.least
-				}
-			})
-			for _, c := range costs {
-				sum += c
-			}
-			return sum
-		}
-		was := p.s[end.at]
-		place, best := was, cost(was)-unfoldGain
-		for _, shift := range unfoldShifts {
-			at := was + end.out*shift*p.circle
-			if end.out*(at-p.s[end.next]) <= 0 {
-				continue // it stays the last
-			}
-			if c := cost(at); c < best {
-				place, best = at, c
-			}
-		}
-		p.s[end.at] = place
-		moved = moved || place != was
-	}
 	return moved
 }
 
@@ -536,7 +461,7 @@ func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
 	mean /= sum
 	sd := math.Sqrt(max(square/sum-mean*mean, 0) + sq(pitch)/12)
 	t.fit = tileFit{
-		ok: n >= 3, place: place, sd: sd, cost: left, least: min(best, farther), out: farther < best,
+		ok: n >= 3, place: place, sd: sd, cost: left, out: farther < best,
 		below: (notBelow - below) / left, above: (notAbove - above) / left,
 	}
 }
