@@ -17,8 +17,9 @@ import (
 // all threads at once.
 const behindBy = 4
 
-// behindEvery is how often threads that have come since are looked for.
-const behindEvery = time.Second
+// behindEvery is how often threads are looked for that stand in line again. There are hardly any: a new
+// thread is as far behind as the one that started it, and the window's starts none itself.
+const behindEvery = 10 * time.Second
 
 // stayBehind has all threads of Go but the window's run behind it, until the context ends. Where no
 // graphics card draws, the window is drawn by the processor, in threads of the GL library's own that
