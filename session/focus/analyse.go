@@ -118,9 +118,8 @@ func inside(poly [][2]float64, x, y float64) bool {
 
 // Below this much over its noise, energy is not detail.
 const (
-	floorShare = 0.4  // of the noise: what its estimate may be wrong by
-	leastFloor = 1e-8 // an eight-bit code's rounding leaves about this much
-	detailFrom = 2.5  // times the noise that a tile's best frame must have
+	floorShare = 0.4 // of the noise: what its estimate may be wrong by
+	detailFrom = 2.5 // times the noise that a tile's best frame must have
 )
 
 // contrastPerEV is by how much ln of an energy of sRGB-encoded luma grows with a stop of
@@ -175,11 +174,11 @@ func (s *Stack) sample(a *analysis, ref *frame, tx, ty int) *tileEvidence {
 			e, _ := f.detail.at(f.detail.maps[b], u, v)
 			noise := s.floors.at(b, l)
 			e = max(e-noise, 1e-12)
-			floor := floorShare*noise + leastFloor
+			floor := floorShare * noise
 			// Brighter light makes contrasts larger: they are compared as of the same light.
 			t.ln[b*n+k] = float32(math.Log(e) - contrastPerEV*a.light[i].ev)
 			t.floor[b*n+k] = float32(math.Log(floor) - contrastPerEV*a.light[i].ev)
-			if e > detailFrom*(noise+leastFloor) {
+			if e > detailFrom*noise {
 				t.best[b] = max(t.best[b], e)
 			}
 		}

@@ -129,7 +129,7 @@ func (s *Stack) sidedness(a *analysis, frames []int) [][][smearBands][2]float64 
 					sum, noise := 0.0, 0.0
 					for d := range directions {
 						m := bands + b*directions + d
-						floor := s.floors.at(m, l) + leastFloor
+						floor := s.floors.at(m, l)
 						raw, _ := f.detail.at(f.detail.maps[m], u, v)
 						e[d] = max(raw-floor, floorShare*floor)
 						sum += e[d]
