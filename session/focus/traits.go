@@ -78,7 +78,7 @@ func (p *places) traits(of []int) {
 					}
 				}
 				if around[q] = math.NaN(); len(near) >= traitTiles {
-					around[q] = median(near)
+					around[q] = plane.Kth(near, len(near)/2)
 				}
 			}
 		})
