@@ -129,6 +129,48 @@ func TestSmearedEndOfADome(t *testing.T) {
 	}
 }
 
+// A cloth of regular stripes has detail along one direction only, which fades with defocus by a law of its own: nothing
+// smeared it for that. The last frame of these two was once called blurred.
+func TestStripesAreNotSmeared(t *testing.T) {
+	for _, seed := range []uint64{6, 14} {
+		s := relief.New(relief.Stripes, testW, testH, seed, func(x, y float64) float64 { return testCircle * 12 * (1 - y) })
+		c := shoot(t, s, []float64{0, 2, 4, 6, 8, 10, 12}, func(i int, shot *relief.Shot) { shot.Noise = relief.ISO(400) }).Check(testOptions)
+		if told := flawed(c, blurred); len(told) > 0 {
+			t.Errorf("seed %d: blurred are %v", seed, told)
+		}
+	}
+}
+
+// Of a camera of 45 megapixels, worked on at a quarter of its length, a frame smeared by five full-size pixels is told from
+// those beside it, which are sound.
+func TestSmearOfFiveFullSizePixels(t *testing.T) {
+	const (
+		w, h, full, circle = 960, 640, 4, 1.65 // the middle of pictures 2048 pixels wide
+		length, deg, bad   = 5, 70, 2
+	)
+	s := relief.New(relief.Fine, w, h, 29, func(x, y float64) float64 { return circle * 6.4 * (1 - y) })
+	st := &Stack{}
+	for i := range 5 {
+		// A working pixel is the mean of 16.
+		shot := relief.Shot{Place: 1.6 * circle * float64(i), Noise: relief.ISO(200) / full, Seed: uint64(i), Move: plane.Similarity{Scale: 1 - 0.001*float64(i), DX: 0.3 * float64(i%3)}}
+		if i == bad {
+			shot.SmearPX, shot.SmearDeg = float64(length)/full, deg
+		}
+		p := s.Shoot(shot)
+		p.FullW, p.FullH = full*w, full*h
+		if err := st.Add(Frame{Fingerprint: fmt.Sprint(i), Picture: p}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	c := st.Check(Options{CircleOfConfusion: circle / math.Hypot(w, h)})
+	if told := flawed(c, blurred); len(told) != 1 || told[0] != bad+1 {
+		t.Fatalf("blurred are %v, want %d", told, bad+1)
+	}
+	if f := c.Frames[bad]; math.Abs(f.BlurPixels-length) > 2 || math.Abs(f.BlurDegrees-deg) > 15 {
+		t.Errorf("smeared by %.1f pixels along %.0f degrees, want %d along %d", f.BlurPixels, f.BlurDegrees, length, deg)
+	}
+}
+
 // A scene with parts that hide each other, through a thin lens that breathes: nothing is called
 // blurred or moved while all stands still, and a knocked frame is.
 func TestSceneStandsStillUnlessKnocked(t *testing.T) {

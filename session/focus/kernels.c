@@ -119,10 +119,13 @@ static inline __attribute__((always_inline)) void lefts(const int width, double 
 	// Logarithms of spreads are taken of products that are sure to be numbers.
 	enum { TOGETHER = 32 };
 	const double error = by->error, relative = by->relative, huber = by->huber, longest = by->longest, per_pixel = by->per_pixel;
-	double at[BLOCK], total[BLOCK], wide[BLOCK];
+	const double shared = by->shared, weigh_shared = 1 / (shared * shared);
+	double at[BLOCK], total[BLOCK], wide[BLOCK], xx[BANDS][BLOCK], xr[BANDS][BLOCK];
 	for (int k = 0; k < width; k++) {
 		at[k] = from + pitch * (first + k);
 		total[k] = 0;
+		for (int b = 0; b < BANDS; b++)
+			xx[b][k] = xr[b][k] = 0;
 	}
 	for (int q = 0; q < n; q += TOGETHER) {
 		for (int k = 0; k < width; k++)
@@ -131,19 +134,29 @@ static inline __attribute__((always_inline)) void lefts(const int width, double 
 			const struct reading *r = all + i;
 			const double *log = tables + r->log, *slope = tables + r->slope;
 			const double place = r->place, sd = r->sd, gain = r->gain, variance = r->variance, most = r->most, floor = r->floor;
+			const double held = r->held, shift = r->shift;
+			double *xxb = xx[r->band], *xrb = xr[r->band];
 			const int below = !(most > floor);
 			for (int k = 0; k < width; k++) {
-				double off = fabs(at[k] - place);
+				double off = place - at[k];
 				double d = sqrt(off * off + blur * blur);
 				double x = (d < longest ? d : longest) * per_pixel;
 				int e = (int)x;
 				double f = x - e;
 				double lnh = log[e] + f * (log[e + 1] - log[e]);
-				double by_place = (slope[e] + f * (slope[e + 1] - slope[e])) * (off / (d > 1e-9 ? d : 1e-9)) * sd;
+				// Where the tile lies decides what it would have in focus as well.
+				double by_place = (shift + (slope[e] + f * (slope[e + 1] - slope[e])) * (off / (d > 1e-9 ? d : 1e-9))) * sd;
 				double own = error - relative * (lnh > -8 ? lnh : -8);
-				double model = gain + lnh;
-				double spread = sqrt(own * own + variance + by_place * by_place);
-				double miss = fabs(most - (model > floor ? model : floor)) / spread;
+				double model = gain + lnh, moves = lnh - held;
+				double by_law = shared * moves;
+				double spread = sqrt(own * own + variance + by_place * by_place + by_law * by_law);
+				double res = most - (model > floor ? model : floor);
+				double miss = fabs(res) / spread;
+				// By the law's error the model moves, as far as it is seen at all, by so much more than the gain.
+				moves = model > floor ? moves : 0;
+				double weight = (miss > huber ? huber / miss : 1) / (spread * spread);
+				xxb[k] += weight * moves * moves;
+				xrb[k] += weight * moves * res;
 				double part = miss > huber ? 2 * huber * miss - huber * huber : miss * miss;
 				// Nothing is learnt where neither the frame nor the model shows detail.
 				int none = below & (model < floor);
@@ -154,6 +167,10 @@ static inline __attribute__((always_inline)) void lefts(const int width, double 
 		for (int k = 0; k < width && first + k < count; k++)
 			total[k] += 2 * log(wide[k]);
 	}
+	// The law's error that a band's readings have in common, by one step from none.
+	for (int b = 0; b < BANDS; b++)
+		for (int k = 0; k < width; k++)
+			total[k] -= xr[b][k] * xr[b][k] / (xx[b][k] + weigh_shared) - log(1 + xx[b][k] / weigh_shared);
 	for (int k = 0; k < width && first + k < count; k++)
 		left[first + k] = total[k];
 }

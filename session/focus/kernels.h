@@ -22,10 +22,10 @@ struct weighing {
 void tile_costs(double *cost, int count, double from, double span, int of, const struct tile *t,
 	const double *tables, const struct weighing *by);
 
-// A reading of the frame that is held against the others: see loss.go. log and slope are where its tables begin.
+// A reading of the frame that is held against the others: see search.go. log and slope are where its tables begin.
 struct reading {
-	double place, sd, gain, variance, most, floor;
-	int log, slope;
+	double place, sd, gain, held, shift, variance, most, floor;
+	int log, slope, band;
 };
 
 // unexplained adds up, over n readings, what is left unexplained of them at count places: from + pitch k, k from 0,

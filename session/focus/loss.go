@@ -125,7 +125,7 @@ func (p *places) readings(i int, near []float64) (out []reading) {
 		} else {
 			without.fitNear(&t)
 		}
-		if !t.fit.ok || t.fit.cost > 3 {
+		if !t.fit.ok || t.fit.out || t.fit.cost > 3 {
 			continue
 		}
 		from, to := without.window(&t)
@@ -134,19 +134,19 @@ func (p *places) readings(i int, near []float64) (out []reading) {
 			if e != e {
 				continue
 			}
-			sw, sl, _ := without.inFocus(&t, b, from, to)
+			sw, sl, ss, sh := without.inFocus(&t, b, from, to)
 			if sw == 0 {
 				continue
 			}
-			out = append(out, readingOf(&t, b, sl/sw, 1/sw, float64(e), float64(f)))
+			out = append(out, readingOf(&t, b, inFocus{gain: sl / sw, variance: 1/sw + sq(doubt(e, f)), shift: ss / sw, held: sh / sw}, float64(e), float64(f)))
 		}
 	}
 	return out
 }
 
 // inFocus sums up, over the frames of a window, what a tile's energy in a band would be in
-// focus: weights, weighted logarithms, and by how much these grow with the tile's place.
-func (p *places) inFocus(t *tileEvidence, b, from, to int) (sw, sl, ss float64) {
+// focus: weights, weighted logarithms, by how much these grow with the tile's place, and weighted ln H.
+func (p *places) inFocus(t *tileEvidence, b, from, to int) (sw, sl, ss, sh float64) {
 	n := p.ev.n
 	lens := slanted(t.slant)
 	for r := from; r < to; r++ {
@@ -158,8 +158,8 @@ func (p *places) inFocus(t *tileEvidence, b, from, to int) (sw, sl, ss float64) 
 				slope = -slope
 			}
 			w := 1 / sq(residualSD(lnH)+doubt(e, f))
-			sw, sl, ss = sw+w, sl+w*(float64(e)-lnH), ss-w*slope
+			sw, sl, ss, sh = sw+w, sl+w*(float64(e)-lnH), ss-w*slope, sh+w*lnH
 		}
 	}
-	return sw, sl, ss
+	return sw, sl, ss, sh
 }

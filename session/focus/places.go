@@ -490,7 +490,7 @@ func (p *places) spectra(of []int) {
 		t := &p.ev.tiles[k]
 		from, to := p.window(t)
 		for b := range bands {
-			sw, sl, ss := p.inFocus(t, b, from, to)
+			sw, sl, ss, _ := p.inFocus(t, b, from, to)
 			t.gain[b], t.vague[b], t.lean[b] = sl/sw, 1/sw, ss/sw // NaN where nothing is known
 		}
 		for b := range bands - 1 {

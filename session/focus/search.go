@@ -87,14 +87,19 @@ func tables(slant, spectrum uint8, band int) (log, slope C.int) {
 }
 
 // reading is one tile's energy in one band of a frame that is held against the others: the place of the tile and its
-// standard deviation, found without the frame; ln of its energy in focus and the variance of that; and the
-// greater of ln of the frame's energy and of its floor.
+// standard deviation, found without the frame; what is known of its energy in focus; and the greater of ln of the
+// frame's energy and of its floor.
 type reading = C.struct_reading
 
-func readingOf(t *tileEvidence, band int, gain, variance, ln, floor float64) reading {
+// inFocus is ln of a tile's energy in focus, as found from the frames that are leant on: its variance, by how much it
+// grows with the tile's place (shift), and the mean ln H of those frames (held).
+type inFocus struct{ gain, variance, shift, held float64 }
+
+func readingOf(t *tileEvidence, band int, of inFocus, ln, floor float64) reading {
 	log, slope := tables(t.slant, t.spectrum[band], band)
-	return reading{place: C.double(t.fit.place), sd: C.double(t.fit.sd), gain: C.double(gain), variance: C.double(variance),
-		most: C.double(max(ln, floor)), floor: C.double(floor), log: log, slope: slope}
+	return reading{place: C.double(t.fit.place), sd: C.double(t.fit.sd), band: C.int(band), log: log, slope: slope,
+		gain: C.double(of.gain), variance: C.double(of.variance), shift: C.double(of.shift), held: C.double(of.held),
+		most: C.double(max(ln, floor)), floor: C.double(floor)}
 }
 
 // unexplained is the robust sum of squared residuals of the readings of a frame under a blur, at as many places as

@@ -16,10 +16,11 @@ import (
 const (
 	smearTiles     = 14    // tiles that a comparison needs
 	smearReach     = 6.0   // circles of confusion within which a tile must lie of both frames: the last frame of a dome holds few nearer
-	smearFullSize  = 1.6   // pixels of the full-size picture: less is no fault
-	smearWorking   = 0.55  // and of the working size: less is not told from the model's errors
+	smearFullSize  = 1.4   // pixels of the full-size picture: less is no fault
 	smearSigmas    = 3.5   // from which its direction is told
-	smearModel     = 0.012 // what two frames' one-sidedness differs by without any smear
+	smearModel     = 0.012 // what two frames' one-sidedness differs by without any smear, where little is known of it,
+	smearLeast     = 0.006 // at the least: a smear of half a pixel of a picture of 45 megapixels, which no support is free of,
+	smearUsual     = 4     // and how many numbers that is worth (see common)
 	smearSlope     = 0.2   // a pixel of blur: what one-sidedness may change by where nothing is known of it
 	smearPart      = 1.0 / 3
 	smearNeighbour = 2 // frames on either side that one is compared with
@@ -28,9 +29,10 @@ const (
 // lack is by how much a frame's detail is more one-sided than another's, as a vector by band:
 // the difference of ln (energy at 0 degrees / at 90) and of ln (45 / 135).
 type lack struct {
-	v  [smearBands][2]float64
-	sd [smearBands]float64
-	ok bool
+	v, sd [smearBands][2]float64
+	// side is the tiles' own one-sidedness, their mean.
+	side [smearBands][2]float64
+	ok   bool
 }
 
 // smearAsDisc is the length of a straight smear over the diameter of a disc of the same variance.
@@ -42,7 +44,7 @@ var smearAsDisc = math.Sqrt(1.5)
 type smear struct{ length, angle, gain float64 }
 
 // smearOf tells how the frame of a rank is smeared from those beside it in depth that are not left out.
-func (a *analysis) smearOf(r int, between func(r, q int) lack) smear {
+func (a *analysis) smearOf(r int, common [smearBands]float64, between func(r, q int) lack) smear {
 	p := a.places
 	var all []lack
 	for q := max(r-smearNeighbour, 0); q <= min(r+smearNeighbour, len(p.order)-1); q++ {
@@ -53,7 +55,7 @@ func (a *analysis) smearOf(r int, between func(r, q int) lack) smear {
 			all = append(all, l)
 		}
 	}
-	return smeared(all)
+	return smeared(all, common)
 }
 
 // smears tells how every frame is smeared, and the drift.
@@ -62,6 +64,7 @@ func (s *Stack) smears(a *analysis) ([]smear, drift) {
 	n := p.ev.n
 	side := s.sidedness(a, p.order)
 	d := a.driftOf(side)
+	d.common = make([][smearBands]float64, n)
 	after := make([][smearNeighbour]lack, n) // by rank: held against each of the next ranks
 	plane.Share(n, func(from, to int) {
 		for r := from; r < to; r++ {
@@ -70,15 +73,18 @@ func (s *Stack) smears(a *analysis) ([]smear, drift) {
 			}
 		}
 	})
+	for r := range n {
+		d.common[p.order[r]] = p.common(after, r)
+	}
 	out := make([]smear, n)
 	for r := range n {
-		out[p.order[r]] = a.smearOf(r, func(r, q int) lack {
+		out[p.order[r]] = a.smearOf(r, d.common[p.order[r]], func(r, q int) lack {
 			if q > r {
 				return after[r][q-r-1]
 			}
 			l := after[q][r-q-1]
 			for b := range l.v {
-				l.v[b] = [2]float64{-l.v[b][0], -l.v[b][1]}
+				l.v[b] = [2]float64{-l.v[b][0], -l.v[b][1]} // against the other, not of it
 			}
 			return l
 		})
@@ -91,7 +97,7 @@ func (s *Stack) smearAgain(a *analysis, d *drift, i int) smear {
 	p := a.places
 	r := p.rank[i]
 	side := s.sidedness(a, p.order[max(r-smearNeighbour, 0):min(r+smearNeighbour+1, p.ev.n)])
-	return a.smearOf(r, func(r, q int) lack { return a.lackOf(side, d, p.order[r], p.order[q]) })
+	return a.smearOf(r, d.common[i], func(r, q int) lack { return a.lackOf(side, d, p.order[r], p.order[q]) })
 }
 
 // sidedness reads ln(0/90) and ln(45/135) of the tiles in some frames, NaN where there is no detail and in the
@@ -149,11 +155,46 @@ func (s *Stack) sidedness(a *analysis, frames []int) [][][smearBands][2]float64 
 // pixel of blur. The texture is one-sided by itself, and blur changes that too. All frames of a stack show
 // the same texture, so that what one pair of frames says of it is held to what the others say (B. Efron and C.
 // Morris, as for the spectra).
-type drift struct{ mean, variance [smearBands][2]float64 }
+//
+// common is by how much two frames' one-sidedness differs in a band without any smear, by frame that is looked at.
+type drift struct {
+	mean, variance [smearBands][2]float64
+	common         [][smearBands]float64
+}
+
+// common tells by how much frames beside each other differ in one-sidedness beyond what their tiles' scatter and their
+// texture explain: the standard deviation, by band, from all pairs without the frame of rank r. So a smear is counted in
+// what the stack's other frames differ by.
+func (p *places) common(after [][smearNeighbour]lack, r int) (sd [smearBands]float64) {
+	for b := range sd {
+		var square, known []float64
+		for i := range after {
+			for k, l := range after[i] {
+				j := i + 1 + k
+				if i == r || j == r || !l.ok || p.skip[p.order[i]] || p.skip[p.order[j]] {
+					continue
+				}
+				for c, v := range l.v[b] {
+					if own := sq(l.sd[b][c]) + sq(modelRelative*l.side[b][c]); !math.IsInf(own, 1) {
+						square, known = append(square, sq(v)), append(known, own)
+					}
+				}
+			}
+		}
+		v, n := smearUsual*sq(smearModel), float64(len(square))
+		if n > 0 {
+			// The median of a squared normal number is 0.455 of its variance.
+			v += n * max(median(square)/0.455-median(known), sq(smearLeast))
+		}
+		sd[b] = math.Sqrt(v / (smearUsual + n))
+	}
+	return sd
+}
 
 // pairs are the tiles that two frames both see nearly in focus, in a band: by how much more blurred each is in
 // the one than in the other, and by how much its one-sidedness differs.
-func (a *analysis) pairs(side [][][smearBands][2]float64, i, j, b int) (x []float64, y [2][]float64) {
+// own is its mean in both.
+func (a *analysis) pairs(side [][][smearBands][2]float64, i, j, b int) (x []float64, y [2][]float64, own [2]float64) {
 	p := a.places
 	for k := range side {
 		si, sj := side[k][i][b], side[k][j][b]
@@ -164,8 +205,12 @@ func (a *analysis) pairs(side [][][smearBands][2]float64, i, j, b int) (x []floa
 		t := p.ev.tiles[k].fit.place
 		x = append(x, math.Abs(t-p.s[i])-math.Abs(t-p.s[j]))
 		y[0], y[1] = append(y[0], du), append(y[1], dv)
+		own[0], own[1] = own[0]+(si[0]+sj[0])/2, own[1]+(si[1]+sj[1])/2
 	}
-	return x, y
+	for c := range own {
+		own[c] /= max(float64(len(x)), 1)
+	}
+	return x, y, own
 }
 
 // driftOf finds the drift from all pairs of frames side by side.
@@ -179,7 +224,7 @@ func (a *analysis) driftOf(side [][][smearBands][2]float64) (d drift) {
 				if r+1 == len(order) {
 					continue
 				}
-				x, y := a.pairs(side, order[r], order[r+1], b)
+				x, y, _ := a.pairs(side, order[r], order[r+1], b)
 				if len(x) < smearTiles {
 					continue
 				}
@@ -218,15 +263,17 @@ func (a *analysis) driftOf(side [][][smearBands][2]float64) (d drift) {
 func (a *analysis) lackOf(side [][][smearBands][2]float64, d *drift, i, j int) lack {
 	out := lack{ok: false}
 	for b := range smearBands {
-		out.sd[b] = math.Inf(1)
-		x, y := a.pairs(side, i, j, b)
-		if len(x) < smearTiles {
-			continue
+		x, y, own := a.pairs(side, i, j, b)
+		for c := range y {
+			if len(x) < smearTiles {
+				out.sd[b][c] = math.Inf(1)
+				continue
+			}
+			l := lineOf(x, y[c], d.mean[b][c], d.variance[b][c])
+			out.v[b][c], out.sd[b][c] = l.at, l.atSD
+			out.side[b][c] = own[c]
+			out.ok = true
 		}
-		u, v := lineOf(x, y[0], d.mean[b][0], d.variance[b][0]), lineOf(x, y[1], d.mean[b][1], d.variance[b][1])
-		out.v[b] = [2]float64{u.at, v.at}
-		out.sd[b] = math.Hypot(u.atSD, v.atSD)
-		out.ok = true
 	}
 	return out
 }
@@ -271,48 +318,48 @@ func lineOf(x, y []float64, usual, variance float64) (l line) {
 }
 
 // smeared finds the smear that explains best what a frame lacks against its neighbours. Against every one
-// of them must be lacking at least a third of that, as far as that can be told.
-func smeared(all []lack) smear {
+// of them must be lacking at least a third of that, as far as that can be told. What a lack may be wrong by for all tiles
+// alike is common, and a part of the texture's own one-sidedness: where detail goes every way, blur makes none, but in a
+// cloth of regular stripes it fades along them only, and not by the law that holds for most textures.
+func smeared(all []lack, common [smearBands]float64) smear {
 	if len(all) == 0 {
 		return smear{}
 	}
-	var mean [smearBands][2]float64
-	var sd [smearBands]float64
-	for b := range smearBands {
-		sw, best := 0.0, math.Inf(1)
-		for _, l := range all {
-			if w := 1 / (sq(l.sd[b]) + sq(smearModel)); w > 0 {
-				mean[b][0] += w * l.v[b][0]
-				mean[b][1] += w * l.v[b][1]
-				sw += w
-				best = min(best, l.sd[b])
+	variance := func(l *lack, b, c int) float64 {
+		return sq(l.sd[b][c]) + sq(common[b]) + sq(modelRelative*l.side[b][c])
+	}
+	var mean, sd [smearBands][2]float64
+	none := 0.0
+	for b := range mean {
+		for c := range mean[b] {
+			sw, best := 0.0, math.Inf(1)
+			for i := range all {
+				v := variance(&all[i], b, c)
+				mean[b][c] += all[i].v[b][c] / v
+				sw += 1 / v
+				best = min(best, v)
 			}
-		}
-		sd[b] = math.Inf(1)
-		if sw > 0 {
-			mean[b][0], mean[b][1] = mean[b][0]/sw, mean[b][1]/sw
-			sd[b] = math.Hypot(best, smearModel)
+			if sd[b][c] = math.Sqrt(best); sw > 0 {
+				mean[b][c] /= sw
+				none += sq(mean[b][c]) / best
+			}
 		}
 	}
 	t := smearTable()
-	best, none := math.Inf(1), 0.0
-	for b := range smearBands {
-		if !math.IsInf(sd[b], 1) {
-			none += (sq(mean[b][0]) + sq(mean[b][1])) / sq(sd[b])
-		}
-	}
+	best := math.Inf(1)
 	var out smear
 	var at [smearBands][2]float64 // what the best smear would do
 	for i := range t {
 		for j := range t[i] {
 			cost := 0.0
 			for b := range smearBands {
-				if math.IsInf(sd[b], 1) {
-					continue
-				}
 				w := t[i][j][b]
-				s := math.Hypot(sd[b], 0.12*math.Hypot(w[0], w[1]))
-				cost += (sq(mean[b][0]-w[0])+sq(mean[b][1]-w[1]))/sq(s) + 4*math.Log(s/sd[b])
+				for c := range w {
+					if !math.IsInf(sd[b][c], 1) {
+						s := math.Hypot(sd[b][c], 0.12*math.Hypot(w[0], w[1]))
+						cost += sq((mean[b][c]-w[c])/s) + 2*math.Log(s/sd[b][c])
+					}
+				}
 			}
 			if cost < best {
 				best, at = cost, t[i][j]
@@ -320,15 +367,14 @@ func smeared(all []lack) smear {
 			}
 		}
 	}
-	for _, o := range all {
+	for k := range all {
 		agree, total := 0.0, 0.0
-		for b := range smearBands {
-			if math.IsInf(o.sd[b], 1) {
-				continue
+		for b := range at {
+			for c := range at[b] {
+				v := variance(&all[k], b, c)
+				agree += all[k].v[b][c] * at[b][c] / v
+				total += sq(at[b][c]) / v
 			}
-			w := 1 / (sq(o.sd[b]) + sq(smearModel))
-			agree += w * (o.v[b][0]*at[b][0] + o.v[b][1]*at[b][1])
-			total += w * (sq(at[b][0]) + sq(at[b][1]))
 		}
 		if total > 0 && agree/total+1/math.Sqrt(total) < smearPart {
 			return smear{}
