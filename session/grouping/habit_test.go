@@ -101,7 +101,7 @@ func TestHabitDecidesWhatPicturesLeaveOpen(t *testing.T) {
 // nothing.
 func TestALampTurnedDownIsNoMarker(t *testing.T) {
 	p := pictures()
-	for _, light := range []float32{0.25, 0.1} {
+	for _, light := range []float32{0.25, 0.1, 0.05} {
 		dim := dimmer(0.4, light, 1)
 		for what, r := range map[string]*roll{
 			"as the first frame":   new(roll),
@@ -109,6 +109,9 @@ func TestALampTurnedDownIsNoMarker(t *testing.T) {
 			"after the same table": new(roll).take(p.a[:]...).wait(40),
 			"after a marked stack": new(roll).take(p.hand[0]).take(p.b[:]...).wait(40),
 		} {
+			if light < 0.1 && what == "after a marked stack" {
+				continue // who marks stacks may have held a hand there
+			}
 			place := len(r.frames)
 			r.take(dim).wait(12).take(p.a[:]...)
 			if got := kindOf(r, place); got != session.KindTest {
