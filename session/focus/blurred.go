@@ -19,7 +19,7 @@ import (
 // terms are what the odds are a weighted sum of.
 type terms [3]float64
 
-// oddsOf are the weights, learned from 127 made-up stacks of up to 20 frames: set-ups on a table, sound ones of seeds 93000 to
+// oddsOf are the weights, learned from about a hundred made-up stacks of up to 20 frames: set-ups on a table, sound ones of seeds 93000 to
 // 93023 and flawed ones of 93036 to 93065, reliefs of 93100 to 93129, and others as dark and as striped. Left out were the sound
 // frames of stacks with a blurred one, which are judged without that. TestFit makes such weights anew.
 var oddsOf = terms{
