@@ -381,21 +381,50 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 			behind[t.at] = min(max(t.fit.above, -tileSays), tileSays)
 		}
 	}
-	near, far := area(before, a.tw, a.th), area(behind, a.tw, a.th)
-	if r.flip {
-		near, far = far, near
-	}
 	enough := max(endTiles, endShare*float64(len(r.tiles)))
-	end := func(n float64) session.End {
+	end := func(says []float64) session.End {
 		switch {
-		case n >= enough:
+		case area(says, a.tw, a.th) >= enough:
 			return session.EndOpen
-		case float64(vague) > mostVague*float64(subject):
+		case float64(vague) > mostVague*float64(subject), doubtful(says, a.tw, a.th) >= doubtfulAreas*enough:
 			return session.EndUnknown
 		}
 		return session.EndClosed
 	}
-	c.NearEnd, c.FarEnd = end(near), end(far)
+	c.NearEnd, c.FarEnd = end(before), end(behind)
+	if r.flip {
+		c.NearEnd, c.FarEnd = c.FarEnd, c.NearEnd
+	}
+}
+
+const (
+	// doubtfulAreas is how many times the area worth having must be in doubt for an end not to be called closed, and
+	// doubtSays is up to what what is said against the end's being open leaves doubt: a likelihood ratio of 1 to 2.7.
+	doubtfulAreas = 2
+	doubtSays     = 2
+)
+
+// doubtful counts the tiles that may lie past an end as well as before it, most of the eight around them likewise.
+func doubtful(says []float64, w, h int) (n float64) {
+	open := func(at int) bool { return says[at] != 0 && says[at] > -doubtSays }
+	for at := range says {
+		if !open(at) {
+			continue
+		}
+		alike := 0
+		cx, cy := at%w, at/w
+		for y := max(cy-1, 0); y <= min(cy+1, h-1); y++ {
+			for x := max(cx-1, 0); x <= min(cx+1, w-1); x++ {
+				if open(y*w + x) {
+					alike++
+				}
+			}
+		}
+		if alike >= 6 {
+			n++
+		}
+	}
+	return n
 }
 
 // area counts the tiles that lie past an end by what they and the eight around them say. A

@@ -1,0 +1,50 @@
+package focus
+
+import (
+	"math"
+	"testing"
+
+	"stillbench/session"
+)
+
+// An end is open where an area lies past it, closed where what lies there is known not to, and neither where an area may as well
+// lie past it: "covered" said of that would cost the picture. Single tiles and outlines are no area.
+func TestAnEndInDoubtIsNotClosed(t *testing.T) {
+	const w, h = 20, 12
+	for _, c := range []struct {
+		name  string
+		part  func(x, y int) bool
+		above float64 // twice the logarithm of the likelihood ratio for lying past the last frame
+		want  session.End
+	}{
+		{"an area past it", func(x, y int) bool { return x < 6 && y < 5 }, 3, session.EndOpen},
+		{"an area before it", func(x, y int) bool { return x < 6 && y < 5 }, -4, session.EndClosed},
+		{"an area that may be either", func(x, y int) bool { return x < 6 && y < 5 }, -0.5, session.EndUnknown},
+		{"a line of tiles that may be either", func(x, y int) bool { return y == 5 }, -0.5, session.EndClosed},
+		{"tiles here and there that may be either", func(x, y int) bool { return x%3 == 0 && y%3 == 0 }, -0.5, session.EndClosed},
+	} {
+		p := &places{ev: &evidence{n: 5, tw: w}, s: []float64{0, 1, 2, 3, 4}, skip: make([]bool, 5), circle: 1}
+		a := &analysis{tw: w, th: h, circle: 1, places: p}
+		r := &ranks{s: p.s}
+		for at := range w * h {
+			f := tileFit{ok: true, place: 2, sd: 0.2, cost: 1, below: math.Inf(-1), above: math.Inf(-1)}
+			if c.part(at%w, at/w) {
+				f.place, f.sd, f.above = 4.5, 1.2, c.above
+			}
+			p.ev.tiles = append(p.ev.tiles, tileEvidence{at: at, fit: f})
+			r.tiles = append(r.tiles, held{at: at, place: f.place, sd: f.sd})
+		}
+		for _, flip := range []bool{false, true} {
+			r.flip = flip
+			got := &session.Check{}
+			(&Stack{}).tellEnds(got, a, r)
+			near, far := session.EndClosed, c.want
+			if flip {
+				near, far = far, near
+			}
+			if got.NearEnd != near || got.FarEnd != far {
+				t.Errorf("%s: near %v, far %v; want %v, %v", c.name, got.NearEnd, got.FarEnd, near, far)
+			}
+		}
+	}
+}
