@@ -398,13 +398,14 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 }
 
 const (
-	// doubtfulAreas is how many times the area worth having must be in doubt for an end not to be called closed, and
-	// doubtSays is up to what what is said against the end's being open leaves doubt: a likelihood ratio of 1 to 2.7.
+	// An end is not called closed where doubtfulAreas times the area worth having is in doubt. A tile is in doubt as long as
+	// less than doubtSays speaks against its lying past the end: a likelihood ratio of 1 to 2.7.
 	doubtfulAreas = 2
 	doubtSays     = 2
 )
 
-// doubtful counts the tiles that may lie past an end as well as before it, most of the eight around them likewise.
+// doubtful counts the tiles that may lie past an end as well as before it, and with them two thirds of the nine that they
+// are the middle of.
 func doubtful(says []float64, w, h int) (n float64) {
 	open := func(at int) bool { return says[at] != 0 && says[at] > -doubtSays }
 	for at := range says {

@@ -34,7 +34,8 @@ const (
 // energies of white noise of roundingVariance. It is no white noise: rounding follows the slopes of a blurred subject, and JPEG
 // (ITU-T T.81) drops fine frequencies where they are faint and rounds the coarser ones. In a plain ground nothing at
 // all is left, so that the quietest cells cannot tell of it. Measured on blurred fields of 0.5 to 8 % contrast, coded at IJG
-// qualities of 92 and 97 (TestCodingIsNoDetail): 1 to 4, 6 to 12, 16 to 44 and, of the lowest contrast, 71 to 120. Coded at 75, up to 8, 50 and 74 are left.
+// qualities of 92 and 97 (TestCodingIsNoDetail): 1 to 4, 6 to 12, 16 to 44 and, of the lowest contrast, 71 to 120. Coded at
+// 75, up to 8, 50 and 74 are left.
 var coding = [bands]float64{3, 11, 40, 90}
 
 // roundingVariance is the variance of luma that rounding red, green and blue to eight bits leaves, each evenly within

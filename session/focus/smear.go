@@ -192,8 +192,8 @@ func (p *places) common(after [][smearNeighbour]lack, r int) (sd [smearBands]flo
 }
 
 // pairs are the tiles that two frames both see nearly in focus, in a band: by how much more blurred each is in
-// the one than in the other, and by how much its one-sidedness differs.
-// own is its mean in both.
+// the one than in the other (x), and by how much its one-sidedness differs (y); own is the mean one-sidedness of all of
+// them in both frames.
 func (a *analysis) pairs(side [][][smearBands][2]float64, i, j, b int) (x []float64, y [2][]float64, own [2]float64) {
 	p := a.places
 	for k := range side {
