@@ -27,7 +27,7 @@ func (s *Stack) check(o *Options, carrier *frame) *session.Check {
 	if len(s.frames) < 2 {
 		c.Verdict = session.VerdictTooFew
 		c.Wanted = o.Wanted
-		s.say(c)
+		s.say(c, false)
 		return c
 	}
 	a := s.analyse(o, carrier)
@@ -42,7 +42,7 @@ func (s *Stack) check(o *Options, carrier *frame) *session.Check {
 	s.tellEnds(c, a, r)
 	s.tellNeverSharp(c, a)
 	c.Verdict = verdict(c)
-	s.say(c)
+	s.say(c, r.sure)
 	return c
 }
 

@@ -2,9 +2,11 @@ package focus
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"stillbench/session"
+	"stillbench/session/focus/relief"
 )
 
 // An end is open where an area lies past it, closed where what lies there is known not to, and neither where an area may as well
@@ -45,6 +47,25 @@ func TestAnEndInDoubtIsNotClosed(t *testing.T) {
 			if got.NearEnd != near || got.FarEnd != far {
 				t.Errorf("%s: near %v, far %v; want %v, %v", c.name, got.NearEnd, got.FarEnd, near, far)
 			}
+		}
+	}
+}
+
+// Blur alone does not tell near from far. Breathing does (thin lens: what is focused nearer is drawn larger): the advice then says
+// which way to turn. Without it, and without focus distances, what it says must hold for either end.
+func TestAdviceWhereNearAndFarAreNotKnown(t *testing.T) {
+	s := relief.New(relief.Fine, testW, testH, 4, func(x, y float64) float64 { return testCircle * 12 * (1 - y) })
+	places := []float64{6, 8, 10, 12}
+	for _, breathing := range []float64{0, 0.002} {
+		c := shoot(t, s, places, func(i int, shot *relief.Shot) {
+			shot.Move.Scale = 1 - breathing*(places[i]-places[2])
+		}).Check(testOptions)
+		want, says := "Go on past frame 1.", "away from the other frames"
+		if breathing > 0 {
+			want, says = "Start nearer.", "turn the focus nearer"
+		}
+		if c.Verdict != session.VerdictNearOpen || c.Headline.String() != want || !strings.Contains(c.Advice.String(), says) {
+			t.Errorf("breathing %g: %s, %q, %q", breathing, c.Verdict, c.Headline, c.Advice)
 		}
 	}
 }

@@ -10,8 +10,9 @@ import (
 )
 
 // say puts the verdict into words: a headline that is read from two metres, and what to do
-// with hand and ring. Frames go by Frame.Number.
-func (s *Stack) say(c *session.Check) {
+// with hand and ring. Frames go by Frame.Number. oriented tells that it is known which end is near; where it is not, the words
+// must hold for either.
+func (s *Stack) say(c *session.Check, oriented bool) {
 	switch c.Verdict {
 	case session.VerdictTooFew:
 		c.Sure = true
@@ -38,10 +39,16 @@ func (s *Stack) say(c *session.Check) {
 		c.Sure = true
 		c.Headline = session.Say("Start nearer.")
 		c.Advice = session.Say("The subject goes on nearer than frame %d: turn the focus nearer, a step at a time, until its nearest part is sharp.", s.extreme(c, false))
+		if !oriented {
+			s.sayPast(c, s.extreme(c, false))
+		}
 	case session.VerdictFarOpen:
 		c.Sure = true
 		c.Headline = session.Say("Go on farther.")
 		c.Advice = session.Say("The subject goes on behind frame %d: turn the focus farther, a step at a time, until its farthest part is sharp.", s.extreme(c, true))
+		if !oriented {
+			s.sayPast(c, s.extreme(c, true))
+		}
 	case session.VerdictUnsteady:
 		c.Sure = true
 		c.Headline = session.Say("The light or the settings changed.")
@@ -70,6 +77,12 @@ func (s *Stack) say(c *session.Check) {
 	}
 	s.sayMoved(c)
 	sayClipped(c)
+}
+
+// sayPast says that the subject goes on past an end frame, near or far.
+func (s *Stack) sayPast(c *session.Check, number int) {
+	c.Headline = session.Say("Go on past frame %d.", number)
+	c.Advice = session.Say("The subject goes on past frame %d: turn the focus on from there, away from the other frames, a step at a time, until its last part is sharp. The frames do not tell whether that is its near end or its far one.", number)
 }
 
 // sayBlurred names the first blurred frame that is to be shot again; one that was, by its double.
