@@ -33,7 +33,7 @@ func TestFit(t *testing.T) {
 	var half [2][]firstLook
 	for seed := from; seed <= to; seed++ {
 		for _, make := range []func(seed uint64) *relief.Stack{relief.Make, relief.MakeTable, relief.MakeFlawedTable} {
-			half[seed%2] = append(half[seed%2], lookAt(make(seed))...)
+			half[seed%2] = append(half[seed%2], lookAt(filed(make)(seed))...)
 		}
 	}
 	var ours, theirs tally
