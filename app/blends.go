@@ -177,6 +177,8 @@ type asking struct {
 	body  *fyne.Container
 	shots *pictures.Scope
 	looks int // counts the looks at the disk
+	// adding: it is being put into the queue.
+	adding bool
 }
 
 // ask opens the sheet for a stack.
@@ -293,7 +295,7 @@ func (a *asking) actions() []place.Action {
 		return place.InMargin(place.Does(word, func() { fn(); a.say() }, key))
 	}
 	begin := place.InMargin(place.Does(words.BlendNow, a.begin, place.KeyEnter, "B"))
-	begin.Strong = true
+	begin.Strong, begin.Off = true, a.adding
 	out := []place.Action{
 		begin,
 		does(words.BlendChar, "C", a.otherCharacter),
@@ -343,25 +345,42 @@ func (a *asking) typeWhere() {
 	a.b.w.focus(a.field.Entry)
 }
 
-// begin puts the blend into the queue.
+// begin puts the blend into the queue, unless it could not be written at its end. That is found out
+// off the UI goroutine: a drive that is away may take its time to say so.
 func (a *asking) begin() {
 	w := a.b.w
 	s := w.newest()
 	j, err := s.BlendOf(a.asked.Group)
-	if err == nil {
-		j.Out, j.Replace, j.Character = a.asked.Out, a.asked.Replace, a.asked.Character
-		if a.asked.Depth {
-			j.Depth = present.DepthName(j.Out)
-		}
-		err = a.b.queue.Add(present.StackName(s, a.asked.Group), j)
-	}
 	if err != nil {
-		w.tell(present.BlendError(err) + ".")
-		a.say()
+		a.refused(err)
 		return
 	}
-	w.uncover()
-	w.tell(present.BlendQueued(s, a.asked.Group))
+	j.Out, j.Replace, j.Character = a.asked.Out, a.asked.Replace, a.asked.Character
+	if a.asked.Depth {
+		j.Depth = present.DepthName(j.Out)
+	}
+	name := present.StackName(s, a.asked.Group)
+	a.adding = true
+	a.say()
+	w.later(func(context.Context) func() {
+		err := a.b.queue.Add(name, j)
+		return func() {
+			a.adding = false
+			if err != nil {
+				a.refused(err)
+				return
+			}
+			if w.cover == a.sheet {
+				w.uncover()
+			}
+			w.tell(present.BlendQueued(s, a.asked.Group))
+		}
+	})
+}
+
+func (a *asking) refused(err error) {
+	a.say()
+	a.b.w.tell(present.BlendError(err) + ".")
 }
 
 // mayQuit asks before blends are stopped; true when there are none.

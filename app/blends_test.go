@@ -55,6 +55,17 @@ func TestBlendSheet(t *testing.T) {
 	if n := len(w.blends.queue.List()); n != 0 {
 		t.Fatalf("%d queued", n)
 	}
+	notes := filepath.Join(dir, "notes.txt")
+	if err := os.WriteFile(notes, nil, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	w.keys("N")
+	w.typed(filepath.Join(notes, "x.png")) // where no folder can be
+	w.keys(place.KeyEnter)
+	w.says("Blend stack 1.", "notes.txt is a file; name a folder")
+	if n := len(w.blends.queue.List()); n != 0 {
+		t.Fatalf("%d queued", n)
+	}
 	w.keys("N")
 	w.typed(filepath.Join(dir, "elsewhere")) // has the ending of the one before
 	w.keys(place.KeyEnter)

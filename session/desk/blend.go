@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"syscall"
 
 	"stillbench/exifread"
 	"stillbench/session"
@@ -178,6 +179,51 @@ func mayWrite(out string, sources []string, replace bool) error {
 		return session.Taken("%s exists and is left as it is", out)
 	}
 	return nil
+}
+
+// mayWriteInto says why no file can come into a folder. It is tried with an empty one that is taken away at once;
+// where the folder is still to be made, with a folder in the nearest above it that is there.
+func mayWriteInto(dir string) error {
+	at := filepath.Clean(dir)
+	for {
+		st, err := os.Stat(at)
+		if err == nil && st.IsDir() {
+			break
+		}
+		if err == nil {
+			return session.Refuse("%s is a file; name a folder", at)
+		}
+		up := filepath.Dir(at)
+		if gone := errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR); !gone || up == at {
+			return session.Fail("%s cannot be written into: %s", dir, errno(err))
+		}
+		at = up
+	}
+	const name = ".stillbench-*.part"
+	if at != filepath.Clean(dir) {
+		made, err := os.MkdirTemp(at, name)
+		if err != nil {
+			return session.Fail("the folder %s cannot be made: %s", dir, errno(err))
+		}
+		os.Remove(made)
+		return nil
+	}
+	f, err := os.CreateTemp(at, name)
+	if err != nil {
+		return session.Fail("%s cannot be written into: %s", dir, errno(err))
+	}
+	f.Close()
+	os.Remove(f.Name())
+	return nil
+}
+
+// errno is an error of the file system without the name of the file that was tried.
+func errno(err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	return err
 }
 
 // writeWhole writes a file beside its place and gives it its name once it is on the disk.

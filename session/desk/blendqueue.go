@@ -108,6 +108,9 @@ func (q *BlendQueue) mayQueue(j BlendJob) error {
 	if same {
 		return session.Refuse("another blend in the queue goes to %s. Choose another name", j.Out)
 	}
+	if err := mayWriteInto(filepath.Dir(j.Out)); err != nil { // the depth map goes beside it
+		return err
+	}
 	paths := make([]string, len(j.Files))
 	for i, f := range j.Files {
 		paths[i] = filepath.Join(j.Dir, filepath.FromSlash(f))

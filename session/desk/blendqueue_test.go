@@ -150,3 +150,47 @@ func TestBlendOf(t *testing.T) {
 		}
 	}
 }
+
+// TestQueueRefusesWhereNothingCanBeWritten: it is said before the work, and the try leaves nothing.
+func TestQueueRefusesWhereNothingCanBeWritten(t *testing.T) {
+	dir, out := t.TempDir(), t.TempDir()
+	names := stackFiles(t, dir, ".JPG")
+	q := desk.NewBlendQueue(func() {}, nil)
+	defer q.Close()
+	refused := func(to, says string) {
+		t.Helper()
+		err := q.Add("stack", desk.BlendJob{Dir: dir, Files: names, Out: to})
+		if err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("to %s: %v, want %q in it", to, err, says)
+		}
+	}
+	file := filepath.Join(out, "notes.txt")
+	if err := os.WriteFile(file, nil, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	refused(filepath.Join(file, "blend.tif"), "is a file; name a folder")
+	refused(filepath.Join(file, "day", "blend.tif"), "is a file; name a folder")
+	shut := filepath.Join(out, "shut")
+	if err := os.Mkdir(shut, 0o500); err != nil {
+		t.Fatal(err)
+	}
+	// Who may do everything writes into it all the same.
+	if probe, err := os.CreateTemp(shut, ""); err == nil {
+		probe.Close()
+		os.Remove(probe.Name())
+	} else {
+		refused(filepath.Join(shut, "blend.tif"), shut+" cannot be written into: ")
+		refused(filepath.Join(shut, "day", "blend.tif"), "the folder "+filepath.Join(shut, "day")+" cannot be made: ")
+	}
+	// Into the kernel's view of its processes (Linux, proc(5)) nobody writes.
+	if st, err := os.Stat("/proc/self"); err == nil && st.IsDir() {
+		refused("/proc/blend.tif", "/proc cannot be written into: ")
+		refused("/proc/day/blend.tif", "the folder /proc/day cannot be made: ")
+	}
+	if l := q.List(); len(l) != 0 {
+		t.Errorf("queued all the same: %+v", l)
+	}
+	if left, err := os.ReadDir(out); err != nil || len(left) != 2 {
+		t.Errorf("beside the two: %v %v", left, err)
+	}
+}
