@@ -32,7 +32,7 @@ type FrameView struct {
 	// Draw lets the wanted area be drawn: by dragging, or with the arrow keys (Shift
 	// with them changes its size); Enter keeps it, Backspace or Delete takes the whole
 	// picture, Esc leaves it as it was. Dragging draws a rectangle; with Shift, or with
-	// Free set, the line that the pointer takes.
+	// Free set, the line that the pointer takes. Corner has the keys do the same.
 	Draw, Free bool
 	// Start is where the keys begin when no area is drawn; nil for most of the picture.
 	Start *Area
@@ -63,6 +63,9 @@ type FrameView struct {
 	draft Outline // while it is being drawn
 	from  fyne.Position
 	free  bool // what is being drawn follows the pointer
+
+	point   *[2]float64 // where the keys set the corners of an outline, nil while they move a rectangle
+	corners Outline     // those that are set
 
 	shade   *image.RGBA // what lies outside the area, darker
 	shadeOf Outline
@@ -143,6 +146,25 @@ func (s *FrameView) draw(p *pen, w, h float32) {
 	if s.Focused || s.Draw {
 		p.focus(x, y, fw, fh, ringOutClose)
 	}
+	if s.Draw && s.point != nil && s.Picture != nil {
+		s.drawPoint(p, x, y, fw, fh)
+	}
+}
+
+// drawPoint marks where the next corner would be set, joined to the last.
+func (s *FrameView) drawPoint(p *pen, x, y, fw, fh float32) {
+	px, py := x+float32(s.point[0])*fw, y+float32(s.point[1])*fh
+	strokes := [][4]float32{{px - 14, py, px - 4, py}, {px + 4, py, px + 14, py}, {px, py - 14, px, py - 4}, {px, py + 4, px, py + 14}}
+	if n := len(s.corners); n > 0 {
+		last := s.corners[n-1]
+		strokes = append(strokes, [4]float32{x + float32(last[0])*fw, y + float32(last[1])*fh, px, py})
+	}
+	for _, l := range strokes {
+		p.stroke(l[0], l[1], l[2], l[3], lineUnder, color.NRGBA{A: 0xff})
+	}
+	for _, l := range strokes {
+		p.stroke(l[0], l[1], l[2], l[3], lineOver, look.Accent.Now())
+	}
 }
 
 // How what lies outside the wanted area is shown, and how wide its line is.
@@ -160,14 +182,15 @@ func (s *FrameView) drawWanted(p *pen, x, y, fw, fh float32) {
 	if len(o) < 2 {
 		return
 	}
-	if !s.trying() && (s.draft == nil || !s.free) { // a line in the making bounds nothing yet
+	open := s.draft != nil && s.free || s.draft == nil && s.point != nil // a line in the making bounds nothing yet
+	if !s.trying() && !open {
 		w, h := FitPixels(s.Picture.Rect.Dx(), s.Picture.Rect.Dy(), fyne.NewSize(shadeSide, shadeSide), 1)
 		if s.shade == nil || s.shade.Rect.Dx() != w || s.shade.Rect.Dy() != h || !slices.Equal(o, s.shadeOf) {
 			s.shade, s.shadeOf = o.outside(w, h, shadeAlpha), slices.Clone(o)
 		}
 		p.picture(x, y, fw, fh, s.shade)
 	}
-	if o.rect() {
+	if !open && o.rect() {
 		a := o.bounds()
 		ax, ay := x+float32(a.X0)*fw, y+float32(a.Y0)*fh
 		aw, ah := float32(a.X1-a.X0)*fw, float32(a.Y1-a.Y0)*fh
@@ -178,7 +201,7 @@ func (s *FrameView) drawWanted(p *pen, x, y, fw, fh float32) {
 		return
 	}
 	n := len(o)
-	if s.draft != nil && s.free {
+	if open && (!s.trying() || n < 3) {
 		n--
 	}
 	for _, under := range []bool{true, false} {
@@ -196,8 +219,11 @@ func (s *FrameView) drawWanted(p *pen, x, y, fw, fh float32) {
 
 // shown is the area drawn: the one in the making, or the wanted one.
 func (s *FrameView) shown() Outline {
-	if s.draft != nil {
+	switch {
+	case s.draft != nil:
 		return s.draft
+	case s.point != nil:
+		return s.corners
 	}
 	return s.Wanted
 }
@@ -257,6 +283,7 @@ func (s *FrameView) Dragged(e *fyne.DragEvent) {
 	if !s.Draw || s.Picture == nil {
 		return
 	}
+	s.point, s.corners = nil, nil
 	x0, y0 := s.share(s.from)
 	x1, y1 := s.share(e.Position)
 	switch {
@@ -307,7 +334,7 @@ func (s *FrameView) DragEnd() {
 }
 
 func (s *FrameView) want(o Outline) {
-	s.draft, s.free = nil, false
+	s.drop()
 	s.Wanted = o
 	s.Refresh()
 	if s.OnWanted != nil {
@@ -353,6 +380,10 @@ func (s *FrameView) TypedKey(e *fyne.KeyEvent) {
 			s.Keep()
 			return
 		case fyne.KeyBackspace, fyne.KeyDelete:
+			if s.point != nil {
+				s.takeBack()
+				return
+			}
 			if s.trying() {
 				s.try(nil)
 				return
@@ -364,6 +395,9 @@ func (s *FrameView) TypedKey(e *fyne.KeyEvent) {
 			if s.OnCancel != nil {
 				s.OnCancel()
 			}
+			return
+		}
+		if s.point != nil && s.movePoint(e.Name, backwards()) {
 			return
 		}
 		start := Area{0.2, 0.2, 0.8, 0.8}
@@ -388,35 +422,105 @@ func (s *FrameView) TypedKey(e *fyne.KeyEvent) {
 	}
 }
 
-// Keep ends drawing with what is drawn, as Enter does; GiveUp drops what was begun.
-func (s *FrameView) Keep() { s.want(s.shown()) }
+// Keep ends drawing with what is drawn, as Enter does; an outline needs three corners.
+func (s *FrameView) Keep() {
+	if o := s.shown(); s.point == nil || len(o) >= 3 && o.size() > 0 {
+		s.want(o)
+	}
+}
 
 // GiveUp drops what is being drawn.
 func (s *FrameView) GiveUp() {
-	s.draft = nil
+	s.drop()
 	s.Refresh()
 }
 
-// areaStep is how far an arrow key moves the wanted area.
-const areaStep = 0.02
+func (s *FrameView) drop() {
+	s.draft, s.free = nil, false
+	s.point, s.corners = nil, nil
+}
+
+// Corner has the keys draw an outline of any form: from then on the arrow keys move a point (with
+// Shift in small steps), and Corner sets a corner where it is; Backspace or Delete takes the last one back.
+func (s *FrameView) Corner() {
+	if s.point == nil {
+		x, y := 0.5, 0.5
+		if a := s.Start; a != nil {
+			x, y = (a.X0+a.X1)/2, (a.Y0+a.Y1)/2
+		}
+		if o := s.shown(); len(o) >= 3 {
+			x, y = o.Middle()
+		}
+		s.draft, s.free = nil, false
+		s.point = &[2]float64{x, y}
+		s.Refresh()
+		return
+	}
+	if n := len(s.corners); n == 0 || s.corners[n-1] != *s.point {
+		s.corners = append(s.corners, *s.point)
+		s.tryCorners()
+	}
+}
+
+// Corners tells whether the keys draw an outline, and how many corners of it are set.
+func (s *FrameView) Corners() (n int, on bool) { return len(s.corners), s.point != nil }
+
+// takeBack takes the last corner back; where there is none, the keys move a rectangle again.
+func (s *FrameView) takeBack() {
+	if n := len(s.corners); n > 0 {
+		s.corners = s.corners[:n-1]
+		s.tryCorners()
+		return
+	}
+	s.GiveUp()
+}
+
+// tryCorners takes the outline in where it is tried.
+func (s *FrameView) tryCorners() {
+	if s.trying() {
+		s.Wanted = nil
+		if len(s.corners) >= 3 {
+			s.Wanted = slices.Clone(s.corners)
+		}
+		s.OnTry(s.Wanted)
+	}
+	s.Refresh()
+}
+
+// movePoint moves the point by an arrow key.
+func (s *FrameView) movePoint(key fyne.KeyName, fine bool) bool {
+	step, ok := arrowSteps[key]
+	if !ok {
+		return false
+	}
+	by := areaStep
+	if fine {
+		by = pointStep
+	}
+	in := func(v float64) float64 { return math.Min(math.Max(v, 0), 1) }
+	*s.point = [2]float64{in(s.point[0] + by*step[0]), in(s.point[1] + by*step[1])}
+	s.Refresh()
+	return true
+}
+
+const (
+	// areaStep is how far an arrow key moves the wanted area, or the point that draws an outline.
+	areaStep = 0.02
+	// pointStep is how far it moves the point with Shift.
+	pointStep = 0.004
+)
+
+var arrowSteps = map[fyne.KeyName][2]float64{fyne.KeyLeft: {-1, 0}, fyne.KeyRight: {1, 0}, fyne.KeyUp: {0, -1}, fyne.KeyDown: {0, 1}}
 
 // steppedArea gives the area moved one step by an arrow key, or with size set made
 // larger or smaller at its right or lower side, and whether the key does that. It
 // stays inside the picture.
 func steppedArea(a Area, key fyne.KeyName, size bool) (Area, bool) {
-	dx, dy := 0.0, 0.0
-	switch key {
-	case fyne.KeyLeft:
-		dx = -areaStep
-	case fyne.KeyRight:
-		dx = areaStep
-	case fyne.KeyUp:
-		dy = -areaStep
-	case fyne.KeyDown:
-		dy = areaStep
-	default:
+	step, ok := arrowSteps[key]
+	if !ok {
 		return a, false
 	}
+	dx, dy := areaStep*step[0], areaStep*step[1]
 	if size {
 		a.X1 = math.Min(math.Max(a.X1+dx, a.X0+leastArea), 1)
 		a.Y1 = math.Min(math.Max(a.Y1+dy, a.Y0+leastArea), 1)

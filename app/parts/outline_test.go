@@ -3,6 +3,7 @@ package parts
 import (
 	"image/color"
 	"math"
+	"slices"
 	"testing"
 
 	"fyne.io/fyne/v2"
@@ -99,5 +100,78 @@ func TestOnlyRectanglesShowAsCorners(t *testing.T) {
 		if o.rect() {
 			t.Errorf("%v is a rectangle", o)
 		}
+	}
+}
+
+// An outline of any form is drawn with the keys alone: a triangle whose corners and area are known.
+func TestOutlineByKeys(t *testing.T) {
+	v := NewFrameView()
+	v.Picture = plain(30, 20, color.RGBA{128, 128, 128, 255})
+	v.Draw = true
+	window(t, v, 600, 400)
+	var got Outline
+	calls := 0
+	v.OnWanted = func(o Outline) { got, calls = o, calls+1 }
+	key := func(name fyne.KeyName, times int) {
+		for range times {
+			v.TypedKey(&fyne.KeyEvent{Name: name})
+		}
+	}
+	v.Corner() // from now on the point is moved; it begins in the middle
+	key(fyne.KeyLeft, 10)
+	v.Corner()
+	v.Corner() // a corner is not set twice
+	key(fyne.KeyRight, 20)
+	v.Corner()
+	key(fyne.KeyReturn, 1)
+	if n, on := v.Corners(); calls != 0 || n != 2 || !on {
+		t.Fatalf("two corners were kept as an area: %d calls, %d corners", calls, n)
+	}
+	key(fyne.KeyUp, 99) // stops at the edge
+	v.Corner()
+	key(fyne.KeyDelete, 1) // and is taken back
+	key(fyne.KeyDown, 5)
+	v.Corner()
+	key(fyne.KeyReturn, 1)
+	want := Outline{{0.3, 0.5}, {0.7, 0.5}, {0.7, 0.1}}
+	if calls != 1 || len(got) != 3 || !near(got.size(), 0.08, 1e-9) {
+		t.Fatalf("%v after %d calls", got, calls)
+	}
+	for i := range want {
+		if !near(got[i][0], want[i][0], 1e-9) || !near(got[i][1], want[i][1], 1e-9) {
+			t.Errorf("corner %d at %v, not %v", i, got[i], want[i])
+		}
+	}
+	if _, on := v.Corners(); on {
+		t.Error("the point is still there")
+	}
+	v.Corner()
+	key(fyne.KeyDelete, 1) // without a corner: the keys move a rectangle again
+	if _, on := v.Corners(); on {
+		t.Error("the point cannot be left")
+	}
+}
+
+// Where an area is tried, each corner from the third on is tried at once.
+func TestOutlineByKeysIsTried(t *testing.T) {
+	v := NewFrameView()
+	v.Picture = plain(30, 20, color.RGBA{128, 128, 128, 255})
+	v.Draw, v.Start = true, &Area{0.2, 0.2, 0.4, 0.4}
+	window(t, v, 600, 400)
+	var tried []int
+	v.OnTry = func(o Outline) { tried = append(tried, len(o)) }
+	v.Corner()
+	for _, k := range []fyne.KeyName{fyne.KeyLeft, fyne.KeyUp, fyne.KeyRight} {
+		v.Corner()
+		v.TypedKey(&fyne.KeyEvent{Name: k})
+	}
+	v.Corner()
+	v.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete})
+	v.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete})
+	if want := []int{0, 0, 3, 4, 3, 0}; !slices.Equal(tried, want) {
+		t.Errorf("tried outlines of %v corners, not %v", tried, want)
+	}
+	if len(v.Wanted) != 0 {
+		t.Errorf("%v is wanted though two corners are left", v.Wanted)
 	}
 }

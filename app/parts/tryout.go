@@ -30,7 +30,7 @@ func (s *FrameView) trying() bool { return s.OnTry != nil }
 
 // try takes an area in without keeping it.
 func (s *FrameView) try(o Outline) {
-	s.draft, s.free = nil, false
+	s.drop()
 	s.Wanted = o
 	s.Refresh()
 	s.OnTry(o)

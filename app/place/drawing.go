@@ -114,32 +114,61 @@ func (d *Drawing) edit(fingerprint string, a session.Area) {
 }
 
 // Sentence says what to do while drawing.
-func (d *Drawing) Sentence() present.Sentence { return present.DrawSentence(d.frame.Free) }
+func (d *Drawing) Sentence() present.Sentence {
+	_, corners := d.frame.Corners()
+	return present.DrawSentence(d.frame.Free, corners)
+}
 
 var arrows = map[Key]fyne.KeyName{KeyLeft: fyne.KeyLeft, KeyRight: fyne.KeyRight, KeyUp: fyne.KeyUp, KeyDown: fyne.KeyDown}
 
 // Actions are the keys while drawing.
 func (d *Drawing) Actions() []Action {
-	other := words.DrawFree
-	if d.frame.Free {
-		other = words.DrawRectangle
+	n, corners := d.frame.Corners()
+	all := InMargin(Does(words.DrawAll, func() { d.keep(nil) }, KeyDelete))
+	if corners {
+		all = CornerBack(d.frame, d.h.Say)
 	}
 	return append([]Action{
-		{Keys: []Key{KeyEnter}, Word: words.DrawKeep, Do: d.frame.Keep, Margin: true, Strong: true},
+		{Keys: []Key{KeyEnter}, Word: words.DrawKeep, Do: d.frame.Keep, Margin: true, Strong: true, Off: corners && n < 3},
 		InMargin(Does(words.DrawLeave, d.End, KeyEscape, "W")),
-		InMargin(Does(other, func() {
-			d.frame.Free = !d.frame.Free
-			d.h.Say()
-		}, "F")),
-		InMargin(Does(words.DrawAll, func() { d.keep(nil) }, KeyDelete)),
-	}, DrawSteps(d.frame)...)
+		OtherForm(d.frame, "F", d.h.Say),
+		all,
+	}, DrawSteps(d.frame, d.h.Say)...)
 }
 
-// DrawSteps are the keys that draw on a frame view.
-func DrawSteps(v *parts.FrameView) []Action {
+// OtherForm is the key that changes what dragging draws.
+func OtherForm(v *parts.FrameView, key Key, say func()) Action {
+	word := words.DrawFree
+	if v.Free {
+		word = words.DrawRectangle
+	}
+	return InMargin(Does(word, func() {
+		v.Free = !v.Free
+		say()
+	}, key))
+}
+
+// CornerBack is the key that takes the last corner of an outline back.
+func CornerBack(v *parts.FrameView, say func()) Action {
+	return InMargin(Does(words.DrawCornerBack, func() {
+		v.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDelete})
+		say()
+	}, KeyDelete))
+}
+
+// DrawSteps are the keys that draw on a frame view: a rectangle, or an outline corner by corner.
+func DrawSteps(v *parts.FrameView, say func()) []Action {
+	corner, move, size := words.DrawCorners, words.DrawMove, words.DrawSize
+	if _, on := v.Corners(); on {
+		corner, move, size = words.DrawCorner, words.DrawPoint, words.DrawPointFine
+	}
 	out := []Action{
-		Does(words.DrawMove, nil, KeyLeft, KeyRight, KeyUp, KeyDown),
-		Does(words.DrawSize, nil, "Shift ←→↑↓"),
+		Does(move, nil, KeyLeft, KeyRight, KeyUp, KeyDown),
+		Does(size, nil, "Shift ←→↑↓"),
+		InMargin(Does(corner, func() {
+			v.Corner()
+			say()
+		}, KeySpace)),
 	}
 	for _, k := range []Key{KeyLeft, KeyRight, KeyUp, KeyDown} {
 		out = append(out, Does("", func() { v.TypedKey(&fyne.KeyEvent{Name: arrows[k]}) }, k))

@@ -114,10 +114,13 @@ func (t Touching) Edit(f RowFrame, drawn [][2]float64) session.Edit {
 	}
 }
 
-// Sentence says what to do: draw, or with something drawn choose the frame.
-func (t Touching) Sentence(f RowFrame, drawn bool) Sentence {
+// Sentence says what to do: draw, by the keys corner by corner, or with something drawn choose the frame.
+func (t Touching) Sentence(f RowFrame, drawn, corners bool) Sentence {
 	s := Sentence{Mark: MarkDraw, Headline: fmt.Sprintf(words.TouchHeadF, t.Stack), WhatToDo: words.TouchOutline}
-	if drawn {
+	switch {
+	case corners:
+		s.WhatToDo = words.DrawAdviceCorners
+	case drawn:
 		s.WhatToDo = fmt.Sprintf(words.TouchTryF, f.Number)
 	}
 	return s

@@ -108,9 +108,12 @@ func (l Lie) Area(drawn [][2]float64) session.Area {
 }
 
 // DrawSentence says what to do while the wanted area is drawn.
-func DrawSentence(free bool) Sentence {
+func DrawSentence(free, corners bool) Sentence {
 	s := Sentence{Mark: MarkDraw, Headline: words.DrawHead, WhatToDo: words.DrawAdvice}
-	if free {
+	switch {
+	case corners:
+		s.WhatToDo = words.DrawAdviceCorners
+	case free:
 		s.WhatToDo = words.DrawAdviceFree
 	}
 	return s

@@ -287,31 +287,31 @@ func (t *touchUp) stop() {
 }
 
 // sentence says what to do.
-func (t *touchUp) sentence() present.Sentence { return t.about.Sentence(t.frame(), t.drawn()) }
+func (t *touchUp) sentence() present.Sentence {
+	n, corners := t.view.Corners()
+	return t.about.Sentence(t.frame(), t.drawn(), corners && n < 3)
+}
 
 // actions are its keys.
 func (t *touchUp) actions() []place.Action {
 	key := func(n fyne.KeyName) func() { return func() { t.view.TypedKey(&fyne.KeyEvent{Name: n}) } }
-	other := words.DrawFree
-	if t.view.Free {
-		other = words.DrawRectangle
-	}
 	before, after := words.TouchNearer, words.TouchFarther
 	if !t.about.Measured {
 		before, after = words.TouchBefore, words.TouchAfter
 	}
 	i := t.about.Suggest(t.from)
-	steps := place.DrawSteps(t.view)
+	steps := place.DrawSteps(t.view, t.h.Say)
 	for n := range steps {
 		steps[n].Margin = steps[n].Word != ""
 	}
+	none := place.Action{Keys: []place.Key{place.KeyDelete}, Word: words.TouchNoOutline, Do: key(fyne.KeyDelete), Off: !t.drawn()}
+	if _, corners := t.view.Corners(); corners {
+		none = place.CornerBack(t.view, t.h.Say)
+	}
 	// In the order in which one does it; a narrow window lists the last ones.
 	return append(steps, []place.Action{
-		place.InMargin(place.Does(other, func() {
-			t.view.Free = !t.view.Free
-			t.h.Say()
-		}, "O")),
-		{Keys: []place.Key{place.KeyDelete}, Word: words.TouchNoOutline, Do: key(fyne.KeyDelete), Off: !t.drawn()},
+		place.OtherForm(t.view, "O", t.h.Say),
+		none,
 		place.InMargin(place.Does(words.TouchEnd, t.leave, place.KeyEscape, "E")),
 		{Keys: []place.Key{"N"}, Word: before, Do: func() { t.step(-1) }, Margin: true, Off: i == 0},
 		{Keys: []place.Key{"F"}, Word: after, Do: func() { t.step(1) }, Margin: true, Off: i == len(t.about.Frames)-1},
