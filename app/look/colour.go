@@ -28,7 +28,7 @@ var colours = [...]struct {
 	Field:  {"field", 0x262626, 0x131313},
 	Line:   {"line", 0x3D3D3D, 0x262626},
 	Edge:   {"edge", 0x686868, 0x5C5C5C},
-	Ink1:   {"ink 1", 0xE6E6E6, 0xABABAB},
+	Ink1:   {"ink 1", 0xE6E6E6, 0x9A9A9A},
 	Ink2:   {"ink 2", 0xB9B9B9, 0x8A8A8A},
 	Ink3:   {"ink 3", 0x8E8E8E, 0x7E7E7E},
 	Bar:    {"bar", 0xA6A6A6, 0x7A7A7A},
@@ -37,6 +37,10 @@ var colours = [...]struct {
 
 // Colours lists every colour, in the order of the constants.
 var Colours = []Colour{Ground, Field, Line, Edge, Ink1, Ink2, Ink3, Bar, Accent}
+
+// Veil is the black that lies over every picture in a dark room, 40 %. What is white in a picture is
+// ink 1 under it: nothing round a picture is brighter than it can be.
+var Veil = color.NRGBA{A: 0x65}
 
 // String is the colour's name in the design, e.g. "ink 2".
 func (c Colour) String() string { return colours[c].name }

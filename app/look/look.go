@@ -14,8 +14,7 @@ import (
 
 // State is what can change about the look while the program runs.
 type State struct {
-	// Dim swaps every colour for its value in a dark room and lays black at half
-	// strength over every picture.
+	// Dim swaps every colour for its value in a dark room and lays Veil over every picture.
 	Dim bool
 	// Full shows the pictures in full light although Dim is on: for as long as the
 	// key is held.

@@ -256,7 +256,7 @@ func TestDimLaysBlackOverPictures(t *testing.T) {
 		want  float64
 	}{
 		{look.State{}, 200},
-		{look.State{Dim: true}, 100},             // half strength
+		{look.State{Dim: true}, 120},             // 40 % of black over it
 		{look.State{Dim: true, Full: true}, 200}, // for as long as the key is held
 	} {
 		look.Set(c.state)

@@ -281,10 +281,10 @@ func tightRGBA(img *image.RGBA) *image.RGBA {
 	return out
 }
 
-// veil lays black at half strength over a picture when the look asks for it.
+// veil lays black over a picture when the look asks for it.
 func (p *pen) veil(x, y, w, h float32) {
 	if look.Current().PicturesDimmed() {
-		p.box(x, y, w, h, 0, 0, color.NRGBA{A: 0x80}, color.Transparent)
+		p.box(x, y, w, h, 0, 0, look.Veil, color.Transparent)
 	}
 }
 
