@@ -154,7 +154,7 @@ func (b *blends) show() {
 // queueShapes are drawn before the blends of the queue; the words say the same.
 var queueShapes = map[present.QueueState]parts.Shape{
 	present.QueueWaits: parts.ShapeArea, present.QueueAtWork: parts.ShapeHold, present.QueueDone: parts.ShapeFree,
-	present.QueueFailed: parts.ShapeNotice, present.QueueStopped: parts.ShapeNothing,
+	present.QueueShort: parts.ShapeNotice, present.QueueFailed: parts.ShapeNotice, present.QueueStopped: parts.ShapeNothing,
 }
 
 func linesOf(named []present.NamedLine) []parts.Line {
@@ -278,6 +278,9 @@ func (a *asking) say() {
 	w := a.b.w
 	var named []present.NamedLine
 	a.sheet.said, named = present.BlendSheet(w.newest(), a.asked)
+	if a.field != nil {
+		a.sheet.said.WhatToDo = words.TypeTodo
+	}
 	a.sheet.actions = a.actions()
 	a.lines.Items = a.b.w.choices(named, map[string]place.Key{
 		words.BlendCharacter: "C", words.BlendFormat: "F", words.BlendDepth: "M", words.BlendGoesTo: "N",
@@ -380,7 +383,7 @@ func (a *asking) begin() {
 
 func (a *asking) refused(err error) {
 	a.say()
-	a.b.w.tell(present.BlendError(err) + ".")
+	a.b.w.tell(present.BlendRefused(err))
 }
 
 // mayQuit asks before blends are stopped; true when there are none.

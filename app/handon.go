@@ -141,6 +141,9 @@ func (h *handOn) say() {
 	default:
 		h.shown.said, list, chosen = present.HandOnSheet(h.asked, h.plan, h.planErr)
 	}
+	if h.field != nil {
+		h.shown.said.WhatToDo = words.TypeTodo
+	}
 	h.shown.actions = h.actions()
 	h.list.Items = linesOf(list)
 	h.chosen.Items = h.w.choices(chosen, map[string]place.Key{

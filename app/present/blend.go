@@ -194,6 +194,7 @@ const (
 	QueueWaits QueueState = iota
 	QueueAtWork
 	QueueDone
+	QueueShort // done, but without frames that it was to be made of
 	QueueFailed
 	QueueStopped
 )
@@ -207,8 +208,9 @@ type QueueLine struct {
 
 // Queue is the list of blends: what it says, and a line each.
 func Queue(list []desk.Queued, now time.Time) (Sentence, []QueueLine) {
-	said := Sentence{Mark: MarkPlan, Headline: words.QueueDone, WhatToDo: words.QueueTodoNone}
+	said := Sentence{Mark: MarkPlan, Headline: words.QueueNone, WhatToDo: words.QueueTodoNone}
 	togo, atWork, failed := 0, false, 0
+	var done, short []string
 	var lines []QueueLine
 	for _, q := range list {
 		line := QueueLine{NamedLine: NamedLine{Name: Capital(q.Name)}}
@@ -234,6 +236,11 @@ func Queue(list []desk.Queued, now time.Time) (Sentence, []QueueLine) {
 			case q.Err != nil:
 				line.State = QueueFailed
 				failed++
+			case q.Result != nil && len(q.Result.LeftOut) > 0:
+				line.State = QueueShort
+				short = append(short, line.Name)
+			default:
+				done = append(done, line.Name)
 			}
 		}
 		lines = append(lines, line)
@@ -248,6 +255,12 @@ func Queue(list []desk.Queued, now time.Time) (Sentence, []QueueLine) {
 		if failed > 1 {
 			said.Headline = fmt.Sprintf(words.QueueFailedF, words.Number(failed))
 		}
+	case len(short) > 0:
+		said = Sentence{Mark: MarkNotice, Headline: fmt.Sprintf(words.QueueShortF, short[len(short)-1]), WhatToDo: words.QueueTodoShort}
+	case len(done) == 1:
+		said.Headline = fmt.Sprintf(words.QueueDoneF, done[0])
+	case len(done) > 1:
+		said.Headline = fmt.Sprintf(words.QueueAllDoneF, words.Number(len(done)))
 	}
 	if togo > 0 && !atWork {
 		said.Mark, said.Headline = MarkHold, words.QueueBegins
@@ -280,7 +293,7 @@ func BlendEnded(q desk.Queued) string {
 	name, _ := r.Character.Words()
 	out := []string{fmt.Sprintf(words.QueueResultF, words.Whole(r.W), words.Whole(r.H), Frames(len(r.Used)), lowerFirst(words.Of(name)), q.Job.Out)}
 	for _, l := range r.LeftOut {
-		out = append(out, fmt.Sprintf(words.QueueLeftOutF, l.Name, plain(l.Err)))
+		out = append(out, fmt.Sprintf(words.QueueLeftOutF, l.Name, plain(reasonOf(l.Name, l.Err))))
 	}
 	if q.Job.Depth != "" {
 		out = append(out, fmt.Sprintf(words.QueueMap, q.Job.Depth))
@@ -289,6 +302,23 @@ func BlendEnded(q desk.Queued) string {
 		out = append(out, fmt.Sprintf(words.QueueNoteF, plain(q.NoteErr)))
 	}
 	return strings.Join(out, " ")
+}
+
+// reasonOf is an error about a file without the file's path, where the file is named already.
+func reasonOf(name string, err error) error {
+	if p := (*fs.PathError)(nil); errors.As(err, &p) && filepath.Base(p.Path) == filepath.Base(filepath.FromSlash(name)) {
+		return p.Err
+	}
+	return err
+}
+
+// BlendRefused says why a blend was not begun.
+func BlendRefused(err error) string {
+	said := BlendError(err) + "."
+	if strings.HasPrefix(session.TextOf(err).Form, "%") { // it begins with the file's name
+		return said
+	}
+	return Capital(said)
 }
 
 // BlendTold is the sentence that is shown when a blend has ended.

@@ -3,11 +3,14 @@ package present
 import (
 	"context"
 	"errors"
+	"io/fs"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"stillbench/session"
 	"stillbench/session/blend"
 	"stillbench/session/desk"
 )
@@ -20,18 +23,26 @@ func TestQueueLines(t *testing.T) {
 	works := desk.Queued{Name: "stack 2", Began: now.Add(-30 * time.Second), Done: 1, Total: 4}
 	done := desk.Queued{Name: "stack 3", Began: now.Add(-time.Minute), Ended: now, Result: &desk.Blended{Result: &blend.Result{Character: blend.Surfaces}, W: 8256, H: 5504}}
 	failed := desk.Queued{Name: "stack 4", Began: now.Add(-time.Minute), Ended: now, Err: errors.New("the disk is full")}
+	short := done
+	short.Name, short.Job.Out = "stack 6", "/day blends/Stack 6.tif"
+	short.Result = &desk.Blended{Result: &blend.Result{Character: blend.Surfaces, LeftOut: []blend.LeftOut{
+		{Name: "sub/A0009.JPG", Err: &fs.PathError{Op: "open", Path: filepath.FromSlash("/day/sub/A0009.JPG"), Err: fs.ErrNotExist}},
+	}}, W: 8256, H: 5504}
 	stopped := desk.Queued{Name: "stack 5", Began: now.Add(-time.Minute), Ended: now, Err: context.Canceled}
 
-	said, lines := Queue([]desk.Queued{works, waits, done, failed, stopped}, now)
+	said, lines := Queue([]desk.Queued{works, waits, done, failed, stopped, short}, now)
 	var states []QueueState
 	for _, l := range lines {
 		states = append(states, l.State)
 	}
-	if want := []QueueState{QueueAtWork, QueueWaits, QueueDone, QueueFailed, QueueStopped}; !slices.Equal(states, want) {
+	if want := []QueueState{QueueAtWork, QueueWaits, QueueDone, QueueFailed, QueueStopped, QueueShort}; !slices.Equal(states, want) {
 		t.Errorf("states %v, want %v", states, want)
 	}
 	if lines[0].Share != 0.25 || !strings.Contains(lines[0].Text, "25 % done, about 90 seconds left") && !strings.Contains(lines[0].Text, "2 minutes left") {
 		t.Errorf("at work: %+v", lines[0])
+	}
+	if want := "8,256 × 5,504 pixels, of 0 frames, as smooth surfaces: /day blends/Stack 6.tif. sub/A0009.JPG is left out: file does not exist."; lines[5].Text != want {
+		t.Errorf("%q, want %q", lines[5].Text, want)
 	}
 	if said.Headline != "Blending stack 2." || !strings.Contains(said.WhatToDo, "2 blends to go, one after the other") {
 		t.Errorf("%q %q", said.Headline, said.WhatToDo)
@@ -45,7 +56,10 @@ func TestQueueLines(t *testing.T) {
 		want string
 		mark Mark
 	}{
-		{[]desk.Queued{done, stopped}, "Nothing is being blended.", MarkPlan},
+		{[]desk.Queued{stopped}, "Nothing is being blended.", MarkPlan},
+		{[]desk.Queued{done, stopped}, "Stack 3 is blended.", MarkPlan},
+		{[]desk.Queued{done, done}, "Two blends are made.", MarkPlan},
+		{[]desk.Queued{short, done}, "Stack 6: frames are left out.", MarkNotice},
 		{[]desk.Queued{done, failed}, "A blend has failed.", MarkNotice},
 		{[]desk.Queued{failed, failed}, "Two blends have failed.", MarkNotice},
 		{[]desk.Queued{failed, works}, "Blending stack 2.", MarkHold},
@@ -64,6 +78,21 @@ func TestTook(t *testing.T) {
 	} {
 		if got := took(d); got != want {
 			t.Errorf("%v: %q, want %q", d, got, want)
+		}
+	}
+}
+
+// A refusal is a sentence, unless it begins with the name of a file, which stays as it is written.
+func TestBlendRefused(t *testing.T) {
+	for _, c := range []struct {
+		err  error
+		want string
+	}{
+		{session.Fail("the folder %s cannot be made: %s", "/cards/day", fs.ErrPermission), "The folder /cards/day cannot be made: permission denied. Look at the rights of the folder, or choose another."},
+		{session.Refuse("%s is a file; name a folder", "notes.txt"), "notes.txt is a file; name a folder."},
+	} {
+		if got := BlendRefused(c.err); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
 		}
 	}
 }

@@ -41,6 +41,7 @@ var (
 	BlendOver      = say("write over it")
 	BlendLeave     = say("leave it")
 	BlendWhereHint = say("where the blend goes, with its name")
+	TypeTodo       = say("Type it, then Enter. Esc leaves it as it was.")
 	BlendQueuedF   = say("%s is in the queue; Q shows it.")
 	BlendFolderF   = say("%s blends") // beside the session's folder
 )
@@ -55,7 +56,11 @@ var (
 // Of the queue of blends.
 var (
 	QueueHeadF      = say("Blending %s.") // stack 3
-	QueueDone       = say("Nothing is being blended.")
+	QueueNone       = say("Nothing is being blended.")
+	QueueDoneF      = say("%s is blended.")           // Stack 3
+	QueueAllDoneF   = say("%s blends are made.")      // Two
+	QueueShortF     = say("%s: frames are left out.") // Stack 3
+	QueueTodoShort  = say("Which, and why, stands below. Bring them back and blend again with B in Stacks.")
 	QueueBegins     = say("Beginning to blend.")
 	QueueTodoOne    = say("It is written once it is done. You can go on working.")
 	QueueTodoF      = say("%s to go, one after the other. You can go on working.") // 2 blends
@@ -72,7 +77,7 @@ var (
 	QueueLeftF      = say("%s, about %s left")
 	QueueWaits      = say("waits")
 	QueueStopped    = say("Stopped. Nothing of it was written.")
-	QueueResultF    = say("%s × %s pixels, of %s, as %s. %s") // 8 256, 5 504, 12 frames, smooth surfaces, the file
+	QueueResultF    = say("%d × %d pixels, of %s, as %s: %s.") // 8 256, 5 504, 12 frames, smooth surfaces, the file
 	QueueLeftOutF   = say("%s is left out: %s.")
 	QueueNoteF      = say("The setup log was not told of it: %s.")
 	QueueStop       = say("stop this one")
