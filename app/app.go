@@ -276,6 +276,10 @@ func (w *App) show(s *desk.Snapshot) {
 	w.snapshot = s
 	w.hear(s)
 	w.places[w.current].Show(s)
+	if w.closeup.on() {
+		w.closeup.changes() // a frame of it may have been set aside
+		return
+	}
 	w.say()
 }
 

@@ -3,6 +3,7 @@ package app
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"image"
 	"image/draw"
 	"slices"
@@ -20,6 +21,7 @@ import (
 	"stillbench/app/present"
 	"stillbench/app/stacks"
 	"stillbench/assets/words"
+	"stillbench/session"
 )
 
 // closeup is the sheet on which the frames of a group are looked at closely: whole, one to one
@@ -455,7 +457,8 @@ func (c *closeup) actions() []place.Action {
 		place.InMargin(place.Does(either(c.trace && !c.proof, words.SharpPartsOff, words.SharpParts), c.traceOrNot, "T")),
 		proof,
 		place.InMargin(place.Does(words.CloseMove, nil, "W A S F")),
-		place.InMargin(place.Does(either(c.held != nil, words.CloseSteady, words.CloseFlicker), c.flickerOrNot, "X")),
+		place.InMargin(place.Does(either(c.held != nil, words.CloseSteady, words.CloseFlicker), c.flickerOrNot, "E")),
+		place.InMargin(c.asideAction()),
 		place.InMargin(place.Does(words.CloseFrames, nil, "V", "B")),
 		place.Does(words.CloseStepKey, nil, place.KeyLeft, place.KeyRight),
 		place.Does(words.CloseMoveKey, nil, "Shift ←→↑↓"),
@@ -466,7 +469,27 @@ func (c *closeup) actions() []place.Action {
 	}
 	zoom := place.InMargin(place.Does(present.ZoomWord(c.eye.Zoom), c.zoomNext, "Z"))
 	zoom.Strong = true
-	return append(out, zoom, place.InMargin(place.Does(words.Back, c.leave, place.KeyEscape)))
+	return append(out, place.Does(fmt.Sprintf(words.CloseAlsoF, zoom.Word), c.zoomNext, place.KeySpace, "Y"), zoom, place.InMargin(place.Does(words.Back, c.leave, place.KeyEscape)))
+}
+
+// asideAction sets the frame stepped to aside, by the key that does so in Stacks, or puts it back.
+func (c *closeup) asideAction() place.Action {
+	f := c.now()
+	word, kind, said := words.CloseAside, session.EditSetAside, words.AsideDoneF
+	if f.SetAside {
+		word, kind, said = words.PutBack, session.EditPutBack, words.AsideBackF
+	}
+	a := place.Does(word, func() {
+		if !c.may() {
+			return // held down it would come and go
+		}
+		c.w.run(func(ctx context.Context, d place.Desk) error {
+			return d.Edit(ctx, session.Edit{Kind: kind, Frame: f.Fingerprint})
+		})
+		c.w.tell(fmt.Sprintf(said, f.Heading))
+	}, "X")
+	a.Off = c.proof
+	return a
 }
 
 // arrow steps to the frame before or after; with Shift, and up and down, it moves the view.

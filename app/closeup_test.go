@@ -13,6 +13,7 @@ import (
 
 	"stillbench/app/place"
 	"stillbench/app/place/placetest"
+	"stillbench/assets/words"
 	"stillbench/session"
 )
 
@@ -242,7 +243,7 @@ func TestCloseupFlickers(t *testing.T) {
 	}
 	w := closely(t)
 	c := w.closeup
-	w.presses("Z", "X")
+	w.presses("Z", "E")
 	c.stop() // the test is the clock
 	w.says("Frame 3 is held.")
 	c.turn()
@@ -260,7 +261,7 @@ func TestCloseupFlickers(t *testing.T) {
 		t.Errorf("in turn: %v", seen)
 	}
 	w.says("Frame 3, frame 5, in turn.") // nothing large changes with it
-	w.keys("X", "X", "X")                // held down: the first one counts
+	w.keys("E", "E", "E")                // held down: the first one counts
 	w.says("Frame 5, one to one.")
 	if c.turn(); w.shows() != 6 || c.held != nil || c.stop != nil {
 		t.Error("it goes on after its end")
@@ -271,7 +272,7 @@ func TestCloseupFlickers(t *testing.T) {
 func TestCloseupHeldKeyDoesNotFlash(t *testing.T) {
 	w := closely(t)
 	changes := 0
-	for _, k := range []place.Key{"P", "C", "T", "X"} {
+	for _, k := range []place.Key{"P", "C", "T", "E"} {
 		for range 30 { // in a second
 			w.now = w.now.Add(time.Second / 30)
 			c := w.closeup
@@ -291,7 +292,7 @@ func TestCloseupHeldKeyDoesNotFlash(t *testing.T) {
 // TestCloseupEndsWithThePlace: another place, and nothing turns any more.
 func TestCloseupEndsWithThePlace(t *testing.T) {
 	w := closely(t)
-	w.presses("X", "B")
+	w.presses("E", "B")
 	w.keys("1")
 	w.closeup.turn()
 	if w.closeup.held != nil || w.closeup.stop != nil {
@@ -316,7 +317,7 @@ func TestCloseupShowsTheProof(t *testing.T) {
 		}
 	}
 	// Held, it is compared with the frame at once.
-	w.presses("X")
+	w.presses("E")
 	w.closeup.stop() // the test is the clock
 	w.says("The proof, frame 3, in turn.")
 	w.closeup.turned = false
@@ -326,8 +327,52 @@ func TestCloseupShowsTheProof(t *testing.T) {
 	if w.closeup.turn(); w.shows() != 4 {
 		t.Errorf("nor the frame: %d", w.shows())
 	}
-	w.presses("X", "P", "T")
+	w.presses("E", "P", "T")
 	w.says("Frame 3,") // what is sharp is a frame's
+}
+
+// TestCloseupSetsAside: the frame looked at is set aside by the key that does so in Stacks, at the
+// same spot, and put back by it; the proof is no frame.
+func TestCloseupSetsAside(t *testing.T) {
+	w := closely(t)
+	w.presses("Z")
+	frame, seen := w.closeup.now(), w.inView()
+	w.presses("X")
+	if e := w.lastEdit(); e.Kind != session.EditSetAside || e.Frame != frame.Fingerprint {
+		t.Fatalf("%+v", e)
+	}
+	w.says("Frame 3 is set aside. X puts it back.")
+	w.show(w.desk.Snapshot())
+	w.pictured()
+	if !w.closeup.now().SetAside || !w.closeup.on() || w.inView() != seen {
+		t.Errorf("%+v, in view %v, before %v", w.closeup.now(), w.inView(), seen)
+	}
+	if a := w.closeup.asideAction(); a.Word != words.PutBack {
+		t.Errorf("the key says %q", a.Word)
+	}
+	w.presses("X")
+	if e := w.lastEdit(); e.Kind != session.EditPutBack || e.Frame != frame.Fingerprint {
+		t.Fatalf("%+v", e)
+	}
+	w.presses("G")
+	n := len(w.desk.Edits)
+	if w.presses("X"); len(w.desk.Edits) != n {
+		t.Error("the proof was set aside")
+	}
+}
+
+// The zoom is under the thumb too, and at the lower left of a QWERTZ keyboard, where that writes Y.
+func TestCloseupZoomsByOtherKeys(t *testing.T) {
+	w := closely(t)
+	for _, c := range []struct {
+		key  place.Key
+		says string
+	}{{place.KeySpace, "one to one"}, {"Y", "two to one"}, {"Z", "whole"}} {
+		w.presses(c.key)
+		w.says(c.says)
+	}
+	w.presses(place.KeyEscape, "Y")
+	w.says("whole")
 }
 
 func TestCloseupMarksWhatIsClipped(t *testing.T) {

@@ -87,7 +87,8 @@ func (p *Place) leftHand(opened bool) []place.Action {
 	}
 	if f := p.detail.frame(); opened && f != nil {
 		mark, split := p.markAction(*f, &p.detail.row), p.splitAction(*f)
-		out = append(out, also(mark.Word, mark.Off, mark.Do, "A"), also(split.Word, split.Off, split.Do, "V"))
+		out = append(out, also(mark.Word, mark.Off, mark.Do, "A"), also(split.Word, split.Off, split.Do, "V"),
+			place.Does(words.LookCloselyY, p.closely, "Y"))
 	}
 	return out
 }
@@ -147,7 +148,7 @@ func (p *Place) frameActions() []place.Action {
 		trace = words.SharpPartsOff
 	}
 	out := []place.Action{
-		place.Does(words.LookClosely, func() { p.h.Closely(d.row.GroupID, f.Fingerprint, d.x, d.y) }, "Z"),
+		place.Does(words.LookClosely, p.closely, "Z"),
 		place.Does(words.Step, nil, place.KeyLeft, place.KeyRight),
 		place.Does("", func() { d.step(-1) }, place.KeyLeft),
 		place.Does("", func() { d.step(1) }, place.KeyRight),
@@ -166,6 +167,14 @@ func (p *Place) frameActions() []place.Action {
 		out = append(out, look, place.Does(trace, d.traceOrNot, "T"), aside, p.markAction(*f, &d.row), split)
 	}
 	return append(out, back, on)
+}
+
+// closely looks at the frame stepped to, at the spot.
+func (p *Place) closely() {
+	d := p.detail
+	if f := d.frame(); f != nil {
+		p.h.Closely(d.row.GroupID, f.Fingerprint, d.x, d.y)
+	}
 }
 
 // markAction calls a frame a marker, or no longer one.

@@ -421,6 +421,7 @@ func (p *Place) frameActions() []place.Action {
 		proof,
 		p.blendAction(),
 		place.InMargin(place.Does(words.LookClosely, p.lookClosely, "Z")),
+		place.Does(words.LookCloselyY, p.lookClosely, "Y"),
 		place.InMargin(place.Does(trace, p.traceOrNot, "T")),
 		place.InMargin(place.Does(words.WantedArea, func() { p.drawing.Begin(p.snap, fp) }, "W")),
 		place.Does(words.WantAll, func() { p.drawing.All(p.snap, fp) }, place.KeyDelete),

@@ -3,6 +3,9 @@ package words
 // Of looking closely at the frames of a group.
 var (
 	LookClosely     = say("look closely")
+	LookCloselyY    = say("look closely, for QWERTZ")
+	AsideDoneF      = say("%s is set aside. X puts it back.") // Frame 7
+	AsideBackF      = say("%s is back. X sets it aside again.")
 	CloseWhole      = say("whole")
 	CloseOne        = say("one to one")
 	CloseTwo        = say("two to one")
@@ -15,7 +18,7 @@ var (
 	CloseStep       = say("← → or V B: the other frames at this spot. W A S F: elsewhere.")
 	CloseStepWhole  = say("← → or V B: the other frames. Z, or a click on a spot: one to one.")
 	CloseHeldF      = say("%s is held. Step to the one to compare it with.") // Frame 5
-	CloseTurning    = say("Each for half a second. Step on to compare another; X ends it.")
+	CloseTurning    = say("Each for half a second. Step on to compare another; E ends it.")
 	CloseProofSize  = say("At preview size, reduced: judge how the frames join.")
 	CloseProofMoreF = say("At preview size, enlarged %s times: judge the joins, not the sharpness.")
 	CloseNotIn      = say("This frame is not in the proof: the region may lie a little beside it.")
@@ -41,6 +44,8 @@ var (
 	CloseShowProof = say("proof")
 	CloseShowFrame = say("frame")
 	CloseFlicker   = say("flicker")
+	CloseAside     = sayAs("CloseAside", "set aside")
+	CloseAlsoF     = say("%s, by the thumb; Y as well, left on QWERTZ") // 1:1
 	CloseSteady    = say("steady")
 	CloseClip      = say("clipping")
 	CloseClipOff   = say("no clipping")
