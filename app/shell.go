@@ -169,8 +169,8 @@ func (s *shell) arrangeBar(g look.Grid, k float32, narrow bool) {
 }
 
 // fitting gives which of the keys stand in a row with so much room, in their order: first the one
-// that one would press next, then the one that leads away or, where there is none, the last one, to
-// all the others, then from the first on.
+// that one would press next, then the one that leads away, then that of all the others, then from the
+// first on.
 func fitting(list []place.Action, wide []float32, room float32) []int {
 	order := make([]int, 0, len(list))
 	for i := range list {
@@ -178,10 +178,10 @@ func fitting(list []place.Action, wide []float32, room float32) []int {
 			order = append(order, i)
 		}
 	}
-	if i := slices.IndexFunc(list, func(a place.Action) bool { return slices.Contains(a.Keys, place.KeyEscape) }); i >= 0 {
-		order = append(order, i)
-	} else if len(list) > 0 {
-		order = append(order, len(list)-1)
+	for _, k := range []place.Key{place.KeyEscape, "?"} {
+		if i := slices.IndexFunc(list, func(a place.Action) bool { return slices.Contains(a.Keys, k) }); i >= 0 {
+			order = append(order, i)
+		}
 	}
 	for i := range list {
 		order = append(order, i)

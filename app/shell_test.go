@@ -7,8 +7,8 @@ import (
 	"stillbench/app/place"
 )
 
-// In a row without room for all keys stand the one to press next and the one that leads away, in
-// their order, and of the others those that come first.
+// In a row without room for all keys stand the one to press next, the one that leads away and the one
+// that shows all the others, in their order, and of the rest those that come first.
 func TestKeysThatFit(t *testing.T) {
 	begin := place.Does("begin", nil, place.KeyEnter)
 	begin.Strong = true
@@ -18,6 +18,10 @@ func TestKeysThatFit(t *testing.T) {
 		if got := fitting(list, wide, room); !slices.Equal(got, want) {
 			t.Errorf("in %g stand %v, want %v", room, got, want)
 		}
+	}
+	list[4] = place.Does("all keys", nil, "?")
+	if got := fitting(list, wide, 39); !slices.Equal(got, []int{1, 3, 4}) {
+		t.Errorf("with all the others' key stand %v", got)
 	}
 	list[3] = place.Does("c", nil, "C")
 	if got := fitting(list, wide, 25); !slices.Equal(got, []int{1, 4}) {

@@ -29,6 +29,8 @@ type Wheel struct {
 	Chosen map[session.Cell]bool
 	// Narrow draws it with a radius of 110 instead of 149, less where its words are long.
 	Narrow bool
+	// High is how high it may be in a narrow window, in px at scale 1; 0 for as high as designed.
+	High float32
 
 	// OnChange is called with the cells chosen, in the order of the sides from the
 	// lowest height; overhead is given as its eight cells.
@@ -76,6 +78,7 @@ const (
 	wheelFoot float32 = 34 // room for the camera
 
 	narrowR    float32 = 110 // of the wheel in a small window
+	leastR     float32 = 72  // its numbers still stand in their cells
 	narrowHalf float32 = 159 // from its middle to the cards beside it
 )
 
@@ -98,7 +101,11 @@ func Count(n int) string {
 
 func (s *Wheel) radius() float32 {
 	if s.Narrow { // where its words are longer it gives way to them
-		return min(narrowR, narrowHalf-s.side())
+		r := min(narrowR, narrowHalf-s.side())
+		if s.High > 0 {
+			r = min(r, max((s.High-wheelTop-wheelFoot)/2, leastR))
+		}
+		return r
 	}
 	return wheelR
 }
@@ -215,7 +222,7 @@ func (s *Wheel) drawCount(p *pen, cx, cy, k float32, c wheelCell, most int) {
 	}
 	text := Count(n)
 	if s.Narrow && len(text) > 2 {
-		st.px = narrowCount
+		st.px = narrowCount * min(s.radius()/narrowR, 1)
 	}
 	p.textIn(x, y, text, st)
 }

@@ -202,9 +202,10 @@ func TestCountsInFourSigns(t *testing.T) {
 // TestLargeCountsStandApart: numbers of a log of a hundred thousand setups do not touch in
 // either size of the wheel.
 func TestLargeCountsStandApart(t *testing.T) {
-	for _, narrow := range []bool{false, true} {
+	for _, high := range []float32{0, 1, 1000, 200} { // 0: in a wide window
 		s, _ := wheel(t)
-		s.Narrow = narrow
+		narrow := high > 0
+		s.Narrow, s.High = narrow, high
 		s.Counts = map[session.Cell]int{{Height: session.HeightOverhead}: 35341}
 		n := 5800 // every count is another, so that it is found by its text
 		for i := range 24 {
@@ -230,6 +231,23 @@ func TestLargeCountsStandApart(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// In a low window the wheel is no higher than it may be, as far as its numbers stand in their cells.
+func TestNarrowWheelGivesWay(t *testing.T) {
+	s := NewWheel()
+	s.Narrow = true
+	_, designed := s.least()
+	for _, high := range []float32{designed + 50, designed, designed - 1, 230} {
+		s.High = high
+		if _, h := s.least(); h > min(high, designed) {
+			t.Errorf("it takes %g of %g", h, high)
+		}
+	}
+	s.High = 1
+	if _, h := s.least(); h != 2*leastR+wheelTop+wheelFoot {
+		t.Errorf("it takes %g at least", h)
 	}
 }
 

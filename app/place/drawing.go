@@ -18,7 +18,7 @@ import (
 type Drawing struct {
 	h     *Host
 	frame *parts.FrameView
-	// changed has the place shown anew: drawing began or ended.
+	// changed has the place shown anew: drawing began or ended, or its keys do something else now.
 	changed func()
 
 	on          bool
@@ -126,14 +126,14 @@ func (d *Drawing) Actions() []Action {
 	n, corners := d.frame.Corners()
 	all := InMargin(Does(words.DrawAll, func() { d.keep(nil) }, KeyDelete))
 	if corners {
-		all = CornerBack(d.frame, d.h.Say)
+		all = CornerBack(d.frame, d.changed)
 	}
 	return append([]Action{
 		{Keys: []Key{KeyEnter}, Word: words.DrawKeep, Do: d.frame.Keep, Margin: true, Strong: true, Off: corners && n < 3},
 		InMargin(Does(words.DrawLeave, d.End, KeyEscape, "W")),
-		OtherForm(d.frame, "F", d.h.Say),
+		OtherForm(d.frame, "F", d.changed),
 		all,
-	}, DrawSteps(d.frame, d.h.Say)...)
+	}, DrawSteps(d.frame, d.changed)...)
 }
 
 // OtherForm is the key that changes what dragging draws.

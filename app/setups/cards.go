@@ -324,14 +324,13 @@ type card struct {
 	subject, state *place.Label
 	shape          *parts.SmallShape
 	date           *place.Label
-	ring           *canvas.Rectangle
 	corner         *canvas.Rectangle // marks a card that is laid beside another
 	tap            func()
 }
 
 func newCard(v present.Card, focused, paired bool, tap func()) *card {
 	c := &card{
-		card: v, frame: parts.NewFrameView(), plan: parts.NewLightPlan(smallPlan), ring: place.NewRing(), tap: tap,
+		card: v, frame: parts.NewFrameView(), plan: parts.NewLightPlan(smallPlan), tap: tap,
 		corner:  canvas.NewRectangle(look.Ink1.Now()),
 		subject: place.NewLabel(place.Line(v.Subject, look.Base)), state: place.NewLabel(place.Line(v.State, look.Note)),
 		shape: parts.NewSmallShape(parts.ShapeOf(v.Verdict)),
@@ -343,7 +342,7 @@ func newCard(v present.Card, focused, paired bool, tap func()) *card {
 	c.frame.Empty = coverWords(v)
 	c.frame.OnPoint = func(float64, float64) { tap() }
 	c.plan.Lights, c.plan.Background = v.Lights, v.Background != ""
-	c.ring.Hidden = !focused
+	c.frame.Focused, c.frame.Left = focused, true
 	c.corner.Hidden = !paired
 	c.ExtendBaseWidget(c)
 	return c
@@ -400,17 +399,15 @@ func (r *cardRenderer) Layout(size fyne.Size) {
 	c.subject.Put(x, high+22+look.LineStep, w-x-sw)
 	c.text.Lines[2] = shotLine(c.card, w-x)
 	c.text.Refresh()
-	place.Put(c.ring, -5, -5, w+10, high+10)
 	place.Put(c.corner, 0, high+3, w, 3)
 }
 func (r *cardRenderer) MinSize() fyne.Size { return fyne.Size{} }
 func (r *cardRenderer) Refresh() {
-	r.c.ring.StrokeColor = look.Accent.Now()
 	r.c.corner.FillColor = look.Ink1.Now()
 	r.Layout(r.c.Size())
 	canvas.Refresh(r.c)
 }
 func (r *cardRenderer) Objects() []fyne.CanvasObject {
-	return []fyne.CanvasObject{r.c.frame, r.c.plan, r.c.text, r.c.subject, r.c.shape, r.c.state, r.c.date, r.c.corner, r.c.ring}
+	return []fyne.CanvasObject{r.c.frame, r.c.plan, r.c.text, r.c.subject, r.c.shape, r.c.state, r.c.date, r.c.corner}
 }
 func (r *cardRenderer) Destroy() {}

@@ -288,7 +288,7 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 	if narrow {
 		f.kinds.Columns, f.kinds.Gap = 2, look.Space32
 	}
-	f.wheel.Narrow = narrow || h < wheelRoom
+	f.wheel.Narrow, f.wheel.High = narrow || h < wheelRoom, 0
 	least := func(o fyne.CanvasObject) (w, h float32) {
 		size := o.MinSize()
 		return size.Width / k, size.Height / k
@@ -301,8 +301,19 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 	if narrow {
 		place.Put(f.words, left, 2, 208, typed)
 		place.Put(f.modifier, left+208+look.Space16, 8, 84, ranged)
-		place.Put(f.wheel, left, 40, ww, wh)
-		y := 40 + wh
+		const top = 40
+		_, kindsHigh := least(f.kinds)
+		_, onlyHigh := least(f.only)
+		besides := top + kindsHigh - look.Space8 + onlyHigh + ranged
+		if besides+wh > h { // in a low window the wheel gives way: all that can be asked for is in view
+			f.wheel.High = max(h-besides, 1)
+			room := ww
+			ww, wh = least(f.wheel)
+			place.Put(f.wheel, left+(room-ww)/2, top, ww, wh)
+		} else {
+			place.Put(f.wheel, left, top, ww, wh)
+		}
+		y := top + wh
 		f.heights.Hide() // the wheel alone has them
 		kw, kh := least(f.kinds)
 		place.Put(f.kinds, left, y, kw, kh)

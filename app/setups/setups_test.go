@@ -261,3 +261,14 @@ func TestCardsKeepTheirPictures(t *testing.T) {
 		t.Error("moving on takes the picture away")
 	}
 }
+
+// In a small window, down to the least, all that can be asked for is in view above the row of keys.
+func TestFieldsKeepToALowWindow(t *testing.T) {
+	w := newBench(t)
+	for _, high := range []float32{470, 440, 410, 390} {
+		used := w.fields.arrange(24, high, look.Narrow)
+		if used > high {
+			t.Errorf("%g of %g are used", used, high)
+		}
+	}
+}

@@ -268,9 +268,15 @@ func (d *detail) ribbonRoom() float32 {
 // besides is the height of all but the pictures.
 func (d *detail) besides(w float32) float32 {
 	g := look.GridFor(w)
+	if d.alone() {
+		return detailHead + detailFoot
+	}
 	_, crop := d.strip.CropSize(w - g.ContentX - g.Margin)
 	return detailHead + look.Space16 + d.ribbonRoom() + 26 + crop + detailFoot
 }
+
+// alone: the group is one frame, and there is nothing that it could be compared with.
+func (d *detail) alone() bool { return len(d.row.Frames) == 1 }
 
 // height is that of the whole group in a window so wide.
 func (d *detail) height(w float32) float32 { return d.high(w) + d.besides(w) }
@@ -292,22 +298,34 @@ func (d *detail) arrange(w, h float32, g look.Grid) {
 		d.keys.Fit(high + look.Space8) // the ribbon's pointer stands right below
 		place.Put(d.keys, right-keysWidth, detailHead, keysWidth, d.keys.MinSize().Height/k)
 	}
+	_, drawing := d.drawing.On()
+	if drawing { // the picture that is drawn on has all the room
+		high = h - detailHead - detailFoot
+	}
 	x := g.ContentX
 	wide := high * wholeAspect
+	if drawing {
+		wide = room
+	}
 	put := func(v *parts.FrameView, name *place.Label, width float32) {
 		name.Put(x, detailHead-8, width)
 		place.Put(v, x, detailHead, width, high)
 		x += width + pictureGap
 	}
 	put(d.whole, d.wholeName, wide)
-	never := len(d.row.NeverSharp) > 0 && g.Column > 0
+	never := len(d.row.NeverSharp) > 0 && g.Column > 0 && !drawing
 	show(d.never, never)
 	show(d.neverName, never)
 	if never {
 		put(d.never, d.neverName, wide)
 	}
-	put(d.atSpot, d.atSpotName, g.ContentX+room-x)
+	show(d.atSpot, !drawing)
+	show(d.atSpotName, !drawing)
+	if !drawing {
+		put(d.atSpot, d.atSpotName, g.ContentX+room-x)
+	}
 
+	along := !drawing && !d.alone()
 	y := detailHead + high + look.Space16
 	place.Put(d.ribbon.Drawing, g.ContentX, y, width, d.ribbonRoom())
 	d.ribbonName.Put(g.Margin, y+37, g.Column)
@@ -315,8 +333,10 @@ func (d *detail) arrange(w, h float32, g look.Grid) {
 	_, crop := d.strip.CropSize(width)
 	place.Put(d.strip, g.ContentX, y, width, crop+26)
 	d.stripName.Put(g.Margin, y+20+crop/2-4, g.Column)
-	show(d.ribbonName, g.Column > 0)
-	show(d.stripName, g.Column > 0)
+	show(d.ribbon.Drawing, along)
+	show(d.strip, along)
+	show(d.ribbonName, along && g.Column > 0)
+	show(d.stripName, along && g.Column > 0)
 	place.Put(d.zones, 0, 0, w, h)
 	d.placeStrip()
 	d.load()

@@ -321,3 +321,37 @@ func TestWantedAreaIsDrawnOnTheOpenedStack(t *testing.T) {
 		t.Errorf("sharp parts were asked for: %+v", w.detail.asked[3])
 	}
 }
+
+// While the wanted area is drawn its picture has the room of all the others; a group of one frame has no
+// ribbon and no crops to compare.
+func TestPictureThatIsDrawnOnIsLarge(t *testing.T) {
+	for _, size := range []fyne.Size{fyne.NewSize(1024, 450), fyne.NewSize(1440, 700)} {
+		w := newBench(t, three())
+		w.win.Resize(size)
+		w.Open(3)
+		d := w.detail
+		before := d.whole.Size()
+		w.keys("W")
+		if now := d.whole.Size(); now.Width < 1.5*before.Width || now.Height < 1.5*before.Height {
+			t.Errorf("%v: %v while it is drawn on, %v before", size, now, before)
+		}
+		for _, o := range []fyne.CanvasObject{d.atSpot, d.strip, d.ribbon.Drawing, d.never} {
+			if o.Visible() {
+				t.Errorf("%v: %T is still there", size, o)
+			}
+		}
+		if end := d.whole.Position().Y + d.whole.Size().Height; end > d.body.Size().Height {
+			t.Errorf("%v: it ends at %g of %g", size, end, d.body.Size().Height)
+		}
+		w.keys(place.KeyEscape)
+		if now := d.whole.Size(); now != before || !d.strip.Visible() {
+			t.Errorf("%v: %v afterwards, %v before", size, now, before)
+		}
+	}
+	w := newBench(t, placetest.NewSession().Group(session.KindSingle, 1).Marker().Stack(4))
+	w.win.Resize(fyne.NewSize(1440, 700))
+	w.Open(1)
+	if d := w.detail; len(d.row.Frames) != 1 || d.strip.Visible() || d.ribbon.Drawing.Visible() {
+		t.Errorf("a ribbon and crops of %d frame", len(d.row.Frames))
+	}
+}
