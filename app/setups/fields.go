@@ -275,78 +275,97 @@ func holds(text, typed string) bool {
 	return strings.Contains(strings.ToLower(text), strings.ToLower(strings.TrimSpace(typed)))
 }
 
-// wheelRoom is the height from which the wheel is drawn at full size.
-const wheelRoom = 640
-
 // arrange lays the fields out from the left edge, within the height; it gives the height
-// used.
+// used. What is too high gives way: the wheel, and then the heights in words, which the wheel has as well.
 func (f *fields) arrange(left, h float32, g look.Grid) float32 {
-	k := look.Current().Scale
 	narrow := g.Column == 0
 	f.hints(narrow)
 	f.kinds.Columns, f.kinds.Gap, f.kinds.Tight = 3, look.Space12, narrow
+	f.wheel.Narrow, f.wheel.High = narrow, 0
+	f.heights.Hidden = narrow
+	lay := f.column
 	if narrow {
 		f.kinds.Columns, f.kinds.Gap = 2, look.Space32
+		lay = f.besideCards
 	}
-	f.wheel.Narrow, f.wheel.High = narrow || h < wheelRoom, 0
-	least := func(o fyne.CanvasObject) (w, h float32) {
-		size := o.MinSize()
-		return size.Width / k, size.Height / k
+	used := lay(left, g)
+	if used > h && !narrow {
+		f.wheel.Narrow = true
+		used = lay(left, g)
 	}
+	if used > h {
+		f.wheel.High = max(f.wheel.MinSize().Height/look.Current().Scale-(used-h), 1)
+		used = lay(left, g)
+	}
+	if used > h && !narrow {
+		f.heights.Hide()
+		f.kinds.Tight = true
+		used = lay(left, g)
+	}
+	return used
+}
+
+// least is the least size of something in px at scale 1.
+func least(o fyne.CanvasObject) (w, h float32) {
+	size, k := o.MinSize(), look.Current().Scale
+	return size.Width / k, size.Height / k
+}
+
+// besideCards lays the fields out in a window without a margin column, and gives the height used.
+func (f *fields) besideCards(left float32, _ look.Grid) float32 {
+	const top, room = 40, 320
 	ww, wh := least(f.wheel)
 	_, typed := least(f.words)
 	_, ranged := least(f.aperture)
-	base := []float32{20}
+	place.Put(f.words, left, 2, 208, typed)
+	place.Put(f.modifier, left+208+look.Space16, 8, 84, ranged)
+	place.Put(f.wheel, left+max(room-ww, 0)/2, top, ww, wh)
+	y := top + wh
+	kw, kh := least(f.kinds)
+	place.Put(f.kinds, left, y, kw, kh)
+	y += kh - look.Space8
+	ow, oh := least(f.only)
+	place.Put(f.only, left, y, ow, oh)
+	y += oh
+	for i, in := range []*parts.Input{f.aperture, f.shutter, f.size, f.day} {
+		place.Put(in, left+float32(i)*78, y, 70, ranged)
+	}
+	for _, n := range f.names {
+		n.Hide()
+	}
+	return y + ranged
+}
+
+// column lays the fields out under each other, with their names in the margin, and gives the height used.
+func (f *fields) column(left float32, g look.Grid) float32 {
 	const wide = 312
-	if narrow {
-		place.Put(f.words, left, 2, 208, typed)
-		place.Put(f.modifier, left+208+look.Space16, 8, 84, ranged)
-		const top = 40
-		_, kindsHigh := least(f.kinds)
-		_, onlyHigh := least(f.only)
-		besides := top + kindsHigh - look.Space8 + onlyHigh + ranged
-		if besides+wh > h { // in a low window the wheel gives way: all that can be asked for is in view
-			f.wheel.High = max(h-besides, 1)
-			room := ww
-			ww, wh = least(f.wheel)
-			place.Put(f.wheel, left+(room-ww)/2, top, ww, wh)
-		} else {
-			place.Put(f.wheel, left, top, ww, wh)
-		}
-		y := top + wh
-		f.heights.Hide() // the wheel alone has them
-		kw, kh := least(f.kinds)
-		place.Put(f.kinds, left, y, kw, kh)
-		y += kh - look.Space8
-		ow, oh := least(f.only)
-		place.Put(f.only, left, y, ow, oh)
-		y += oh
-		for i, in := range []*parts.Input{f.aperture, f.shutter, f.size, f.day} {
-			place.Put(in, left+float32(i)*78, y, 70, ranged)
-		}
-		for _, n := range f.names {
-			n.Hide()
-		}
-		return y + ranged
+	ww, wh := least(f.wheel)
+	_, typed := least(f.words)
+	_, ranged := least(f.aperture)
+	names := f.names
+	name := func(base float32) {
+		names[0].Show()
+		names[0].Put(g.Margin, base, g.Column)
+		names = names[1:]
 	}
 	place.Put(f.words, left, 2, wide, typed)
+	name(20)
 	y := float32(46)
 	place.Put(f.wheel, left+155-ww/2, y, ww, wh)
-	base = append(base, 96)
+	name(96)
 	y += wh + look.Space4
 	for _, c := range []*parts.Choice{f.heights, f.kinds} {
-		c.Show()
 		cw, ch := least(c)
 		if c == f.kinds && cw > wide+look.Space32 { // words longer than English ones
 			f.kinds.Columns, f.kinds.Gap = 2, look.Space32
 			cw, ch = least(c)
-			if !f.wheel.Narrow && h < wheelRoom+ch/3 { // one row more
-				f.wheel.Narrow = true
-				return f.arrange(left, h-ch/3, g)
-			}
 		}
 		place.Put(c, left, y, cw, ch)
-		base = append(base, y+18)
+		name(y + 18)
+		if c.Hidden {
+			f.names[2].Hide()
+			continue
+		}
 		y += ch + look.Space4
 	}
 	half := float32(wide-look.Space24) / 2
@@ -358,15 +377,14 @@ func (f *fields) arrange(left, h float32, g look.Grid) float32 {
 			}
 			place.Put(in, left+float32(i)*(half+look.Space24), y, w, ranged)
 		}
-		base = append(base, y+16)
-		y += ranged + look.Space8
+		name(y + 16)
+		y += ranged + look.Space4
+		if !f.kinds.Tight {
+			y += look.Space4
+		}
 	}
 	ow, oh := least(f.only)
 	place.Put(f.only, left, y, ow, oh)
-	base = append(base, y+18)
-	for i, n := range f.names {
-		n.Show()
-		n.Put(g.Margin, base[i], g.Column)
-	}
+	name(y + 18)
 	return y + oh
 }

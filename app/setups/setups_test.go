@@ -262,13 +262,31 @@ func TestCardsKeepTheirPictures(t *testing.T) {
 	}
 }
 
-// In a small window, down to the least, all that can be asked for is in view above the row of keys.
+// However low the window is, all that can be asked for is in view above the row of keys.
 func TestFieldsKeepToALowWindow(t *testing.T) {
 	w := newBench(t)
 	for _, high := range []float32{470, 440, 410, 390} {
-		used := w.fields.arrange(24, high, look.Narrow)
-		if used > high {
+		if used := w.fields.arrange(24, high, look.Narrow); used > high {
 			t.Errorf("%g of %g are used", used, high)
 		}
+	}
+	for _, high := range []float32{700, 642, 600, 560, 520, 500, 459} { // these two: screens of 1366 x 768 and 1280 x 720
+		for _, two := range []bool{false, true} {
+			if two { // words as long as French ones
+				for i := range w.fields.kinds.Options {
+					w.fields.kinds.Options[i].Word = "panneau électrique"
+				}
+			}
+			used := w.fields.arrange(176, high, look.Wide)
+			if used > high {
+				t.Errorf("%g of %g are used, long words: %v", used, high, two)
+			}
+			if n := w.fields.names[2]; n.Visible() != w.fields.heights.Visible() {
+				t.Errorf("at %g the heights are there: %v, their name: %v", high, w.fields.heights.Visible(), n.Visible())
+			}
+		}
+	}
+	if w.fields.arrange(176, 700, look.Wide); !w.fields.heights.Visible() || w.fields.wheel.High != 0 {
+		t.Error("with room enough something is still missing")
 	}
 }

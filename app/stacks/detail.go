@@ -552,8 +552,9 @@ func (d *detail) wantNeighbours(whole, crop pictures.Want) {
 
 // mark draws on the whole frame what the view at the spot shows.
 func (d *detail) mark(f *present.RowFrame, crop pictures.Want) {
-	if f.W == 0 || f.H == 0 {
+	if _, drawing := d.drawing.On(); drawing || f.W == 0 || f.H == 0 {
 		d.whole.Spot = nil
+		d.whole.Refresh()
 		return
 	}
 	w, h := min(float64(crop.W)/float64(f.W), 1), min(float64(crop.H)/float64(f.H), 1)

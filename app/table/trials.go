@@ -23,6 +23,7 @@ type trials struct {
 	shown    []present.Trial
 	first    int // of those that are in view, in a window with room for two
 	fits     int
+	compact  bool // figures in words alone: the pictures need the room
 	cols     [3]*trial
 	names    []*place.Label
 	shots    *pictures.Scope
@@ -45,10 +46,14 @@ type trial struct {
 	asked  pictures.Want
 }
 
-// The radius of a trial's light plan.
+// The radius of a trial's light plan, and the room below the pictures.
 const (
 	planRadius  float32 = 72
-	smallRadius float32 = 48 // in a small window
+	trialRoom   float32 = 374
+	smallRadius float32 = 48 // where it is compact
+	compactRoom float32 = 204
+	// leastTrial is the height of the pictures below which the drawings of the figures give way to them.
+	leastTrial float32 = 200
 )
 
 func newTrials(h *place.Host, frame func(string) *session.Figures) *trials {
@@ -166,7 +171,7 @@ func (t *trials) say(c *trial, i int) {
 	if i == 0 {
 		change = words.FirstOfThem
 	}
-	if t.fits == len(t.cols) {
+	if !t.compact {
 		c.said.Set(place.Line(f.Highlight, look.Base), place.Line(f.Clipped, look.Base), place.Line(change, look.Base))
 		return
 	}
@@ -185,43 +190,43 @@ func (t *trials) arrange(w, h float32, g look.Grid) {
 	if g.Column == 0 {
 		fits = 2
 	}
-	if fits != t.fits {
-		t.fits = fits
+	compact := g.Column == 0 || h-look.Space12-trialRoom < leastTrial
+	if fits != t.fits || compact != t.compact {
+		t.fits, t.compact = fits, compact
 		t.set(t.shown)
 	}
 	const apart = look.Space24
 	width := (w - g.ContentX - g.Margin - apart*float32(fits-1)) / float32(fits)
-	radius, room := planRadius, float32(374)
-	if g.Column == 0 {
-		radius, room = smallRadius, 214
+	radius, room, key := planRadius, trialRoom, float32(36)
+	if compact {
+		radius, room, key = smallRadius, compactRoom, 12
 	}
 	high := min(width*2/3, h-look.Space12-room)
 	below := look.Space12 + high
 	for i, c := range t.cols {
 		x := g.ContentX + float32(i)*(width+apart)
 		place.Put(c.frame, x, look.Space12, width, high)
-		place.Put(c.key, x, below+36, width, 22)
-		c.where.Put(x+31, below+76, width-2*radius-31-look.Space8)
+		place.Put(c.key, x, below+key, width, 22)
 		c.plan.Radius = radius
 		size := c.plan.MinSize()
 		k := look.Current().Scale
+		c.where.Put(x+31, below+key+40, width-size.Width/k-31-look.Space4)
 		place.Put(c.plan, x+width-size.Width/k, below+14, size.Width/k, size.Height/k)
 		place.Put(c.arc, x+31, below+122, c.arc.MinSize().Width/k, c.arc.MinSize().Height/k)
-		wide := g.Column > 0 && c.frame.Visible()
 		for _, o := range []fyne.CanvasObject{c.arc, c.shadow, c.model} {
-			show(o, wide)
+			show(o, !compact && c.frame.Visible())
 		}
 		place.Put(c.shadow, x, below+218, width-look.Space24, 22)
 		place.Put(c.model, x, below+252, width-look.Space24, 36)
-		c.said.Put(x, below+room-52, width)
+		c.said.Put(x, below+room-54, width)
 	}
 	if g.Column > 0 {
-		for i, y := range []float32{look.Space12 + 15, below + 52, below + 235, below + 269, below + room - 52} {
+		for i, y := range []float32{look.Space12 + 15, below + key + 16, below + 235, below + 269, below + room - 52} {
 			t.names[i].Put(g.Margin, y, g.Column)
 		}
 	}
-	for _, l := range t.names {
-		show(l, g.Column > 0)
+	for i, l := range t.names {
+		show(l, g.Column > 0 && (!compact || i < 2)) // else the figures are named where they stand
 	}
 	t.load()
 }

@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"fyne.io/fyne/v2"
+
 	"stillbench/app/place/placetest"
 	"stillbench/session"
 )
@@ -40,5 +42,31 @@ func TestTrialSaysWhatWasMeasured(t *testing.T) {
 	w.Show(w.desk.Snapshot())
 	if len(w.late) != 0 {
 		t.Error("it was measured again")
+	}
+}
+
+// In a low window the pictures keep a size to judge the light by, and the figures stand below them in words.
+func TestTrialPicturesKeepTheirSize(t *testing.T) {
+	w := newBench(t, placetest.NewSession().Setup("shell on sand", placetest.LED()).Group(session.KindTest, 3))
+	for _, c := range []struct {
+		size    fyne.Size
+		compact bool
+		high    float32
+	}{
+		{fyne.NewSize(1440, 690), false, 263}, // the design's
+		{fyne.NewSize(1366, 500), true, 240},  // a screen of 1366 x 768
+		{fyne.NewSize(1024, 440), true, 220},
+	} {
+		w.trials.body.Resize(c.size)
+		if got := w.trials.cols[0].frame.Size().Height; w.trials.compact != c.compact || got < c.high {
+			t.Errorf("%v: compact %v, pictures %g high, at least %g wanted", c.size, w.trials.compact, got, c.high)
+		}
+		for _, col := range w.trials.cols {
+			for _, o := range col.objects() {
+				if end := o.Position().Y + o.Size().Height; o.Visible() && end > c.size.Height {
+					t.Errorf("%v: %T ends at %g", c.size, o, end)
+				}
+			}
+		}
 	}
 }
