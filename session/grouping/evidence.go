@@ -424,11 +424,14 @@ func weighPause(gap, pace float64) float64 {
 // something.
 func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
 	const anew, goesOn = 4.5, 1.5 // natural log-odds
+	// What is crisp in a picture is so at a third of a stop more or less as well, by which a camera
+	// that chooses the exposure wanders within a stack.
+	const alike = 0.5
 	l := &links[k]
-	if l.bracket {
+	if l.bracket && math.Abs(l.steps) > alike {
 		return
 	}
-	before, after := t.exposedAs(chain[from:k], chain[k]), t.exposedAs(chain[k:to], chain[k])
+	before, after := t.exposedAs(chain[from:k], chain[k], alike), t.exposedAs(chain[k:to], chain[k], alike)
 	if k-from <= 2 && len(after) >= 4 {
 		switch p, ok := t.focusIn(after, chain[k-1]); {
 		case ok && p > 0.3:
@@ -447,7 +450,7 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
 	for next < to && !(links[next].gap > l.gap) {
 		next++
 	}
-	again := t.exposedAs(chain[k:next], chain[k])
+	again := t.exposedAs(chain[k:next], chain[k], alike)
 	const enough = 5 // frames that show the way again, in however long steps
 	if len(before) >= 4 && len(again) >= 3 && len(again) >= min((len(before)+1)/2, enough) && t.retraces(before, again) {
 		l.pause += anew
@@ -551,12 +554,12 @@ func (t *table) goesOn(chain []int, links []link, from, k, to int) {
 	}
 }
 
-// exposedAs leaves the frames that are exposed as frame i is: only those can be held
-// against each other for their detail.
-func (t *table) exposedAs(frames []int, i int) []int {
+// exposedAs leaves the frames that are exposed as frame i is, to within so many stops: only those
+// can be held against each other for their detail.
+func (t *table) exposedAs(frames []int, i int, within float64) []int {
 	var out []int
 	for _, m := range frames {
-		if math.Abs(t.brighter(m, i)) < 0.2 {
+		if math.Abs(t.brighter(m, i)) < within {
 			out = append(out, m)
 		}
 	}

@@ -129,8 +129,7 @@ func (t *table) active(r *run) []int {
 // of exposures or a pair by self-timer shows the same parts in all; there, the first
 // and the last differ no more than two neighbours do, which is what noise makes.
 func (t *table) focusMoves(r *run) bool {
-	frames := t.active(r)
-	frames = t.exposedAs(frames, frames[0])
+	frames := t.exposedMost(t.active(r))
 	n := len(frames)
 	if n < 2 {
 		return false
@@ -164,6 +163,22 @@ func (t *table) focusMoves(r *run) bool {
 		steps = 3
 	}
 	return t.focusMoved(frames) || n >= steps && usualGap(gaps, 0) > 1
+}
+
+// exposedMost gives those frames of a run that are exposed as most of them are: which exposure the
+// first one has is chance where the camera chooses it.
+func (t *table) exposedMost(frames []int) []int {
+	const alike = 0.2 // stops; how much detail there is follows the exposure
+	var most []int
+	for _, i := range frames {
+		if own := t.exposedAs(frames, i, alike); len(own) > len(most) {
+			most = own
+		}
+		if 2*len(most) >= len(frames) {
+			break
+		}
+	}
+	return most
 }
 
 // focusMoved tells by the pictures alone whether the focus moves through frames that are

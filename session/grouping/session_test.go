@@ -105,6 +105,13 @@ func TestSessions(t *testing.T) {
 		}
 		return r
 	}
+	// Times of exposure that the camera chose, over and over, for pictures that came out alike.
+	metered := func(r *roll, seconds ...float64) *roll {
+		for i := range r.frames {
+			shutter(seconds[i%len(seconds)])(&r.frames[i])
+		}
+		return r
+	}
 	var fine [12]*session.Figures // of one scene, in short steps
 	scene := newBlobs(3)
 	for k := range fine {
@@ -200,6 +207,9 @@ func TestSessions(t *testing.T) {
 			}
 			return r.wait(20).take(p.hand[1]).take(p.b[:]...)
 		}(), "marker 1 | after-marker: stack 18 | marker: marker 1 | after-marker: stack 6"},
+		{"exposed by the camera, which settles after the first frame", metered(new(roll).take(p.a[:]...), 0.08, 0.1, 0.1, 0.1, 0.1, 0.1), "stack 6"},
+		{"exposed by the camera, twice the same", metered(new(roll).take(p.a[:]...).wait(120).take(p.a[:]...), 0.1, 0.126), "stack 6 | gap: stack 6"},
+		{"exposed by the camera, called away", metered(new(roll).take(p.a[:3]...).wait(400).take(p.a[3:]...), 0.1, 0.126, 0.159), "stack 6"},
 		{"focused by the camera", func() *roll {
 			r := new(roll)
 			for k := range 6 {
