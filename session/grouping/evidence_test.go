@@ -69,3 +69,23 @@ func TestAHandHasTheSettingsOfTheFramesAround(t *testing.T) {
 		t.Errorf("%g for a frame wide open between others that are not", v)
 	}
 }
+
+// A hand as bright as the table before it may be one all the same where nothing of that table's
+// structure is left; where the picture stays the same in both there is nothing before the lens.
+func TestOtherEdgesAreAChange(t *testing.T) {
+	edges := func(structure float64) link {
+		l := link{compared: true, like: sameness.Likeness{Structure: structure, Shared: 0.1, Field: 0.1}}
+		l.weighLook()
+		return l
+	}
+	p := pictures()
+	s := newTable(New(), new(roll).take(p.a[0], p.hand[0], p.b[0]).frames)
+	d := newDecision(s, s.chains[0], []link{{}, edges(0), edges(0)}, s.obey(nil))
+	if !d.possible(0, 2) {
+		t.Error("a frame with other edges than those beside it is held for none that may be a marker")
+	}
+	d.links = []link{{}, edges(0.9), edges(0.9)}
+	if d.possible(0, 2) {
+		t.Error("a frame like those beside it is held for a possible marker")
+	}
+}

@@ -108,10 +108,13 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 	for i := range cover {
 		cover[i] = 1
 	}
+	sides := [...]Neighbour{before, after}
+	tells := telling(m, sides)
 	neither := slices.Clone(cover) // 1 where neither neighbour shows the same
 	var views [2]*sameness.View
-	for k, n := range []Neighbour{before, after} {
-		if !sameness.Comparable(m, n.View) {
+	j.Emptied, j.Filled = 1, 1
+	for k, n := range sides {
+		if tells[k] == nil {
 			continue
 		}
 		views[k] = n.View
@@ -119,18 +122,21 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 		c := make([]float32, len(d))
 		var lit, covered float64
 		for i := range d {
-			w := max(m.Lit(i), n.View.Lit(i))
+			t := tells[k][i]
+			w := max(m.Lit(i), n.View.Lit(i)) * float64(t)
 			d[i] = float32(1 / (1 + math.Exp((differs-float64(d[i]))/0.12)))
 			c[i] = d[i] * float32(w)
 			lit += w
 			covered += float64(c[i])
-			neither[i] = min(neither[i], d[i])
+			neither[i] = min(neither[i], d[i]+1-t)
 		}
 		t := sameness.SeenThrough(m, n.View, d)
 		j.Through = max(j.Through, t.Alike*min(1, t.Contrast))
 		if share := covered / (lit + 3); share < j.Covered {
 			j.Covered, cover = share, c
 		}
+		emptied, filled := m.Lost(n.View, tells[k])
+		j.Emptied, j.Filled = min(j.Emptied, emptied), min(j.Filled, filled)
 	}
 	known := make([]float32, len(cover)) // how far a neighbour has the same edges there
 	var local []float32
@@ -146,7 +152,7 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 		// another light in as many as the neighbour has.
 		structure, _ := sameness.Agreement(m, v, cover)
 		j.Structure = max(j.Structure, structure*clamp((sameness.Present(m, v, cover)-0.45)/0.3, 0, 1))
-		if math.Abs([2]Neighbour{before, after}[k].EV) < SameExposure {
+		if math.Abs(sides[k].EV) < SameExposure {
 			if veil := sameness.Veiled(m, v); j.Veil == nil || veil.Alike > j.Veil.Alike {
 				j.Veil = &veil
 			}
@@ -162,11 +168,32 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 		new += float64(neither[i])
 	}
 	j.Crisp, j.Form, j.Shape, j.News = highest(news), highest(form), highest(m.Form), newForm/(new+3)
-	j.Emptied, j.Filled = m.Lost(views[0], views[1])
 	if j.Veil != nil {
 		j.Dims = dot(dimming[:], Dimming(*j.Veil, j.Covered))
 	}
 	return j
+}
+
+// telling is where each neighbour can tell what m should show (see sameness.Tells); nil for one
+// of another shape, and for one that tells of next to nothing where the other tells of more.
+func telling(m *sameness.View, sides [2]Neighbour) (tells [2][]float32) {
+	const little = 0.25 // of the frame
+	var share [2]float64
+	for k, n := range sides {
+		if !sameness.Comparable(m, n.View) {
+			continue
+		}
+		tells[k] = sameness.Tells(m, n.View, n.EV)
+		for _, t := range tells[k] {
+			share[k] += float64(t) / float64(len(tells[k]))
+		}
+	}
+	for k := range tells {
+		if share[k] < little && share[1-k] > little {
+			tells[k] = nil
+		}
+	}
+	return tells
 }
 
 // In holds what Look gave against what is usual in the session, and gives the odds.

@@ -160,6 +160,40 @@ func TestJudge(t *testing.T) {
 	}
 }
 
+// What is white in a frame may be anything that would be white at its exposure: a table exposed far
+// too long has lost its structure to that and to no hand, and a hand that comes out white is told
+// by the neighbour that was exposed alike.
+func TestJudgeWhite(t *testing.T) {
+	scene, other := table(1, colour{0.12, 0.12, 0.12}), table(2, colour{0.12, 0.12, 0.12})
+	exposed := func(p [3]*plane.Plane, stops float64) *sameness.View {
+		var out [3]*plane.Plane
+		for c := range p {
+			out[c] = plane.New(w, h)
+			for i, v := range p[c].Pix {
+				out[c].Pix[i] = v * float32(math.Exp2(stops))
+			}
+		}
+		return view(out)
+	}
+	near := view(scene)
+	usual := usualAs(near)
+	for _, c := range []struct {
+		what          string
+		frame         *sameness.View
+		before, after marker.Neighbour
+		marker        bool
+	}{
+		{"exposed five stops too much", exposed(blurred(scene, 2), 5), marker.Neighbour{View: near, EV: -5}, marker.Neighbour{View: near, EV: -5}, false},
+		{"a white hand after a table exposed five stops less", view(held(scene, colour{1.5, 1.5, 1.5}, 1)),
+			marker.Neighbour{View: view(other), EV: -5}, marker.Neighbour{View: near}, true},
+	} {
+		j := marker.Judge(c.frame, c.before, c.after, usual)
+		if (j.LogOdds > 0) != c.marker || (j.Covered > 0.9) != c.marker {
+			t.Errorf("%s: %+v", c.what, j)
+		}
+	}
+}
+
 func BenchmarkJudge(b *testing.B) {
 	scene := table(1, colour{0.2, 0.2, 0.2})
 	n, m := view(scene), view(held(scene, colour{0.35, 0.2, 0.14}, 1))

@@ -93,8 +93,7 @@ func Differences(dst []float32, a, b *View, ev float64) []float32 {
 	if len(dst) != a.W*a.H {
 		dst = make([]float32, a.W*a.H)
 	}
-	lum := a.exposed(ev)
-	slack := float32(0.2 * math.Abs(ev))
+	lum, slack := a.exposed(ev), slack(ev)
 	difference(dst, lum, a, b, 0, 0, 0)
 	for i, d := range dst {
 		if ev < 0 && a.lum[i] > white && b.lum[i] > lum[i] {
@@ -104,6 +103,24 @@ func Differences(dst []float32, a, b *View, ev float64) []float32 {
 	}
 	return dst
 }
+
+// Tells gives, by cell of a's grid, 0 where b, which is ev stops brighter by its settings, cannot
+// tell what a should show, since a is white there and b's part of the table, exposed as a was, would
+// be white too, as far as tones are true; 1 elsewhere.
+func Tells(a, b *View, ev float64) []float32 {
+	mustCompare(a, b)
+	out := make([]float32, a.W*a.H)
+	lum, slack := a.exposed(ev), slack(ev)
+	for i := range out {
+		if !(ev < 0 && a.lum[i] > white && b.lum[i] > lum[i]-slack) {
+			out[i] = 1
+		}
+	}
+	return out
+}
+
+// slack is by how many stops tones may be untrue after ev stops more or less of exposure.
+func slack(ev float64) float32 { return float32(0.2 * math.Abs(ev)) }
 
 // white is log2 of the luminance from which on a cell may be clipped.
 const white = -0.25
@@ -242,27 +259,20 @@ func Present(a, b *View, mask []float32) float64 {
 	return float64(both / (all + 1))
 }
 
-// Lost compares the Form of v with that of the frames around it (nil: none): emptied is
-// the part, 0..1, of their structure that v lacks, and filled the share of v that has
-// much where they have little, each against the neighbour that v is less unlike.
-func (v *View) Lost(before, after *View) (emptied, filled float64) {
-	emptied, filled = 1, 1
-	for _, o := range [...]*View{before, after} {
-		if !Comparable(v, o) {
-			continue
-		}
-		var had, lost, got float64
-		for i, c := range v.Form {
-			w := float64(min(1, o.Form[i]/4))
-			had += w
-			lost += w * float64(min(1, max(0, 1.5-2*c/(o.Form[i]+0.5))))
-			got += float64(min(1, max(0, (c-o.Form[i])/3)))
-		}
-		// Neighbours that have hardly any structure have none to lose.
-		emptied = min(emptied, lost/(had+5))
-		filled = min(filled, got/float64(len(v.Form)))
+// Lost compares the Form of v with that of o, a frame of the same shape (others panic): emptied is
+// the part, 0..1, of o's structure that v lacks, where tells (by cell, 0..1) says, and filled the
+// share of v that has much where o has little.
+func (v *View) Lost(o *View, tells []float32) (emptied, filled float64) {
+	mustCompare(v, o)
+	var had, lost, got float64
+	for i, c := range v.Form {
+		w := float64(tells[i] * min(1, o.Form[i]/4))
+		had += w
+		lost += w * float64(min(1, max(0, 1.5-2*c/(o.Form[i]+0.5))))
+		got += float64(min(1, max(0, (c-o.Form[i])/3)))
 	}
-	return emptied, filled
+	// A picture that has hardly any structure has none to lose.
+	return lost / (had + 5), got / float64(len(v.Form))
 }
 
 // Local gives, by cell of the grid, the agreement of the edges of two frames around
