@@ -57,6 +57,9 @@ func (p *Place) newField(at present.PlanField) *field {
 			p.left(at)
 		}
 		p.refresh()
+		if has && e.Text != "" {
+			e.TypedShortcut(&fyne.ShortcutSelectAll{}) // to be typed over
+		}
 		p.h.Say()
 	}
 	return f

@@ -264,7 +264,7 @@ func (p *Place) refresh() {
 		p.depth.Set(place.Line(words.NearFar, look.Base), []place.Span{{Text: v.Side.Depth, Role: look.Base, Faint: true}})
 	}
 	var wrong [][]place.Span
-	for _, problem := range v.Problems {
+	for _, problem := range v.Problems[min(len(v.Problems), 1):] { // the sentence says the first
 		wrong = append(wrong, place.Line(fmt.Sprintf(words.PlanProblemF, present.Capital(problem.Name), problem.Words), look.Base))
 	}
 	if v.Note != "" {
@@ -326,6 +326,7 @@ func (p *Place) Actions() []place.Action {
 		out = append(out, place.Does(words.PlanNextLens, p.nextLens, "L"))
 	}
 	if !v.Ready {
+		fill.Strong = true
 		return append(out, fill)
 	}
 	if n := len(v.Cautions); n > 0 {

@@ -282,15 +282,23 @@ func byKind(r session.SetupResults) string {
 		switch {
 		case n == 0:
 		case len(out) == 0:
-			out = append(out, fmt.Sprintf(words.OfThemF, words.Number(n), article(k)))
+			out = append(out, fmt.Sprintf(words.OfThemF, Capital(ofThem(n)), article(k)))
 		default:
-			out = append(out, fmt.Sprintf(words.ByF, words.Lower(words.Number(n)), article(k)))
+			out = append(out, fmt.Sprintf(words.ByF, ofThem(n), article(k)))
 		}
 	}
 	if len(out) == 0 {
 		return ""
 	}
 	return strings.Join(out, ", ") + "."
+}
+
+// ofThem counts setups without naming them: in some languages one alone has another form then.
+func ofThem(n int) string {
+	if n == 1 {
+		return strings.ToLower(words.OneOfThem)
+	}
+	return words.NumberWithin(n)
 }
 
 func article(k session.LightKind) string {

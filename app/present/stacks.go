@@ -315,7 +315,7 @@ func (b book) stacksSentence() Sentence {
 		case stacks == 2:
 			s.Headline = words.BothCovered
 		case stacks > 2:
-			s.Headline = fmt.Sprintf(words.AllCoveredF, words.Lower(words.Number(stacks)))
+			s.Headline = fmt.Sprintf(words.AllCoveredF, words.NumberWithin(stacks))
 		}
 		return s
 	}
@@ -346,7 +346,7 @@ func (b book) worstSentence(worst, covered, stacks int) Sentence {
 	case rest == 1:
 		s.WhatToDo += " " + words.OtherCovered
 	default:
-		s.WhatToDo += " " + fmt.Sprintf(words.OthersCoveredF, words.Lower(words.Number(rest))+" "+words.StackWordMany)
+		s.WhatToDo += " " + fmt.Sprintf(words.OthersCoveredF, words.NumberWithin(rest)+" "+words.StackWordMany)
 	}
 	return s
 }

@@ -330,6 +330,11 @@ func (f *form) arrange(w, h float32, g look.Grid) {
 		y += min(formPitch, h/14)
 	}
 	y += look.Space16
+	table := y // its upper edge, and where it ends
+	end := x
+	for _, wide := range lightColumns {
+		end += wide + look.Space12
+	}
 	for i, row := range f.lights {
 		if i == 0 {
 			at := x
@@ -352,8 +357,11 @@ func (f *form) arrange(w, h float32, g look.Grid) {
 	if room := right - x - formText - look.Space48; room > 2*146+48 && h > 520 {
 		f.plan.Radius = 146
 	}
-	size := f.plan.MinSize()
-	pw, ph := size.Width/k, size.Height/k
+	pw, ph := least(f.plan)
+	if end > right-pw && ph > table { // in a small window it stands above the table
+		f.plan.Radius -= (ph - table) / 2
+		pw, ph = least(f.plan)
+	}
 	place.Put(f.plan, right-pw, 0, pw, ph)
 	arc := f.arc.MinSize()
 	place.Put(f.arc, right-pw/2-arc.Width/k/2, ph+look.Space8, arc.Width/k, arc.Height/k)

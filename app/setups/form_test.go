@@ -94,3 +94,25 @@ func TestArrowsGoFromFieldToField(t *testing.T) {
 		t.Error("after the last field the first does not follow")
 	}
 }
+
+// In any window the plan stands clear of what is typed.
+func TestFormsPlanStandsClear(t *testing.T) {
+	w := newBench(t)
+	w.Show(onTable())
+	w.take(1)
+	w.log.Put(onTable())
+	w.keys("N")
+	f := w.leaf.(*form)
+	for _, size := range []fyne.Size{fyne.NewSize(1024, 440), fyne.NewSize(1280, 460), fyne.NewSize(1440, 700)} {
+		f.root.Resize(size)
+		at, plan := f.plan.Position(), f.plan.Size()
+		for _, row := range append([][]*formField{f.texts}, f.lights...) {
+			for _, in := range row {
+				p, s := in.Position(), in.Size()
+				if p.X+s.Width > at.X && p.Y < at.Y+plan.Height && p.X < at.X+plan.Width && p.Y+s.Height > at.Y {
+					t.Errorf("%v: %q at %v, %v lies on the plan at %v, %v", size, in.name, p, s, at, plan)
+				}
+			}
+		}
+	}
+}

@@ -14,6 +14,7 @@ var (
 	OfLoggedF          = say("Of %d in the log.")
 	OfThemF            = say("%s of them by %s") // Four of them by an LED panel
 	ByF                = say("%s by %s")         // two by a window
+	OneOfThem          = sayAs("OneOfThem", "One")
 	AnLED              = say("an LED panel")
 	AFlash             = say("a flash")
 	ALamp              = say("a lamp")

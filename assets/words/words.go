@@ -8,7 +8,10 @@
 // engine are English where they are made; Of says them in the window's language.
 package words
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // Of the program and its places.
 var (
@@ -85,6 +88,9 @@ func Number(n int) string {
 	}
 	return numbers[n]
 }
+
+// NumberWithin is a number in words as it stands within a sentence; German writes it small there too.
+func NumberWithin(n int) string { return strings.ToLower(Number(n)) }
 
 var months = [...]string{say("Jan"), say("Feb"), say("Mar"), say("Apr"), say("May"), say("Jun"), say("Jul"), say("Aug"), say("Sep"), say("Oct"), say("Nov"), say("Dec")}
 

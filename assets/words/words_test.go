@@ -77,3 +77,16 @@ func TestSystemLocale(t *testing.T) {
 		}
 	}
 }
+
+// Within a sentence numbers are written small, in German too.
+func TestNumberWithin(t *testing.T) {
+	before, spoke := numbers[4], Language
+	defer func() { numbers[4], Language = before, spoke }()
+	if got := NumberWithin(4); got != "four" {
+		t.Errorf("%q", got)
+	}
+	numbers[4], Language = "Vier", language.German
+	if got := NumberWithin(4); got != "vier" {
+		t.Errorf("%q", got)
+	}
+}
