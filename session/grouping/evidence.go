@@ -433,10 +433,11 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
 	}
 	before, after := t.exposedAs(chain[from:k], chain[k], alike), t.exposedAs(chain[k:to], chain[k], alike)
 	if k-from <= 2 && len(after) >= 4 {
+		slices.Reverse(after) // so that the first of those that are equally like it counts
 		switch p, ok := t.focusIn(after, chain[k-1]); {
-		case ok && p > 0.3:
+		case ok && p < 0.7:
 			l.pause += anew
-		case ok && p < 0.2:
+		case ok && p > goesOnAt:
 			l.pause -= goesOn
 		}
 		return
@@ -567,20 +568,25 @@ func (t *table) exposedAs(frames []int, i int, within float64) []int {
 }
 
 // focusIn is where in a run of frames, from 0 for its first to 1 for its last, the
-// focus is most like that of frame i; ok is false when that cannot be told: nothing is
+// focus is most like that of frame i; of frames that are as like it as each other, which pairs and
+// frames shot again are, the last one counts. ok is false when it cannot be told: nothing is
 // crisp, or the same is in focus all through the run.
 func (t *table) focusIn(run []int, i int) (place float64, ok bool) {
 	const distinct = 0.08 // of likeness, between the most and the least like frame
-	best, least, where := 0.0, 1.0, -1
+	const equal = 0.02    // by so much the noise makes one of two frames of one focus more like a third
+	best, least := 0.0, 1.0
+	like := make([]float64, len(run))
 	for m, j := range run {
 		s, ok := focus(t, i, j)
 		if !ok {
 			continue
 		}
-		least = min(least, s)
-		if s > best {
-			best, where = s, m
-		}
+		like[m] = s
+		least, best = min(least, s), max(best, s)
+	}
+	where := len(run) - 1
+	for where >= 0 && !(like[where] > 0 && like[where] >= best-equal) {
+		where--
 	}
 	return float64(where) / float64(max(1, len(run)-1)), where >= 0 && best-least > distinct
 }

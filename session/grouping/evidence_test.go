@@ -89,3 +89,23 @@ func TestOtherEdgesAreAChange(t *testing.T) {
 		t.Error("a frame like those beside it is held for a possible marker")
 	}
 }
+
+// By a self-timer, or once more for safety, two frames are taken at each step. A stack goes on behind
+// its last step whichever of the two the next one is a little more like.
+func TestFocusGoesOnBehindPairs(t *testing.T) {
+	for seed := range uint64(100) {
+		r := rand.New(rand.NewPCG(seed, 5))
+		s := &table{}
+		var run []int
+		for k := range 4 {
+			for range 2 {
+				run = append(run, len(s.shots))
+				s.shots = append(s.shots, crispAt(r, float64(k)/11, 0.2))
+			}
+		}
+		s.shots = append(s.shots, crispAt(r, 4.0/11, 0.2))
+		if p, ok := s.focusIn(run, len(run)); !ok || p != 1 {
+			t.Errorf("seed %d: place %g in the run, %v", seed, p, ok)
+		}
+	}
+}
