@@ -192,7 +192,7 @@ func fitting(list []place.Action, wide []float32, room float32) []int {
 			continue
 		}
 		if room < wide[i] {
-			break
+			continue // a shorter one may still stand there
 		}
 		room -= wide[i]
 		in = append(in, i)

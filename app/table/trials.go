@@ -86,7 +86,12 @@ func newTrials(h *place.Host, frame func(string) *session.Figures) *trials {
 }
 
 func (c *trial) objects() []fyne.CanvasObject {
-	return []fyne.CanvasObject{c.frame, c.key, c.where, c.plan, c.arc, c.shadow, c.model, c.said}
+	return append(c.drawings(), c.frame, c.key, c.where, c.plan, c.said)
+}
+
+// drawings are what a compact trial says in words alone.
+func (c *trial) drawings() []fyne.CanvasObject {
+	return []fyne.CanvasObject{c.arc, c.shadow, c.model}
 }
 
 func (t *trials) set(shown []present.Trial) {
@@ -106,6 +111,9 @@ func (t *trials) fill() {
 	for i, c := range t.cols {
 		for _, o := range c.objects() {
 			show(o, i < len(view))
+		}
+		for _, o := range c.drawings() {
+			show(o, i < len(view) && !t.compact)
 		}
 		if i >= len(view) {
 			c.asked = pictures.Want{}
@@ -213,9 +221,6 @@ func (t *trials) arrange(w, h float32, g look.Grid) {
 		c.where.Put(x+31, below+key+40, width-size.Width/k-31-look.Space4)
 		place.Put(c.plan, x+width-size.Width/k, below+14, size.Width/k, size.Height/k)
 		place.Put(c.arc, x+31, below+122, c.arc.MinSize().Width/k, c.arc.MinSize().Height/k)
-		for _, o := range []fyne.CanvasObject{c.arc, c.shadow, c.model} {
-			show(o, !compact && c.frame.Visible())
-		}
 		place.Put(c.shadow, x, below+218, width-look.Space24, 22)
 		place.Put(c.model, x, below+252, width-look.Space24, 36)
 		c.said.Put(x, below+room-54, width)
