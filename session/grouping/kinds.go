@@ -234,14 +234,25 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		return judged{session.KindStack, 0.6, session.Text{}}
 	}
 	now, was := t.composition(r, after), t.composition(r, before)
-	if t.leftBetween(r, after) {
-		now.p = 0
-	}
+	left := t.leftBetween(r, after)
 	if t.leftBetween(before, r) {
 		was.p = 0
 	}
+	// One that lies on the one stack and a little off the other is of the framing of the first: the
+	// camera was moved between it and the other.
+	if was.p > 0.5 && now.p > 0.5 {
+		switch {
+		case was.inPlace() && !now.inPlace():
+			left = true
+		case now.inPlace() && !was.inPlace():
+			was.p = 0
+		}
+	}
+	if left {
+		now.p = 0
+	}
 	// A light quite unlike the stack's may be told by the trials in between.
-	for p := r.next; p != after && after != nil && now.p < 0.5; p = p.next {
+	for p := r.next; p != after && after != nil && now.p < 0.5 && !left; p = p.next {
 		if !p.marker {
 			now.p = max(now.p, t.composition(p, after).p*t.composition(r, p).p)
 		}
@@ -355,6 +366,12 @@ type framing struct {
 	light bool    // lit otherwise
 	known bool    // they could be compared
 	like  sameness.Likeness
+}
+
+// inPlace: no knock lies between the two; from frame to frame of one framing a camera moves by less.
+func (f framing) inPlace() bool {
+	const knocked = 0.03 // of the long side
+	return math.Hypot(f.like.ShiftX, f.like.ShiftY) < knocked
 }
 
 // composition compares two runs by the frames of each that are most alike, so that

@@ -78,6 +78,26 @@ func (b *blobs) at(focus, fall float64) *session.Figures {
 	return figures.Measure(pic)
 }
 
+// moved is the scene as a camera sees it that was pushed aside by so many pixels.
+func (b *blobs) moved(dx, dy int) *blobs {
+	aside := func(p *plane.Plane) *plane.Plane {
+		out := plane.New(picW, picH)
+		for i := range out.Pix {
+			x, y := min(max(i%picW-dx, 0), picW-1), min(max(i/picW-dy, 0), picH-1)
+			out.Pix[i] = p.Pix[y*picW+x]
+		}
+		return out
+	}
+	out := &blobs{}
+	for d := range b.cover {
+		out.cover[d] = aside(b.cover[d])
+	}
+	for c := range 3 {
+		out.far[c], out.middle[c], out.near[c] = aside(b.far[c]), aside(b.middle[c]), aside(b.near[c])
+	}
+	return out
+}
+
 // hand is a soft field of one colour, a little lighter in the middle.
 func hand(tone float64) *session.Figures {
 	pic := plane.NewRGB(picW, picH)

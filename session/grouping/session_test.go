@@ -105,6 +105,11 @@ func TestSessions(t *testing.T) {
 		}
 		return r
 	}
+	var aside [6]*session.Figures // p.a with the camera pushed aside
+	pushed := newBlobs(1).moved(30, 24)
+	for k := range aside {
+		aside[k] = pushed.at(float64(k)/5, 1)
+	}
 	// Times of exposure that the camera chose, over and over, for pictures that came out alike.
 	metered := func(r *roll, seconds ...float64) *roll {
 		for i := range r.frames {
@@ -207,6 +212,10 @@ func TestSessions(t *testing.T) {
 			}
 			return r.wait(20).take(p.hand[1]).take(p.b[:]...)
 		}(), "marker 1 | after-marker: stack 18 | marker: marker 1 | after-marker: stack 6"},
+		{"wide open after the stack, before the camera is pushed aside for the next", new(roll).take(p.a[:]...).wait(34).take(p.a[2]).last(aperture(7)).wait(9).take(p.a[3]).last(aperture(3.5)).wait(10).take(aside[:]...),
+			"stack 6 | settings: single 1 | settings: single 1 | settings: stack 6"},
+		{"tried wide open, after the camera was pushed aside", new(roll).take(p.a[:]...).wait(15).take(aside[2]).last(aperture(7)).wait(20).take(aside[:]...),
+			"stack 6 | settings: test 1 | settings: stack 6"},
 		{"exposed by the camera, which settles after the first frame", metered(new(roll).take(p.a[:]...), 0.08, 0.1, 0.1, 0.1, 0.1, 0.1), "stack 6"},
 		{"exposed by the camera, twice the same", metered(new(roll).take(p.a[:]...).wait(120).take(p.a[:]...), 0.1, 0.126), "stack 6 | gap: stack 6"},
 		{"exposed by the camera, called away", metered(new(roll).take(p.a[:3]...).wait(400).take(p.a[3:]...), 0.1, 0.126, 0.159), "stack 6"},
