@@ -242,9 +242,9 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 	// camera was moved between it and the other.
 	if was.p > 0.5 && now.p > 0.5 {
 		switch {
-		case was.inPlace() && !now.inPlace():
+		case !was.aside && now.aside:
 			left = true
-		case now.inPlace() && !was.inPlace():
+		case was.aside && !now.aside:
 			was.p = 0
 		}
 	}
@@ -364,15 +364,14 @@ func (t *table) leftBetween(a, b *run) bool {
 type framing struct {
 	p     float64 // probability of one composition
 	light bool    // lit otherwise
+	aside bool    // the one is found a little way off in the other, and not in place
 	known bool    // they could be compared
 	like  sameness.Likeness
 }
 
-// inPlace: no knock lies between the two; from frame to frame of one framing a camera moves by less.
-func (f framing) inPlace() bool {
-	const knocked = 0.03 // of the long side
-	return math.Hypot(f.like.ShiftX, f.like.ShiftY) < knocked
-}
+// knocked is a shift, as a share of the long side, by which only a camera that was moved sees a
+// table; from frame to frame of one framing it moves by less.
+const knocked = 0.03
 
 // composition compares two runs by the frames of each that are most alike, so that
 // frames focused alike are held against each other. When a framing was knocked aside its edges
@@ -403,6 +402,7 @@ func (t *table) composition(a, b *run) framing {
 	odds := 40*(best.Structure-sameStructure)*g + 20*(0.12-best.Field)*(1-g)
 	// Only of short runs does it matter: a stack is one wherever its neighbours were framed.
 	const short = 4 // frames
+	aside := math.Hypot(best.ShiftX, best.ShiftY) > knocked
 	if odds < 4 && min(len(a.frames), len(b.frames)) <= short {
 		spot, alike := 0.0, 0.0
 		for _, i := range some(t.active(a)) {
@@ -414,9 +414,11 @@ func (t *table) composition(a, b *run) framing {
 			}
 		}
 		// Of unrelated photographs next to none are alike by a half.
-		odds = max(odds, 7.6*math.Log(max(spot, 0.01))-0.3, 20*(alike-0.5))
+		if inPlace := max(7.6*math.Log(max(spot, 0.01))-0.3, 20*(alike-0.5)); inPlace > odds {
+			odds, aside = inPlace, false
+		}
 	}
-	return framing{known: true, p: sigmoid(odds), light: oddsLight(best, steps) > 0 || math.Abs(best.EV) > 0.4+0.15*math.Abs(steps), like: best}
+	return framing{known: true, p: sigmoid(odds), aside: aside, light: oddsLight(best, steps) > 0 || math.Abs(best.EV) > 0.4+0.15*math.Abs(steps), like: best}
 }
 
 // compareRuns makes the comparisons that composition needs of every two runs in a row,
