@@ -317,7 +317,7 @@ func (d *decision) possible(a, b int) bool {
 	}
 	changes := func(k int) bool {
 		l := &d.links[k]
-		return !l.compared || l.like.Field > still || math.Abs(l.like.EV) > 0.5 || l.moved
+		return !l.compared || l.like.Field > still || math.Abs(l.like.EV) > 0.5 || oddsMoved(l.like) > 0
 	}
 	return (a < 0 || changes(a+1)) && (b == len(d.chain) || changes(b))
 }

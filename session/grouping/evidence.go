@@ -170,19 +170,29 @@ const sameStructure = 0.28
 // run differently. Where they share hardly an edge they say little.
 func oddsMoved(l sameness.Likeness) float64 {
 	odds := clamp(24*(sameStructure-l.Structure)*ground(l), -9, 7)
-	if l.Field < 0.06 {
+	if l.Field < sameField {
 		odds = min(odds, 0)
 	}
 	return odds
 }
 
+// sameField is the difference between two fields of brightness, in stops, below which nothing has
+// moved in the picture, lamp or camera: noise and focus make as much.
+const sameField = 0.06
+
 // oddsLight says how far two pictures of one framing speak for two lights: the edges
 // line up, if less well, and the fields of brightness differ; or all is brighter or
-// darker than the settings explain. steps is by how many stops the exposures differ:
+// darker than the settings explain. Where there are hardly any edges, as in the dark and far out of
+// focus, that they do not line up says nothing. steps is by how many stops the exposures differ:
 // the tones of a picture are only so true.
 func oddsLight(l sameness.Likeness, steps float64) float64 {
 	steps = math.Abs(steps)
-	return clamp(2+30*(l.Field-0.16-0.07*steps)+8*(0.7-l.Structure)+6*max(0, math.Abs(l.EV)-0.25-0.15*steps), -9, 6)
+	brighter := max(0, math.Abs(l.EV)-0.25-0.15*steps)
+	odds := clamp(2+30*(l.Field-0.16-0.07*steps)+8*(0.7-l.Structure)*ground(l)+6*brighter, -9, 6)
+	if l.Field < sameField && brighter == 0 {
+		odds = min(odds, 0)
+	}
+	return odds
 }
 
 // ground is how much Structure has to stand on, 0..1.

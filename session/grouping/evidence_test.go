@@ -6,7 +6,9 @@ import (
 	"testing"
 
 	"stillbench/session"
+	"stillbench/session/figures"
 	"stillbench/session/grouping/sameness"
+	"stillbench/session/plane"
 )
 
 // crispAt is a frame of a sloping table: crisp around so much of the way down, with so much noise
@@ -130,6 +132,31 @@ func TestAside(t *testing.T) {
 		got := s.composition(&run{frames: []int{0}}, &run{frames: []int{1}})
 		if got.p < 0.5 || got.aside != c.aside {
 			t.Errorf("%s: %+v", c.what, got)
+		}
+	}
+}
+
+// In a set-up so dark that noise is all there is to see, nothing speaks for another light or another
+// framing, nor for a hand.
+func TestBlackFramesStayTogether(t *testing.T) {
+	for _, noise := range []float64{0, 0.0005, 0.002, 0.005} {
+		r := rand.New(rand.NewPCG(6, 1))
+		dark := new(roll)
+		for range 6 {
+			pic := plane.NewRGB(picW, picH)
+			for i := range pic.Pix {
+				pic.Pix[i] = plane.Encode8(float32(max(0, 0.001+noise*r.NormFloat64())))
+			}
+			dark.take(figures.Measure(pic)).wait(10)
+		}
+		s := newTable(New(), dark.frames)
+		for k, l := range s.links(s.chains[0]) {
+			if l.framing > 0 {
+				t.Errorf("noise of %g, frame %d: odds of %.1f for another picture, %+v", noise, k, l.framing, l.like)
+			}
+		}
+		if got := story(Group(dark.frames, nil, nil)); got != "stack 6" {
+			t.Errorf("noise of %g: %s", noise, got)
 		}
 	}
 }
