@@ -11,6 +11,7 @@ import (
 
 	"fyne.io/fyne/v2"
 
+	"stillbench/app/look"
 	"stillbench/app/place"
 	"stillbench/app/place/placetest"
 	"stillbench/assets/words"
@@ -373,6 +374,21 @@ func TestCloseupZoomsByOtherKeys(t *testing.T) {
 	}
 	w.presses(place.KeyEscape, "Y")
 	w.says("whole")
+}
+
+// What is said of the frame stands clear of the keys below it, in low windows as well.
+func TestCloseupCaptionStandsClearOfTheKeys(t *testing.T) {
+	w := closely(t)
+	w.presses("Z", "X")
+	w.show(w.desk.Snapshot())
+	for _, high := range []float32{640, 680, 728, 900} {
+		w.window.Resize(fyne.NewSize(1280, high))
+		c := w.closeup.caption
+		end := w.shell.body.Position().Y + c.Position().Y + look.LineStep*float32(len(c.Lines)-1)
+		if top := w.shell.keys.Position().Y; end > top {
+			t.Errorf("at %g the caption ends at %g, the keys begin at %g", high, end, top)
+		}
+	}
 }
 
 func TestCloseupMarksWhatIsClipped(t *testing.T) {

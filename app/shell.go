@@ -93,13 +93,18 @@ func (s *shell) arrange() {
 		s.arrangeBar(g, k, narrow)
 		bottom -= look.Space16
 	} else {
+		s.keys.Fit(bottom-g.Margin-top-captionRoom, false)
 		h := s.keys.MinSize().Height / k
 		put(s.keys, k, g.Margin, bottom-g.Margin-h, g.ContentX-g.Margin-look.Space8, h)
 	}
 	put(s.body, k, 0, top, s.size.Width/k, bottom-top)
 }
 
-const barHeight float32 = 22
+const (
+	barHeight float32 = 22
+	// captionRoom is the height of what places say above the keys in the margin.
+	captionRoom = 8*look.LineStep + look.Space8
+)
 
 func put(o fyne.CanvasObject, scale, x, y, w, h float32) {
 	o.Move(fyne.NewPos(x*scale, y*scale))

@@ -109,6 +109,7 @@ type KeyRows struct {
 	widget.BaseWidget
 	rows []*KeyWord
 	room float32 // in px at scale 1, 0 for as much as they need
+	crop bool    // rows without room are left out
 }
 
 // NewKeyRows makes the rows; a nil row leaves a space.
@@ -118,17 +119,26 @@ func NewKeyRows(rows ...*KeyWord) *KeyRows {
 	return w
 }
 
-// Fit has the rows stand in a room so high, in px at scale 1, as far as their caps do not touch.
-func (s *KeyRows) Fit(room float32) {
-	if s.room != room {
-		s.room = room
+// Fit has the rows stand in a room so high, in px at scale 1, as far as their caps do not touch. Crop leaves
+// those out that have no room even then, the last ones first.
+func (s *KeyRows) Fit(room float32, crop bool) {
+	if s.room != room || s.crop != crop {
+		s.room, s.crop = room, crop
 		s.Refresh()
 	}
 }
 
+// shown are the rows that have room.
+func (s *KeyRows) shown() []*KeyWord {
+	if n := int((s.room-22)/keyRowLeast) + 1; s.crop && s.room > 0 && n < len(s.rows) {
+		return s.rows[:max(n, 1)]
+	}
+	return s.rows
+}
+
 // step is from one row to the next.
 func (s *KeyRows) step() float32 {
-	if n := len(s.rows); s.room > 0 && n > 1 {
+	if n := len(s.shown()); s.room > 0 && n > 1 {
 		return min(keyRowStep, max((s.room-22)/float32(n-1), keyRowLeast))
 	}
 	return keyRowStep
@@ -159,7 +169,7 @@ type keyRowsRenderer struct {
 
 func (r *keyRowsRenderer) Layout(size fyne.Size) {
 	scale := look.Current().Scale
-	for i, row := range r.s.rows {
+	for i, row := range r.s.shown() {
 		if row != nil {
 			row.Move(fyne.NewPos(0, float32(i)*r.s.step()*scale))
 			row.Resize(fyne.NewSize(row.MinSize().Width, 22*scale))
@@ -169,7 +179,7 @@ func (r *keyRowsRenderer) Layout(size fyne.Size) {
 
 func (r *keyRowsRenderer) MinSize() fyne.Size {
 	scale := look.Current().Scale
-	size := fyne.NewSize(0, max(0, r.s.step()*float32(len(r.s.rows)-1)+22)*scale)
+	size := fyne.NewSize(0, max(0, r.s.step()*float32(len(r.s.shown())-1)+22)*scale)
 	if len(r.s.rows) == 0 {
 		size.Height = 0
 	}
@@ -183,7 +193,7 @@ func (r *keyRowsRenderer) MinSize() fyne.Size {
 
 func (r *keyRowsRenderer) Refresh() {
 	r.objects = nil
-	for _, row := range r.s.rows {
+	for _, row := range r.s.shown() {
 		if row != nil {
 			r.objects = append(r.objects, row)
 		}

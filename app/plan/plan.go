@@ -503,6 +503,14 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 	sideH := float32(0)
 	if !narrow && !p.showAll {
 		sideH = min(max(h*0.21, sideLeast), sideMost)
+		// In a low window it gives way to the inputs, which stand beside its nearest part.
+		ribbonTop := bottom - p.ribbon.MinSize().Height/look.Current().Scale
+		if room := ribbonTop - below; room < sideH {
+			sideH = room
+			if sideH < sideLeast {
+				sideH = 0
+			}
+		}
 	}
 	drawn := ready && !p.showAll
 	show(p.rows.drawing, !narrow || !p.showAll)

@@ -519,3 +519,21 @@ func TestWrongIsSaidOnce(t *testing.T) {
 		t.Errorf("%d problems, %d lines", n, len(w.problems.Lines))
 	}
 }
+
+// In a low window the side view gives way to the inputs.
+func TestSideViewStandsClearOfTheInputs(t *testing.T) {
+	w := newBench(t, &desk.Snapshot{})
+	w.write(present.PlanFieldWidth, "36")
+	w.write(present.PlanDepth, "10")
+	for _, size := range []fyne.Size{fyne.NewSize(1280, 440), fyne.NewSize(1366, 510), fyne.NewSize(1440, 700)} {
+		w.planning.Resize(size)
+		last := w.fields[len(w.fields)-1].input
+		end := last.Position().Y + last.Size().Height
+		if w.side.drawing.Visible() && w.side.drawing.Position().Y < end {
+			t.Errorf("%v: the side view begins at %g, the inputs end at %g", size, w.side.drawing.Position().Y, end)
+		}
+		if size.Height >= 700 && !w.side.drawing.Visible() {
+			t.Errorf("%v: no side view", size)
+		}
+	}
+}

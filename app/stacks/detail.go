@@ -295,7 +295,7 @@ func (d *detail) arrange(w, h float32, g look.Grid) {
 	show(d.keys, g.Column > 0)
 	if g.Column > 0 {
 		room -= keysWidth + pictureGap
-		d.keys.Fit(high + look.Space8) // the ribbon's pointer stands right below
+		d.keys.Fit(high+look.Space8, true) // the ribbon's pointer stands right below
 		place.Put(d.keys, right-keysWidth, detailHead, keysWidth, d.keys.MinSize().Height/k)
 	}
 	_, drawing := d.drawing.On()

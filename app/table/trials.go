@@ -52,6 +52,8 @@ const (
 	trialRoom   float32 = 374
 	smallRadius float32 = 48 // where it is compact
 	compactRoom float32 = 204
+	// besideNames is more room, where the figures have a line each beside their names.
+	besideNames float32 = 2 * look.LineStep
 	// leastTrial is the height of the pictures below which the drawings of the figures give way to them.
 	leastTrial float32 = 200
 )
@@ -183,6 +185,11 @@ func (t *trials) say(c *trial, i int) {
 		c.said.Set(place.Line(f.Highlight, look.Base), place.Line(f.Clipped, look.Base), place.Line(change, look.Base))
 		return
 	}
+	if t.fits == len(t.cols) {
+		c.said.Set(place.Line(f.ShadowWords, look.Base), place.Line(f.Model, look.Base),
+			place.Line(f.Highlight, look.Base), place.Line(f.Clipped, look.Base), place.Line(change, look.Base))
+		return
+	}
 	named := func(name, value string) []place.Span {
 		return []place.Span{{Text: name, Role: look.Base, Faint: true}, {Text: value, Role: look.Base, Strong: true}}
 	}
@@ -208,9 +215,16 @@ func (t *trials) arrange(w, h float32, g look.Grid) {
 	radius, room, key := planRadius, trialRoom, float32(36)
 	if compact {
 		radius, room, key = smallRadius, compactRoom, 12
+		if g.Column > 0 {
+			room += besideNames
+		}
 	}
 	high := min(width*2/3, h-look.Space12-room)
 	below := look.Space12 + high
+	said := below + room - 54
+	if compact && g.Column > 0 {
+		said -= besideNames
+	}
 	for i, c := range t.cols {
 		x := g.ContentX + float32(i)*(width+apart)
 		place.Put(c.frame, x, look.Space12, width, high)
@@ -223,15 +237,15 @@ func (t *trials) arrange(w, h float32, g look.Grid) {
 		place.Put(c.arc, x+31, below+122, c.arc.MinSize().Width/k, c.arc.MinSize().Height/k)
 		place.Put(c.shadow, x, below+218, width-look.Space24, 22)
 		place.Put(c.model, x, below+252, width-look.Space24, 36)
-		c.said.Put(x, below+room-54, width)
+		c.said.Put(x, said, width)
 	}
-	if g.Column > 0 {
-		for i, y := range []float32{look.Space12 + 15, below + key + 16, below + 235, below + 269, below + room - 52} {
-			t.names[i].Put(g.Margin, y, g.Column)
-		}
+	shadow, model, more := below+235, below+269, said
+	if compact {
+		shadow, model, more = said, said+look.LineStep, said+2*look.LineStep
 	}
-	for i, l := range t.names {
-		show(l, g.Column > 0 && (!compact || i < 2)) // else the figures are named where they stand
+	for i, y := range []float32{look.Space12 + 15, below + key + 16, shadow, model, more} {
+		t.names[i].Put(g.Margin, y, g.Column)
+		show(t.names[i], g.Column > 0)
 	}
 	t.load()
 }
