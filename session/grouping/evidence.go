@@ -438,11 +438,8 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
 	// that chooses the exposure wanders within a stack.
 	const alike = 0.5
 	l := &links[k]
-	if l.bracket && math.Abs(l.steps) > alike {
-		return
-	}
 	before, after := t.exposedAs(chain[from:k], chain[k], alike), t.exposedAs(chain[k:to], chain[k], alike)
-	if k-from <= 2 && len(after) >= 4 {
+	if k-from <= 2 && len(after) >= 4 && math.Abs(t.brighter(chain[k-1], chain[k])) < alike {
 		slices.Reverse(after) // so that the first of those that are equally like it counts
 		switch p, ok := t.focusIn(after, chain[k-1]); {
 		case ok && p < 0.7:

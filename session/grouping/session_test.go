@@ -105,6 +105,12 @@ func TestSessions(t *testing.T) {
 		}
 		return r
 	}
+	bracketed := func(r *roll, figs ...*session.Figures) *roll {
+		for _, f := range figs {
+			r.take(f).wait(-3.5).take(f).last(shutter(0.05)).wait(-3.5).take(f).last(shutter(0.2))
+		}
+		return r
+	}
 	var aside [6]*session.Figures // p.a with the camera pushed aside
 	pushed := newBlobs(1).moved(30, 24)
 	for k := range aside {
@@ -196,13 +202,7 @@ func TestSessions(t *testing.T) {
 		}(), "stack 6 | turned: stack 6"},
 		{"a burst, after the stack", new(roll).take(p.a[:]...).wait(30).take(p.b[2]).wait(-3.8).take(p.b[2]).wait(-3.8).take(p.b[2]),
 			"stack 6 | camera-moved: single 3"},
-		{"a series of exposures at each step", func() *roll {
-			r := new(roll)
-			for k := range 6 {
-				r.take(p.a[k]).wait(-3.5).take(p.a[k]).last(shutter(0.05)).wait(-3.5).take(p.a[k]).last(shutter(0.2))
-			}
-			return r
-		}(), "stack 18"},
+		{"a series of exposures at each step", bracketed(new(roll), p.a[:]...), "stack 18"},
 		{"a series of exposures at each step, set by hand", func() *roll {
 			r := new(roll).take(p.hand[0])
 			for k := range 6 {
@@ -219,6 +219,8 @@ func TestSessions(t *testing.T) {
 		{"exposed by the camera, which settles after the first frame", metered(new(roll).take(p.a[:]...), 0.08, 0.1, 0.1, 0.1, 0.1, 0.1), "stack 6"},
 		{"exposed by the camera, twice the same", metered(new(roll).take(p.a[:]...).wait(120).take(p.a[:]...), 0.1, 0.126), "stack 6 | gap: stack 6"},
 		{"exposed by the camera, called away", metered(new(roll).take(p.a[:3]...).wait(400).take(p.a[3:]...), 0.1, 0.126, 0.159), "stack 6"},
+		{"a series of exposures at each step, called away", bracketed(bracketed(new(roll), p.a[:3]...).wait(600), p.a[3:]...), "stack 18"},
+		{"a series of exposures at each step, twice", bracketed(bracketed(new(roll), p.a[:]...).wait(120), p.a[:]...), "stack 18 | gap: stack 18"},
 		{"focused by the camera", func() *roll {
 			r := new(roll)
 			for k := range 6 {
