@@ -51,6 +51,9 @@ const (
 	planRadius  float32 = 72
 	trialRoom   float32 = 374
 	smallRadius float32 = 48 // where it is compact
+	leastRadius float32 = 40
+	trialIndent float32 = 31 // of the words behind the key's cap
+	numberRoom  float32 = 16
 	compactRoom float32 = 204
 	// besideNames is more room, where the figures have a line each beside their names.
 	besideNames float32 = 2 * look.LineStep
@@ -221,6 +224,12 @@ func (t *trials) arrange(w, h float32, g look.Grid) {
 	}
 	high := min(width*2/3, h-look.Space12-room)
 	below := look.Space12 + high
+	longest := float32(0) // of the words beside the plans, which are of one size
+	for _, v := range t.inView() {
+		for _, line := range v.Where {
+			longest = max(longest, place.TextWidth(line, look.Base))
+		}
+	}
 	said := below + room - 54
 	if compact && g.Column > 0 {
 		said -= besideNames
@@ -229,12 +238,18 @@ func (t *trials) arrange(w, h float32, g look.Grid) {
 		x := g.ContentX + float32(i)*(width+apart)
 		place.Put(c.frame, x, look.Space12, width, high)
 		place.Put(c.key, x, below+key, width, 22)
+		k := look.Current().Scale
 		c.plan.Radius = radius
 		size := c.plan.MinSize()
-		k := look.Current().Scale
-		c.where.Put(x+31, below+key+40, width-size.Width/k-31-look.Space4)
-		place.Put(c.plan, x+width-size.Width/k, below+14, size.Width/k, size.Height/k)
-		place.Put(c.arc, x+31, below+122, c.arc.MinSize().Width/k, c.arc.MinSize().Height/k)
+		// The plan gives way to the words beside it; its rim's numbers may stand in the space to the next column.
+		if over := longest + trialIndent + look.Space4 + size.Width/k - numberRoom - width; over > 0 {
+			c.plan.Radius = max(radius-over/2, leastRadius)
+			size = c.plan.MinSize()
+		}
+		planX := x + width + numberRoom - size.Width/k
+		c.where.Put(x+trialIndent, below+key+40, planX-x-trialIndent-look.Space4)
+		place.Put(c.plan, planX, below+14, size.Width/k, size.Height/k)
+		place.Put(c.arc, x+trialIndent, below+122, c.arc.MinSize().Width/k, c.arc.MinSize().Height/k)
 		place.Put(c.shadow, x, below+218, width-look.Space24, 22)
 		place.Put(c.model, x, below+252, width-look.Space24, 36)
 		c.said.Put(x, said, width)

@@ -6,6 +6,8 @@ import (
 
 	"fyne.io/fyne/v2"
 
+	"stillbench/app/look"
+	"stillbench/app/place"
 	"stillbench/app/place/placetest"
 	"stillbench/session"
 )
@@ -61,6 +63,17 @@ func TestTrialPicturesKeepTheirSize(t *testing.T) {
 		w.trials.fill() // something was measured
 		if got := w.trials.cols[0].frame.Size().Height; w.trials.compact != c.compact || got < c.high {
 			t.Errorf("%v: compact %v, pictures %g high, at least %g wanted", c.size, w.trials.compact, got, c.high)
+		}
+		for i, v := range w.trials.inView() {
+			col := w.trials.cols[i]
+			for _, line := range append(v.Where, "back-left · middle · 45 cm") { // the longest side in English
+				if room := col.where.Size().Width; place.TextWidth(line, look.Base) > room {
+					t.Errorf("%v: %q has %g beside the plan", c.size, line, room)
+				}
+			}
+			if end := col.where.Position().X + col.where.Size().Width; end > col.plan.Position().X {
+				t.Errorf("%v: the words end at %g on the plan", c.size, end)
+			}
 		}
 		for _, col := range w.trials.cols {
 			for _, o := range col.objects() {

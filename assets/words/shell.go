@@ -43,5 +43,5 @@ var (
 	CouldNotReadOneF  = say("%s could not be read.") // files, as Count has them
 	CouldNotReadManyF = sayAs("CouldNotReadManyF", "%s could not be read.")
 	NoticesF          = say("%s to know.")
-	NoticesAdvice     = say("The session goes on without it. Nothing was changed on disk.")
+	NoticesAdvice     = say("The session goes on all the same. Nothing was changed on disk.")
 )
