@@ -228,8 +228,8 @@ func (t *table) weighSettings(chain []int, links []link, k int) {
 // inSeries: the change of exposure before chain[k] is one of a bracketing series. Its
 // frames follow each other at once, or the same exposures come round again close by.
 func (t *table) inSeries(chain []int, links []link, k int) bool {
-	const atOnce = 2.5 // seconds
-	if g := links[k].gap; g < atOnce {
+	const soon = 2.5 // seconds
+	if g := links[k].gap; g < soon {
 		return true
 	}
 	same := func(a, b session.Meta) bool {
@@ -399,10 +399,13 @@ func tried(links []link, pace float64) {
 	}
 }
 
+// atOnce is the time in seconds within which a camera takes the frames of a burst, of a pair or of a
+// series one after the other.
+const atOnce = 1.2
+
 // usualGap is the gap that is usual between the steps of a run: the median, leaving out
 // the frames that pairs and series take at once, unless nearly all are such.
 func usualGap(gaps []float64, otherwise float64) float64 {
-	const atOnce = 1.2 // seconds
 	var steps []float64
 	for _, g := range gaps {
 		if g >= atOnce {
@@ -429,7 +432,7 @@ func weighPause(gap, pace float64) float64 {
 // weighFocus looks at chain[k], which follows a pause within the frames from..to of
 // one look, and asks where the focus goes. When it goes on from where it was, the
 // photographer was only away. When it runs once more through what the run has shown,
-// from either end, that is another stack. And a frame or two before the pause whose
+// from either end, that is another stack. And a look or two before the pause whose
 // focus lies in the midst of the run that follows did not begin that run: they tried
 // something.
 func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
@@ -439,10 +442,10 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
 	const alike = 0.5
 	l := &links[k]
 	before, after := t.exposedAs(chain[from:k], chain[k], alike), t.exposedAs(chain[k:to], chain[k], alike)
-	if k-from <= 2 && len(after) >= 4 && math.Abs(t.brighter(chain[k-1], chain[k])) < alike {
+	if t.looks(chain, links, from, k) <= 2 && len(after) >= 4 && math.Abs(t.brighter(chain[k-1], chain[k])) < alike {
 		slices.Reverse(after) // so that the first of those that are equally like it counts
 		switch p, ok := t.focusIn(after, chain[k-1]); {
-		case ok && p < 0.7:
+		case ok && p < 0.7 && !t.dull(chain[k-1], after):
 			l.pause += anew
 		case ok && p > goesOnAt:
 			l.pause -= goesOn
@@ -466,6 +469,32 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
 	} else if p, ok := t.focusIn(before, chain[k]); ok && p > goesOnAt {
 		l.pause -= goesOn
 	}
+}
+
+// dull: next to nothing is crisp in frame i against the frames of a run. It lies beyond the one end of
+// them or the other, whichever it is a little more like.
+func (t *table) dull(i int, run []int) bool {
+	const little = 0.35
+	most := 0.0
+	for _, j := range run {
+		most = max(most, t.shots[j].crispest)
+	}
+	return t.shots[i].crispest < little*most
+}
+
+// looks is how many times something was looked at in the frames from..to: what the camera took at once
+// at one focus counts once.
+func (t *table) looks(chain []int, links []link, from, to int) int {
+	n := 1
+	for k := from + 1; k < to; k++ {
+		if !(links[k].gap < atOnce) {
+			n++
+		}
+	}
+	if n < to-from && t.refocused(chain[from:to]) {
+		return to - from
+	}
+	return n
 }
 
 // retraces reports whether the frames of after are focused on what those of before were

@@ -8,6 +8,7 @@ import (
 	"stillbench/session"
 	"stillbench/session/figures"
 	"stillbench/session/grouping/sameness"
+	"stillbench/session/marker"
 	"stillbench/session/plane"
 )
 
@@ -20,7 +21,7 @@ func crispAt(r *rand.Rand, place, noise float64) shot {
 		far := (float64(i)/cells - place) / 0.35
 		v.Crisp[i] = float32(6*math.Exp(-far*far) + noise*r.NormFloat64())
 	}
-	return shot{Frame: &session.Frame{}, look: look{view: v}}
+	return shot{Frame: &session.Frame{}, look: look{view: v, crispest: marker.Crispest(v)}}
 }
 
 // A stack in short steps that is run through once more in fainter light is known again though
@@ -157,6 +158,45 @@ func TestBlackFramesStayTogether(t *testing.T) {
 		}
 		if got := story(Group(dark.frames, nil, nil)); got != "stack 6" {
 			t.Errorf("noise of %g: %s", noise, got)
+		}
+	}
+}
+
+// A photographer who takes each step as a burst is called away after the first: the focus goes on from
+// there, so it is no look at something before the stack. A burst at a place in the midst of it is, and
+// one in which next to nothing is crisp is none.
+func TestFirstBurstBegins(t *testing.T) {
+	for seed := range uint64(50) {
+		for _, c := range []struct {
+			place, crisp float64 // of the first burst
+			want         float64 // its sign: for another stack, against one, or neither
+		}{{0, 1, -1}, {0.6, 1, 1}, {0.6, 0.25, 0}} {
+			r := rand.New(rand.NewPCG(seed, 7))
+			s := &table{}
+			var chain []int
+			links := make([]link, 24)
+			for k := range links {
+				at, crisp := float64(k/3)/7, 1.0
+				if k < 3 {
+					at, crisp = c.place, c.crisp
+				}
+				chain = append(chain, k)
+				shot := crispAt(r, at, 0.15)
+				for i := range shot.view.Crisp {
+					shot.view.Crisp[i] *= float32(crisp)
+				}
+				shot.crispest *= crisp
+				s.shots = append(s.shots, shot)
+				links[k].gap = 0.2
+				if k%3 == 0 {
+					links[k].gap = 5
+				}
+			}
+			links[3].gap = 150
+			s.weighFocus(chain, links, 0, 3, len(chain))
+			if got := links[3].pause; got*c.want < 0 || (got == 0) != (c.want == 0) {
+				t.Errorf("seed %d, the first burst at %g, as crisp as %g: log-odds of %.1f for another stack after it", seed, c.place, c.crisp, got)
+			}
 		}
 	}
 }

@@ -152,7 +152,6 @@ func (t *table) focusMoves(r *run) bool {
 	}
 	// Nobody turns a ring between the frames of a burst: there, other parts must be in
 	// focus, and not just the noise be another.
-	const atOnce = 1.2 // seconds
 	if len(gaps) > 0 && slices.Max(gaps) < atOnce && !t.refocused(frames) {
 		return false
 	}

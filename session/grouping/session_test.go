@@ -221,6 +221,17 @@ func TestSessions(t *testing.T) {
 		{"exposed by the camera, called away", metered(new(roll).take(p.a[:3]...).wait(400).take(p.a[3:]...), 0.1, 0.126, 0.159), "stack 6"},
 		{"a series of exposures at each step, called away", bracketed(bracketed(new(roll), p.a[:3]...).wait(600), p.a[3:]...), "stack 18"},
 		{"a series of exposures at each step, twice", bracketed(bracketed(new(roll), p.a[:]...).wait(120), p.a[:]...), "stack 18 | gap: stack 18"},
+		{"a motor that turns the ring at once there, and after a pause back", func() *roll {
+			r := new(roll)
+			for k := range 12 {
+				r.take(fine[k]).wait(-3.6)
+			}
+			r.wait(60)
+			for k := range 12 {
+				r.take(fine[11-k]).wait(-3.6)
+			}
+			return r
+		}(), "stack 12 | gap: stack 12"},
 		{"focused by the camera", func() *roll {
 			r := new(roll)
 			for k := range 6 {
