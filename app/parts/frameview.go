@@ -165,6 +165,11 @@ func (s *FrameView) drawPoint(p *pen, x, y, fw, fh float32) {
 	for _, l := range strokes {
 		p.stroke(l[0], l[1], l[2], l[3], lineOver, look.Accent.Now())
 	}
+	for _, c := range s.corners {
+		cx, cy := x+float32(c[0])*fw, y+float32(c[1])*fh
+		p.box(cx-4, cy-4, 8, 8, 0, 0, color.NRGBA{A: 0xff}, nil)
+		p.box(cx-2.5, cy-2.5, 5, 5, 0, 0, look.Ink1.Now(), nil)
+	}
 }
 
 // How what lies outside the wanted area is shown, and how wide its line is.

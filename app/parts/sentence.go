@@ -14,7 +14,7 @@ type Sentence struct {
 	widget.BaseWidget
 
 	Shape  Shape
-	Number string         // the frame's number in ShapeAgain
+	Number string         // the frame's number, in ShapeAgain and ShapeFrame
 	Cells  []session.Cell // the directions marked in ShapeWheel
 	// Headline is read from two metres; it steps down in size, then wraps, but is
 	// never smaller than 38 px. WhatToDo stands under it, and wraps.

@@ -32,6 +32,7 @@ const (
 	ShapeKeys            // keys: three caps and the long one below them
 	ShapeNotice          // something to be read: the triangle that warns
 	ShapeNothing         // nothing there yet: a ribbon's planned bars
+	ShapeFrame           // one frame is looked at: its bar, below the pointer, with its number
 )
 
 // ShapeOf gives the shape of a verdict.
@@ -62,7 +63,7 @@ func (s Shape) colour() look.Colour {
 	switch s {
 	case ShapeHold, ShapeWheel, ShapeNothing:
 		return look.Ink2
-	case ShapePlan, ShapeKeys:
+	case ShapePlan, ShapeKeys, ShapeFrame:
 		return look.Ink1
 	}
 	return look.Accent
@@ -72,7 +73,7 @@ func (s Shape) colour() look.Colour {
 const shapeBox float32 = 88
 
 // shape draws s in a box of the given side at (x, y). Number stands in ShapeAgain,
-// as far as the box is large enough to read it; cells are marked in ShapeWheel.
+// and ShapeFrame, as far as the box is large enough to read it; cells are marked in ShapeWheel.
 func (p *pen) shape(x, y, side float32, s Shape, c look.Colour, number string, cells []session.Cell) {
 	k := side / shapeBox
 	stroke := func(v float32) float32 { return max(v*k, 2) }
@@ -162,6 +163,16 @@ func (p *pen) shape(x, y, side float32, s Shape, c look.Colour, number string, c
 		p.outline(x+2*k, y+46*k, 84*k, 26*k, 5*k, stroke(4), c)
 	case ShapeNotice:
 		p.warning(mx, y+6*k, 42*k, stroke(6))
+	case ShapeFrame:
+		p.pointer(mx, y+6*k, 30*k, c)
+		p.fill(x+2*k, y+30*k, 84*k, 50*k, max(5*k, 2), c)
+		if side >= 44 {
+			st := style{38 * k, true, look.Ground}
+			for st.px > 12 && textWidth(number, st) > 76*k {
+				st.px -= 2
+			}
+			p.textIn(mx, y+55*k, number, st)
+		}
 	case ShapeNothing:
 		for i := range 4 {
 			p.outline(x+(4.5+21*float32(i))*k, y+8*k, 16*k, 72*k, min(3, 4*k), stroke(3), c)

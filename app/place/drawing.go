@@ -158,12 +158,12 @@ func CornerBack(v *parts.FrameView, say func()) Action {
 
 // DrawSteps are the keys that draw on a frame view: a rectangle, or an outline corner by corner.
 func DrawSteps(v *parts.FrameView, say func()) []Action {
-	corner, move, size := words.DrawCorners, words.DrawMove, words.DrawSize
+	corner, size := words.DrawCorners, words.DrawSize
 	if _, on := v.Corners(); on {
-		corner, move, size = words.DrawCorner, words.DrawPoint, words.DrawPointFine
+		corner, size = words.DrawCorner, words.DrawPointFine
 	}
 	out := []Action{
-		Does(move, nil, KeyLeft, KeyRight, KeyUp, KeyDown),
+		Does(words.DrawMove, nil, KeyLeft, KeyRight, KeyUp, KeyDown),
 		Does(size, nil, "Shift ←→↑↓"),
 		InMargin(Does(corner, func() {
 			v.Corner()

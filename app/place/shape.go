@@ -26,6 +26,8 @@ func Shape(s present.Sentence) parts.Shape {
 		return parts.ShapeNotice
 	case present.MarkNothing:
 		return parts.ShapeNothing
+	case present.MarkFrame:
+		return parts.ShapeFrame
 	}
 	return parts.ShapeNone
 }

@@ -166,6 +166,7 @@ type Closeup struct {
 // CloseFrame is one frame of it.
 type CloseFrame struct {
 	Fingerprint string
+	Number      int      // in the order shot, from 1
 	Heading     string   // "Frame 7"
 	Exposure    []string // aperture, shutter, ISO as far as known
 	SetAside    bool
@@ -188,7 +189,7 @@ func CloseupOf(s *desk.Snapshot, group int64) (Closeup, bool) {
 		m := b.frames[f.Fingerprint].Meta
 		w, h := PictureSize(m)
 		c.Frames = append(c.Frames, CloseFrame{
-			Fingerprint: f.Fingerprint, Heading: f.Heading, Exposure: Exposure(m), SetAside: f.SetAside, Picture: f.Picture, W: w, H: h,
+			Fingerprint: f.Fingerprint, Number: f.Number, Heading: f.Heading, Exposure: Exposure(m), SetAside: f.SetAside, Picture: f.Picture, W: w, H: h,
 		})
 	}
 	return c, len(c.Frames) > 0
@@ -271,8 +272,9 @@ type Sight struct {
 
 // Sentence says what is shown and what can be done.
 func (c Closeup) Sentence(s Sight) Sentence {
-	out := Sentence{Headline: fmt.Sprintf(words.CloseHeadF, s.Frame.Heading, s.Zoom.words())}
+	out := Sentence{Mark: MarkFrame, Number: strconv.Itoa(s.Frame.Number), Headline: fmt.Sprintf(words.CloseHeadF, s.Frame.Heading, s.Zoom.words())}
 	if s.Proof {
+		out.Number = ""
 		out.Headline = fmt.Sprintf(words.CloseHeadF, words.CloseProof, s.Zoom.words())
 	}
 	if s.Held != "" && !s.Same {

@@ -167,6 +167,13 @@ func TestCloseupSaysWhatIsShown(t *testing.T) {
 	} {
 		k.s.Frame = c.Frames[0]
 		said := c.Sentence(k.s)
+		number := "1" // stands in the shape; the proof has none
+		if k.s.Proof {
+			number = ""
+		}
+		if said.Mark != MarkFrame || said.Number != number {
+			t.Errorf("%+v: mark %d, number %q", k.s, said.Mark, said.Number)
+		}
 		for _, want := range k.want {
 			if !strings.Contains(said.Headline+" / "+said.WhatToDo, want) {
 				t.Errorf("%+v: %q / %q, want %q in it", k.s, said.Headline, said.WhatToDo, want)

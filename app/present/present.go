@@ -30,13 +30,14 @@ const (
 	MarkKeys         // a list of keys
 	MarkNotice       // what could not be read, or failed
 	MarkNothing      // nothing is there yet
+	MarkFrame        // a frame is looked at closely, by Sentence.Number; none for the proof
 )
 
 // Sentence is what a place opens with.
 type Sentence struct {
 	Mark    Mark
 	Verdict session.Verdict
-	Number  string // the frame's number in the shape for "shoot again"
+	Number  string // the frame's number, in the shapes that have one
 	// Headline is the answer, WhatToDo the next thing to do; either can be "".
 	Headline, WhatToDo string
 	Cells              []session.Cell // the directions asked for, with MarkSetups

@@ -22,7 +22,6 @@ var (
 	DrawCorners       = say("by corners")
 	DrawCorner        = say("set a corner")
 	DrawCornerBack    = say("one back")
-	DrawPoint         = say("move the point")
 	DrawPointFine     = say("in small steps")
 	TrialRecall       = say("light trial")
 	TrialAway         = say("back to the frame")
