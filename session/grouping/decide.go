@@ -307,7 +307,7 @@ func (d *decision) another(k, a, b int) float64 {
 }
 
 // possible says cheaply whether the frames between places a and b may be markers: the
-// picture must change on both sides.
+// picture must change on both sides, if only in that there was something to see.
 func (d *decision) possible(a, b int) bool {
 	const still = 0.12 // stops; below it two pictures are the same
 	for k := a + 1; k < b; k++ {
@@ -319,8 +319,23 @@ func (d *decision) possible(a, b int) bool {
 		l := &d.links[k]
 		return !l.compared || l.like.Field > still || math.Abs(l.like.EV) > 0.5 || oddsMoved(l.like) > 0
 	}
-	return (a < 0 || changes(a+1)) && (b == len(d.chain) || changes(b))
+	blank := a >= 0 || b < len(d.chain)
+	for k := max(a, 0); k <= min(b, len(d.chain)-1); k++ {
+		blank = blank && d.blank(k) == (k > a && k < b)
+	}
+	return blank || (a < 0 || changes(a+1)) && (b == len(d.chain) || changes(b))
 }
+
+// blank: nothing is to be seen at place k, neither sharp nor blurred. The table, however far out of
+// focus, leaves more.
+func (d *decision) blank(k int) bool {
+	const nothing = 0.1 // of the structure that a usual frame has
+	s := &d.t.shots[d.chain[k]]
+	return s.view != nil && s.shapeliest < nothing*max(d.usual.Form, leastForm)
+}
+
+// leastForm is the least structure, in doublings above the noise, that a usual frame is reckoned with.
+const leastForm = 3
 
 // step is the weight of going from the content frame at place a (-1: the beginning) to
 // the one at b (len(chain): the end) with only markers between; odds are those of a

@@ -82,7 +82,7 @@ func TestOtherEdgesAreAChange(t *testing.T) {
 		return l
 	}
 	p := pictures()
-	s := newTable(New(), new(roll).take(p.a[0], p.hand[0], p.b[0]).frames)
+	s := newTable(New(), new(roll).take(p.a[0], p.a[2], p.b[0]).frames)
 	d := newDecision(s, s.chains[0], []link{{}, edges(0), edges(0)}, s.obey(nil))
 	if !d.possible(0, 2) {
 		t.Error("a frame with other edges than those beside it is held for none that may be a marker")

@@ -111,6 +111,10 @@ func TestSessions(t *testing.T) {
 		}
 		return r
 	}
+	var white [6]*session.Figures // nearly all of it
+	for k := range white {
+		white[k] = dimmer(float64(k)/5, 12, 0)
+	}
 	var aside [6]*session.Figures // p.a with the camera pushed aside
 	pushed := newBlobs(1).moved(30, 24)
 	for k := range aside {
@@ -216,6 +220,8 @@ func TestSessions(t *testing.T) {
 			"stack 6 | settings: single 1 | settings: single 1 | settings: stack 6"},
 		{"tried wide open, after the camera was pushed aside", new(roll).take(p.a[:]...).wait(15).take(aside[2]).last(aperture(7)).wait(20).take(aside[:]...),
 			"stack 6 | settings: test 1 | settings: stack 6"},
+		{"a white sheet before a set-up that is nearly as white", new(roll).take(hand(20)).take(white[:]...).take(hand(20)).take(white[:]...),
+			"marker 1 | after-marker: stack 6 | marker: marker 1 | after-marker: stack 6"},
 		{"exposed by the camera, which settles after the first frame", metered(new(roll).take(p.a[:]...), 0.08, 0.1, 0.1, 0.1, 0.1, 0.1), "stack 6"},
 		{"exposed by the camera, twice the same", metered(new(roll).take(p.a[:]...).wait(120).take(p.a[:]...), 0.1, 0.126), "stack 6 | gap: stack 6"},
 		{"exposed by the camera, called away", metered(new(roll).take(p.a[:3]...).wait(400).take(p.a[3:]...), 0.1, 0.126, 0.159), "stack 6"},
