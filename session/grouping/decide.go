@@ -118,8 +118,8 @@ func (d *decision) at(k int) int {
 }
 
 // beside is the frame that chain[k] is held against on one side (way -1: before, 1: after), whose
-// nearest frame is at place a; -1 when there is none. In a series of exposures it is the nearest
-// one exposed as chain[k] is.
+// nearest frame is at place a; -1 when there is none. In a series of exposures, and among frames of one
+// framing and light that were exposed one way and another, it is the nearest one exposed as chain[k] is.
 func (d *decision) beside(k, a, way int) int {
 	const most = 4 // frames of a series
 	for m := a; m >= 0 && m < len(d.chain) && max(m-a, a-m) < most; m += way {
@@ -127,11 +127,16 @@ func (d *decision) beside(k, a, way int) int {
 			return d.chain[m]
 		}
 		into := max(m, m+way) // the link between m and the next on its side
-		if into < 1 || into >= len(d.chain) || !d.links[into].bracket || d.rules.label(d.chain[m]) == isMarker {
+		if into < 1 || into >= len(d.chain) || !d.links[into].bracket && !d.links[into].sameView() || d.rules.label(d.chain[m]) == isMarker {
 			break
 		}
 	}
 	return d.at(a)
+}
+
+// sameView: the two pictures are plainly of one framing in one light, however they were exposed.
+func (l *link) sameView() bool {
+	return l.compared && l.like.Structure*ground(l.like) > onEdge && !l.light
 }
 
 // lookAhead holds every frame that may be a marker by itself against its neighbours, on all

@@ -200,3 +200,21 @@ func TestFirstBurstBegins(t *testing.T) {
 		}
 	}
 }
+
+// A hand after a frame of the stack's framing that was exposed otherwise is held against the stack,
+// whose exposure it has; after a frame of another framing, against that.
+func TestBesideIsExposedAlike(t *testing.T) {
+	p := pictures()
+	for _, c := range []struct {
+		what   string
+		single *session.Figures
+		want   int
+	}{{"of the same framing", dimmer(0.6, 0.25, 1), 1}, {"of another framing", p.b[3], 2}} {
+		r := new(roll).take(p.a[2], p.a[3]).take(c.single).last(shutter(0.025)).wait(30).take(p.hand[0])
+		s := newTable(New(), r.frames)
+		d := newDecision(s, s.chains[0], s.links(s.chains[0]), s.obey(nil))
+		if got := d.beside(3, 2, -1); got != c.want {
+			t.Errorf("%s: held against frame %d, want %d", c.what, got, c.want)
+		}
+	}
+}
