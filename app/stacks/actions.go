@@ -147,9 +147,11 @@ func (p *Place) frameActions() []place.Action {
 	if d.traced {
 		trace = words.SharpPartsOff
 	}
+	step := place.Does(words.Step, nil, place.KeyLeft, place.KeyRight)
+	step.Off = d.alone()
 	out := []place.Action{
 		place.Does(words.LookClosely, p.closely, "Z"),
-		place.Does(words.Step, nil, place.KeyLeft, place.KeyRight),
+		step,
 		place.Does("", func() { d.step(-1) }, place.KeyLeft),
 		place.Does("", func() { d.step(1) }, place.KeyRight),
 	}

@@ -53,6 +53,7 @@ func TestRealWindow(t *testing.T) {
 
 	log := openDemoLog(t, dir)
 	s.split(log)
+	s.outline(log)
 	s.handOver()
 	s.moveLight(log)
 	s.search()
@@ -128,6 +129,29 @@ func (s *smoke) split(log demoLogFile) {
 	s.settle()
 	s.keys("u")
 	s.logs("that it is undone", func() bool { e := log.edits(); return e[len(e)-1].Undone })
+}
+
+// outline draws the wanted area of the first stack corner by corner, with the keys alone, and undoes that. Then
+// it looks at a frame closely, sets it aside there, and undoes that as well.
+func (s *smoke) outline(log demoLogFile) {
+	last := func() session.Edit { e := log.edits(); return e[len(e)-1] }
+	s.changes("drawing the wanted area", contents, func() { s.keys("w") })
+	s.changes("an outline by keys", contents, func() {
+		s.keys("space", "space", "Right", "Right", "Right", "space", "Down", "Down", "Down", "space")
+	})
+	s.keys("Return")
+	s.logs("the wanted area", func() bool { return last().Kind == session.EditWanted && !last().Undone })
+	if n := len(last().Area); n != 3 {
+		s.t.Errorf("the outline has %d corners, want 3", n)
+	}
+	s.keys("u")
+	s.logs("that it is undone", func() bool { return last().Undone })
+	s.changes("looking closely", contents, func() { s.keys("z") })
+	s.keys("x")
+	s.logs("the frame set aside", func() bool { return last().Kind == session.EditSetAside && !last().Undone })
+	s.keys("u")
+	s.logs("that it is undone", func() bool { return last().Undone })
+	s.changes("back from looking closely", contents, func() { s.keys("Escape") })
 }
 
 // handOver opens the sheet of handing on and clicks on one of its choices.
