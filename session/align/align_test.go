@@ -276,3 +276,53 @@ func TestReversal(t *testing.T) {
 		t.Errorf("at twice the size %.2f, want twice %.2f", g.Reversal(), f.Reversal())
 	}
 }
+
+// What comes again and again cannot be told to have moved: a blur that reverses the stripes of a cloth looks as if they lay half a
+// distance away. A texture that does not repeat, and lies elsewhere by as much, has moved.
+func TestStripesThatAreReversedHaveNotMoved(t *testing.T) {
+	const w, h, period = 640, 480, 12.0
+	r := rand.New(rand.NewPCG(3, 8))
+	grain := plane.New(w, h)
+	for i := range grain.Pix {
+		grain.Pix[i] = 2 * float32(r.NormFloat64())
+	}
+	grain = plane.Blur(nil, grain, 2)
+	stripes := func(x, y int, reversed bool) float64 { // as of a cloth: their strength varies
+		v := (0.1 + 0.3*float64(grain.Pix[y*w+x])) * math.Sin(2*math.Pi*(float64(x)+0.3*float64(y))/period)
+		if reversed {
+			return -v
+		}
+		return v
+	}
+	for _, c := range []struct {
+		name string
+		at   func(x, y int, other bool) float64
+		want bool
+	}{
+		{"stripes, reversed", func(x, y int, other bool) float64 { return stripes(x, y, other && x > w/2) }, false},
+		{"grain, six pixels away", func(x, y int, other bool) float64 {
+			if other && x > w/2 {
+				x -= 6
+			}
+			return float64(grain.Pix[y*w+x])
+		}, true},
+	} {
+		a, b := plane.New(w, h), plane.New(w, h)
+		for y := range h {
+			for x := range w {
+				a.Pix[y*w+x] = float32(0.5 + c.at(x, y, false) + 0.004*r.NormFloat64())
+				b.Pix[y*w+x] = float32(0.5 + c.at(x, y, true) + 0.004*r.NormFloat64())
+			}
+		}
+		parts := 0
+		for _, p := range Elsewhere(Prepare(a), Prepare(b), plane.Identity) {
+			if p.X > 60 {
+				parts++
+			}
+		}
+		t.Logf("%s: %d parts", c.name, parts)
+		if c.want != (parts > 50) || !c.want && parts > 5 {
+			t.Errorf("%s: %d parts lie elsewhere", c.name, parts)
+		}
+	}
+}

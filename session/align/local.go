@@ -35,6 +35,7 @@ const (
 	partGain    = 2.5
 	partSigmas  = 4
 	partLeastPX = 0.7 // of the finest level
+	partAlike   = 0.3 // of what the best place correlates better, that another may lack and be as good
 )
 
 // Pitch is the distance from part to part, in pixels of working size: see Elsewhere.
@@ -110,15 +111,21 @@ func (p *patch) elsewhere() (l Part, ok bool) {
 	}
 	// First every second pixel around, then those about the best.
 	bx, by, best := 0, 0, l.Before
-	try := func(dx, dy int) {
-		if c := p.correlation(dx, dy); c > best {
+	var around [partSearch + 1][partSearch + 1]float64
+	try := func(dx, dy int) float64 {
+		c := p.correlation(dx, dy)
+		if c > best {
 			bx, by, best = dx, dy, c
 		}
+		return c
 	}
 	for dy := -partSearch; dy <= partSearch; dy += 2 {
 		for dx := -partSearch; dx <= partSearch; dx += 2 {
-			try(dx, dy)
+			around[(dy+partSearch)/2][(dx+partSearch)/2] = try(dx, dy)
 		}
+	}
+	if repeats(&around, (bx+partSearch)/2, (by+partSearch)/2, l.Before) {
+		return l, false
 	}
 	x, y := bx, by
 	for dy := max(y-1, -partSearch); dy <= min(y+1, partSearch); dy++ {
@@ -135,6 +142,24 @@ func (p *patch) elsewhere() (l Part, ok bool) {
 	size := math.Hypot(l.DX, l.DY)
 	return l, l.After > partAfter && 1-l.Before > partGain*(1-l.After) && size > partLeastPX && size > partSigmas*l.Sigma
 }
+
+// repeats reports whether the detail of a patch comes again and again, as in a cloth or a comb: then it correlates with the next of its
+// kind as well as with itself, and a blur that reverses it makes it seem to lie half a distance away. around are the correlations at every
+// second pixel, the best at (x, y), and before the one where the patch should lie. There is such a place where the correlation is nearly as good
+// as the best, and not halfway to it, as it is along a line.
+func repeats(around *[partSearch + 1][partSearch + 1]float64, x, y int, before float64) bool {
+	good := around[y][x] - partAlike*(around[y][x]-before)
+	for v := range around {
+		for u, c := range around[v] {
+			if c > good && max(abs(u-x), abs(v-y)) > 2 && around[(v+y)/2][(u+x)/2] < good {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func abs(n int) int { return max(n, -n) }
 
 // correlation of the patch with the frame's, shifted by whole pixels, weighted; every second row
 // and column.
