@@ -186,8 +186,9 @@ const sameField = 0.06
 // focus, that they do not line up says nothing. steps is by how many stops the exposures differ:
 // the tones of a picture are only so true.
 func oddsLight(l sameness.Likeness, steps float64) float64 {
+	brighter := math.Abs(unexplained(l, steps))
 	steps = math.Abs(steps)
-	brighter := max(0, math.Abs(l.EV)-0.25-0.15*steps)
+	brighter = max(0, brighter-0.25-0.15*steps)
 	odds := clamp(2+30*(l.Field-0.16-0.07*steps)+8*(0.7-l.Structure)*ground(l)+6*brighter, -9, 6)
 	if l.Field < sameField && brighter == 0 {
 		odds = min(odds, 0)
@@ -195,8 +196,33 @@ func oddsLight(l sameness.Likeness, steps float64) float64 {
 	return odds
 }
 
+// metered reports whether the camera may have chosen the exposure of the second picture, which is by
+// so many stops another by the settings: a little, and the picture came out as bright as the first.
+// Where the exposure is automatic it follows the daylight, and what the meter makes of another focus, by
+// a third of a stop or two; who changes the light by hand, and then the exposure, changes both by more
+// (common practice).
+func metered(l sameness.Likeness, steps float64) bool {
+	const kept = 0.2 // stops
+	return math.Abs(steps) < mostMetered && math.Abs(l.EV+steps) < kept
+}
+
+// mostMetered is the change of exposure, in stops, under which a camera may have chosen it.
+const mostMetered = 0.75
+
+// unexplained is by how many stops the second picture is brighter than the settings, and a camera that
+// chose them, explain.
+func unexplained(l sameness.Likeness, steps float64) float64 {
+	if metered(l, steps) {
+		return 0
+	}
+	return l.EV
+}
+
 // ground is how much Structure has to stand on, 0..1.
 func ground(l sameness.Likeness) float64 { return min(1, l.Shared/0.02) }
+
+// leastStep is the least change of exposure, in stops, that a camera can be set to.
+const leastStep = 0.25
 
 // weighSettings turns a change of settings into odds.
 func (t *table) weighSettings(chain []int, links []link, k int) {
@@ -215,14 +241,14 @@ func (t *table) weighSettings(chain []int, links []link, k int) {
 		iso = math.Log2(float64(*b.ISO) / float64(*a.ISO))
 	}
 	change := max(math.Abs(steps+iso), 0.6*math.Abs(iso))
-	if change < 0.25 {
+	if change < leastStep || l.compared && metered(l.like, l.steps) {
 		return
 	}
 	if t.inSeries(chain, links, k) {
 		l.bracket = true
 		return
 	}
-	l.settings = clamp(12*(change-0.25), 0, 9)
+	l.settings = clamp(12*(change-leastStep), 0, 9)
 }
 
 // inSeries: the change of exposure before chain[k] is one of a bracketing series. Its
@@ -231,6 +257,12 @@ func (t *table) inSeries(chain []int, links []link, k int) bool {
 	const soon = 2.5 // seconds
 	if g := links[k].gap; g < soon {
 		return true
+	}
+	// Exposures that the camera chooses come round again as well.
+	for n := max(1, k-4); n <= min(len(chain)-1, k+4) && math.Abs(links[k].steps) < mostMetered; n++ {
+		if l := &links[n]; l.compared && math.Abs(l.steps) >= leastStep && metered(l.like, l.steps) {
+			return false
+		}
 	}
 	same := func(a, b session.Meta) bool {
 		return !changed(a.ShutterSeconds, b.ShutterSeconds, 0.1) && (a.ISO == nil || b.ISO == nil || *a.ISO == *b.ISO)
@@ -341,7 +373,7 @@ func (l *link) weighLamp() {
 	if !l.compared || l.bracket || l.moved || l.like.Structure < sameStructure {
 		return
 	}
-	ev := max(0, math.Abs(l.like.EV)-0.15*math.Abs(l.steps)) // tones are only so true
+	ev := max(0, math.Abs(unexplained(l.like, l.steps))-0.15*math.Abs(l.steps)) // tones are only so true
 	odds := math.Log(steady/turned) + ev*ev/2*(1/(steady*steady)-1/(turned*turned))
 	if odds > 0 {
 		l.framing = min(max(l.framing, 0)+odds, most)
@@ -591,12 +623,15 @@ func (t *table) goesOn(chain []int, links []link, from, k, to int) {
 	}
 }
 
-// exposedAs leaves the frames that are exposed as frame i is, to within so many stops: only those
-// can be held against each other for their detail.
+// exposedAs leaves the frames that are exposed as frame i is, to within so many stops, or that came
+// out as bright by an exposure that the camera chose: only those can be held against each other for
+// their detail.
 func (t *table) exposedAs(frames []int, i int, within float64) []int {
 	var out []int
 	for _, m := range frames {
-		if math.Abs(t.brighter(m, i)) < within {
+		steps := t.brighter(m, i)
+		as := sameness.Likeness{EV: t.shots[i].light - t.shots[m].light - steps}
+		if math.Abs(steps) < within || metered(as, steps) {
 			out = append(out, m)
 		}
 	}

@@ -417,7 +417,7 @@ func (t *table) composition(a, b *run) framing {
 			odds, aside = inPlace, false
 		}
 	}
-	return framing{known: true, p: sigmoid(odds), aside: aside, light: oddsLight(best, steps) > 0 || math.Abs(best.EV) > 0.4+0.15*math.Abs(steps), like: best}
+	return framing{known: true, p: sigmoid(odds), aside: aside, light: oddsLight(best, steps) > 0 || math.Abs(unexplained(best, steps)) > 0.4+0.15*math.Abs(steps), like: best}
 }
 
 // compareRuns makes the comparisons that composition needs of every two runs in a row,

@@ -115,6 +115,11 @@ func TestSessions(t *testing.T) {
 	for k := range white {
 		white[k] = dimmer(float64(k)/5, 12, 0)
 	}
+	var otherLight [6]*session.Figures // on p.a
+	lamp := newBlobs(1)
+	for k := range otherLight {
+		otherLight[k] = lamp.at(float64(k)/5, -0.5)
+	}
 	var aside [6]*session.Figures // p.a with the camera pushed aside
 	pushed := newBlobs(1).moved(30, 24)
 	for k := range aside {
@@ -180,7 +185,7 @@ func TestSessions(t *testing.T) {
 		}(), "stack 6"},
 		{"two frames are a stack of two", new(roll).take(p.b[:]...).wait(60).take(p.a[0], p.a[4]), "stack 6 | camera-moved: stack 2"},
 		{"exposure tried before the stack", new(roll).take(p.a[2]).last(shutter(0.2)).wait(10).take(p.a[:]...), "test 1 | settings: stack 6"},
-		{"exposure tried twice, two thirds of a stop apart", new(roll).take(p.a[2]).last(shutter(0.16)).take(p.a[3]).take(p.hand[0]).take(p.a[:]...),
+		{"exposure tried twice, two thirds of a stop apart", new(roll).take(dimmer(0.4, 1.6, 1)).last(shutter(0.16)).take(p.a[3]).take(p.hand[0]).take(p.a[:]...),
 			"test 1 | settings: test 1 | marker: marker 1 | after-marker: stack 6"},
 		{"a series of tests, and a pause before the stack as long as the one before the tests", new(roll).take(p.a[:]...).wait(100).take(p.a[2]).last(aperture(7)).
 			wait(12).take(p.a[3]).last(shutter(0.025)).wait(12).take(p.a[2]).wait(100).take(p.a[:]...),
@@ -222,6 +227,10 @@ func TestSessions(t *testing.T) {
 			"stack 6 | settings: test 1 | settings: stack 6"},
 		{"a white sheet before a set-up that is nearly as white", new(roll).take(hand(20)).take(white[:]...).take(hand(20)).take(white[:]...),
 			"marker 1 | after-marker: stack 6 | marker: marker 1 | after-marker: stack 6"},
+		{"exposed by the camera, a cloud passes while one is away", metered(new(roll).take(p.a[:3]...).wait(60).take(p.a[3:]...), 0.1, 0.1, 0.1, 0.159, 0.159, 0.159), "stack 6"},
+		{"exposed by the camera, few frames", metered(new(roll).take(p.hand[0]).take(p.a[0], p.a[2], p.a[4]).take(p.hand[0]).take(p.b[:]...), 0.1, 0.1, 0.126, 0.159, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1),
+			"marker 1 | after-marker: stack 3 | marker: marker 1 | after-marker: stack 6"},
+		{"exposed by the camera, and then in another light", metered(new(roll).take(p.a[:]...).wait(12).take(otherLight[:]...), 0.1, 0.126), "stack 6 | light-moved: stack 6"},
 		{"exposed by the camera, which settles after the first frame", metered(new(roll).take(p.a[:]...), 0.08, 0.1, 0.1, 0.1, 0.1, 0.1), "stack 6"},
 		{"exposed by the camera, twice the same", metered(new(roll).take(p.a[:]...).wait(120).take(p.a[:]...), 0.1, 0.126), "stack 6 | gap: stack 6"},
 		{"exposed by the camera, called away", metered(new(roll).take(p.a[:3]...).wait(400).take(p.a[3:]...), 0.1, 0.126, 0.159), "stack 6"},
