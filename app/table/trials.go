@@ -70,7 +70,7 @@ func newTrials(h *place.Host, frame func(string) *session.Figures) *trials {
 			plan: parts.NewLightPlan(planRadius), arc: parts.NewSideArc(), said: place.NewLabel(),
 			shadow: parts.NewShareBar(), model: parts.NewStepScale(present.ModelWords...),
 		}
-		c.key.Strong = true
+		c.key.Strong, c.frame.Left = true, true
 		t.cols[i] = c
 		for _, o := range c.objects() {
 			t.body.Add(o)
