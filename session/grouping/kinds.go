@@ -319,11 +319,26 @@ func (t *table) tries(r, before, after *run, wasLight bool, known map[*run]judge
 	if t.otherExposure(r, before) && t.otherExposure(r, after) {
 		odds += 2
 	}
+	// Of two markers before the next stack the first ends the last one and what belongs to it.
+	if markersBetween(before, r) == 0 && markersBetween(r, after) >= 2 {
+		odds -= 2
+	}
 	// Who has begun to try for the next stack takes no more singles of the last one.
 	if r.from != nil && known[r.from].kind == session.KindTest {
 		odds += 2
 	}
 	return odds
+}
+
+// markersBetween counts the markers that follow run a before b.
+func markersBetween(a, b *run) int {
+	n := 0
+	for p := a.next; p != nil && p != b; p = p.next {
+		if p.marker {
+			n += len(p.frames)
+		}
+	}
+	return n
 }
 
 // otherLens: the runs were shot at another aperture or focal length.

@@ -227,6 +227,8 @@ func TestSessions(t *testing.T) {
 			"stack 6 | settings: test 1 | settings: stack 6"},
 		{"a white sheet before a set-up that is nearly as white", new(roll).take(hand(20)).take(white[:]...).take(hand(20)).take(white[:]...),
 			"marker 1 | after-marker: stack 6 | marker: marker 1 | after-marker: stack 6"},
+		{"wide open after the stack, before the marker that ends it", new(roll).take(p.a[:]...).wait(20).take(p.a[2]).last(aperture(3.5)).wait(8).take(p.hand[0]).wait(15).take(p.hand[1]).take(p.a[:]...),
+			"stack 6 | settings: single 1 | marker: marker 1 | marker: marker 1 | after-marker: stack 6"},
 		{"exposed by the camera, a cloud passes while one is away", metered(new(roll).take(p.a[:3]...).wait(60).take(p.a[3:]...), 0.1, 0.1, 0.1, 0.159, 0.159, 0.159), "stack 6"},
 		{"exposed by the camera, few frames", metered(new(roll).take(p.hand[0]).take(p.a[0], p.a[2], p.a[4]).take(p.hand[0]).take(p.b[:]...), 0.1, 0.1, 0.126, 0.159, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1),
 			"marker 1 | after-marker: stack 3 | marker: marker 1 | after-marker: stack 6"},
