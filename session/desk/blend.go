@@ -83,6 +83,13 @@ func Blend(ctx context.Context, j BlendJob) (*Blended, error) {
 	if !slices.Contains([]string{".tif", ".tiff", ".png", ".jpg", ".jpeg"}, strings.ToLower(filepath.Ext(j.Out))) {
 		return nil, session.Refuse("a blend is written as .tif, .png or .jpg, and %s is none of them", j.Out)
 	}
+	for _, out := range []string{j.Out, j.Depth} {
+		if out != "" {
+			if err := mayPutInto(filepath.Dir(out)); err != nil { // before all the work
+				return nil, err
+			}
+		}
+	}
 	files := make([]*blendFile, len(paths))
 	job := blend.Job{Character: j.Character, Touches: j.Touches, Progress: j.Progress}
 	for i, path := range paths {
@@ -199,16 +206,20 @@ func mayWriteInto(dir string) error {
 		}
 		at = up
 	}
-	const name = ".stillbench-*.part"
 	if at != filepath.Clean(dir) {
-		made, err := os.MkdirTemp(at, name)
+		made, err := os.MkdirTemp(at, ".stillbench-*.part")
 		if err != nil {
 			return session.Fail("the folder %s cannot be made: %s", dir, errno(err))
 		}
 		os.Remove(made)
 		return nil
 	}
-	f, err := os.CreateTemp(at, name)
+	return mayPutInto(dir)
+}
+
+// mayPutInto says why no file can come into a folder that has to be there.
+func mayPutInto(dir string) error {
+	f, err := os.CreateTemp(dir, ".stillbench-*.part")
 	if err != nil {
 		return session.Fail("%s cannot be written into: %s", dir, errno(err))
 	}

@@ -158,7 +158,10 @@ func TestBlendRefuses(t *testing.T) {
 		j.Out, j.Depth = filepath.Join(dir, "new.tif"), filepath.Join(dir, names[2])
 	}, session.ErrInvalid)
 	try("another ending", func(j *desk.BlendJob) { j.Out = filepath.Join(dir, "new.gif") }, session.ErrInvalid)
-	try("a folder that is not there", func(j *desk.BlendJob) { j.Out = filepath.Join(dir, "no", "new.tif") }, fs.ErrNotExist)
+	try("a folder that is not there", func(j *desk.BlendJob) {
+		j.Out = filepath.Join(dir, "no", "new.tif")
+		j.Progress = func(done, _ int) { t.Errorf("it is found out after %d steps", done) }
+	}, fs.ErrNotExist)
 	try("no frame that is there", func(j *desk.BlendJob) { j.Files, j.Out = []string{"gone.JPG"}, filepath.Join(dir, "new.tif") }, blend.ErrNoFrames)
 	ctx, cancel := context.WithCancel(t.Context())
 	j := job
