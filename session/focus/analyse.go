@@ -129,8 +129,11 @@ const contrastPerEV = 2 * math.Ln2 / 2.2
 // evidence samples every tile in every frame that takes part.
 func (s *Stack) evidence(a *analysis) *evidence {
 	n := len(a.in)
-	ev := &evidence{n: n, tw: a.tw}
 	ref := s.frames[a.reference]
+	ev := &evidence{n: n, tw: a.tw, corner: math.Hypot(float64(ref.w), float64(ref.h)) / 2}
+	for _, i := range a.in {
+		ev.size = append(ev.size, math.Log(a.moves[i].Scale))
+	}
 	all := make([]*tileEvidence, a.tw*a.th)
 	plane.Share(a.th, func(from, to int) {
 		for ty := from; ty < to; ty++ {

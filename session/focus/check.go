@@ -163,7 +163,8 @@ func (a *analysis) surelyAt(t *tileEvidence) bool {
 // Blur alone does not tell near from far. What does, in this order: focus distances that the camera wrote, where
 // they differ by more than their step; breathing, since a lens that is focused nearer
 // stands farther from the sensor and draws larger (thin lens: size goes with the image
-// distance); else the custom to begin at the near end.
+// distance); else the custom to begin at the near end. Some lenses draw the other way, as groups of their elements move against each
+// other: breathing against the custom decides, but is not sure.
 func (s *Stack) farFirst(a *analysis) (flip, sure bool) {
 	p := a.places
 	var place, distance, size, time []float64
@@ -199,12 +200,13 @@ func (s *Stack) farFirst(a *analysis) (flip, sure bool) {
 		}
 	}
 	const breathes = 0.0006 // of the size: half a pixel at the edge of a frame 1600 pixels wide
+	custom := correlation(time, place) < 0
 	if spread(size) > breathes {
 		if c := correlation(size, place); math.Abs(c) > 0.7 {
-			return c > 0, true
+			return c > 0, c > 0 == custom
 		}
 	}
-	return correlation(time, place) < 0, false
+	return custom, false
 }
 
 // spread is the difference between the largest and the smallest value that is not NaN.
@@ -297,10 +299,7 @@ func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks, o *Options) {
 		}
 		mid := (r.s[k] + r.s[i]) / 2
 		half := max(step/2-clearly*a.circle, 0.6*a.circle)
-		stands := 0.0
-		for _, t := range r.tiles {
-			stands += between(t, mid-half, mid+half)
-		}
+		stands := r.standing(mid-half, mid+half, a.tw, a.th)
 		if stands < max(gapTiles, gapShare*float64(len(r.tiles))) {
 			continue
 		}
@@ -312,6 +311,32 @@ func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks, o *Options) {
 		})
 	}
 }
+
+// standing counts the tiles that lie between two places, each by how likely it does, but for those with fewer than two beside
+// them that do: a surface goes on from tile to tile, and what lies alone is noise.
+func (r *ranks) standing(from, to float64, tw, th int) (n float64) {
+	share := make([]float64, tw*th)
+	for _, t := range r.tiles {
+		share[t.at] = between(t, from, to)
+	}
+	for at, own := range share {
+		beside := 0
+		for y := max(at/tw-1, 0); y <= min(at/tw+1, th-1); y++ {
+			for x := max(at%tw-1, 0); x <= min(at%tw+1, tw-1); x++ {
+				if c := y*tw + x; c != at && share[c] > besideIn {
+					beside++
+				}
+			}
+		}
+		if beside >= 2 {
+			n += own
+		}
+	}
+	return n
+}
+
+// besideIn is how likely a tile must lie between two places to count as one of a surface there.
+const besideIn = 0.3
 
 // depthMM is how deep in the subject a difference of places is, in pixels of blur at working size; nil
 // where the optics are not known. A blur disc of diameter c on the sensor stands for c N (1 + m/P)/m^2 of

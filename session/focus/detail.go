@@ -18,16 +18,22 @@ const (
 	bands = 4
 	// directions of the derivative that movement is looked for in: 0, 45, 90, 135 degrees
 	// clockwise from the right, in the bands 0 and 1.
-	directions  = 4
-	smearBands  = 2
-	maps        = bands + smearBands*directions
-	cell        = 8 // pixels along a cell's side
-	tile        = 3 // cells along a tile's side
-	lightBins   = 6 // by which noise depends on brightness; the lowest of them
-	darkBins    = 8 // is divided again
-	lumaBins    = darkBins + lightBins - 1
-	quietPart   = 0.04
-	noiseMargin = 3 // by how much more than white noise's a band's floor may be
+	directions = 4
+	smearBands = 2
+	maps       = bands + smearBands*directions
+	cell       = 8 // pixels along a cell's side
+	tile       = 3 // cells along a tile's side
+	lightBins  = 6 // by which noise depends on brightness; the lowest of them
+	darkBins   = 8 // is divided again
+	lumaBins   = darkBins + lightBins - 1
+	quietPart  = 0.04
+	// By how much more than white noise's a band's floor may be, against the finest's, where the noise does not show its own
+	// spectrum. For that to show, the quietest part and the quieter quarter of the cells must agree on it within evenNoise, and
+	// the most detailed cells be beyondNoise times as strong: a picture that is one even texture all over shows none.
+	noiseMargin = 3
+	evenNoise   = 1.15
+	detailPart  = 0.98
+	beyondNoise = 10
 )
 
 // coding is what the eight bits of a decoded file leave at the least of a picture that is not quite flat, by band, in the
@@ -164,7 +170,10 @@ type floors [maps][lumaBins]float64
 // nothing but noise left in the fine bands. Even pure noise has cells that are quieter than
 // its mean, by a known part. Where a brightness does not occur it is infinite.
 // White noise's proportions between the maps bound the estimate, so that a picture that
-// is nowhere quiet does not lose its detail.
+// is nowhere quiet does not lose its detail. But a camera's noise is not white: interpolation between the sensor's colours, noise
+// reduction and JPEG take from the finest band, and leave up to ten times white noise's part in the next ones. Noise shows by how
+// evenly it lies: where the quietest part of the cells of one brightness and their quieter quarter tell of the same noise, there
+// is nothing else, and the least such proportion in the picture is the noise's own.
 func (d *detail) quiet() floors {
 	var f floors
 	var of [maps][lumaBins][]float32
@@ -178,21 +187,41 @@ func (d *detail) quiet() floors {
 		}
 	}
 	white := whiteNoise()
-	for b := range lumaBins {
-		for m := range maps {
+	var variance [lumaBins]float64
+	var margin [maps]float64
+	for m := range maps {
+		var quarter [lumaBins]float64
+		most := 0.0
+		for b := range lumaBins {
 			v := of[m][b]
 			if len(v) < 25 {
 				f[m][b] = math.Inf(1)
 				continue
 			}
-			f[m][b] = float64(plane.Kth(v, int(quietPart*float64(len(v))))) / white.quiet[m]
+			part := func(p float64) float64 { return float64(plane.Kth(v, int(p*float64(len(v))))) }
+			f[m][b] = part(quietPart) / white.quiet[m]
+			quarter[b] = part(0.25) / white.quarter[m]
+			most = max(most, part(detailPart))
+			if m == 0 {
+				variance[b] = max(f[0][b], codingFloor(0)) / white.mean[0]
+			}
 		}
+		shown := math.Inf(1)
+		for b := range lumaBins {
+			if quarter[b] < evenNoise*f[m][b] && most > beyondNoise*f[m][b] {
+				shown = min(shown, f[m][b]/white.mean[m]/variance[b])
+			}
+		}
+		if margin[m] = noiseMargin; !math.IsInf(shown, 1) {
+			margin[m] = max(margin[m], shown)
+		}
+	}
+	for b := range lumaBins {
 		if math.IsInf(f[0][b], 1) {
 			continue
 		}
-		variance := max(f[0][b], codingFloor(0)) / white.mean[0]
 		for m := range maps {
-			f[m][b] = max(min(f[m][b], noiseMargin*variance*white.mean[m]), codingFloor(m))
+			f[m][b] = max(min(f[m][b], margin[m]*variance[b]*white.mean[m]), codingFloor(m))
 		}
 	}
 	return f
@@ -231,8 +260,8 @@ func lumaBin(l float32) int {
 }
 
 // whiteNoise is the response of each map to white noise of variance 1, measured once on
-// noise from a fixed seed: the mean, and what its quietest part is of that.
-var whiteNoise = sync.OnceValue(func() (w struct{ mean, quiet [maps]float64 }) {
+// noise from a fixed seed: the mean, and what its quietest part and its quieter quarter are of that.
+var whiteNoise = sync.OnceValue(func() (w struct{ mean, quiet, quarter [maps]float64 }) {
 	r := rand.New(rand.NewPCG(1, 2))
 	p := plane.New(768, 768)
 	for i := range p.Pix {
@@ -246,6 +275,7 @@ var whiteNoise = sync.OnceValue(func() (w struct{ mean, quiet [maps]float64 }) {
 		}
 		slices.Sort(v)
 		w.quiet[m] = float64(v[int(quietPart*float64(len(v)))]) / w.mean[m]
+		w.quarter[m] = float64(v[len(v)/4]) / w.mean[m]
 	}
 	return w
 })

@@ -23,6 +23,10 @@ type evidence struct {
 	n     int // frames
 	tw    int // tiles in a row of the grid
 	tiles []tileEvidence
+	// size is ln of how large each frame is drawn, against the reference; corner is how far its corners are from its
+	// centre, in pixels.
+	size   []float64
+	corner float64
 }
 
 // tileEvidence is one tile's energies. ln holds the logarithm of the energy less its
@@ -716,6 +720,7 @@ func (p *places) step() float64 {
 	for i := range g {
 		g[i] = -g[i]
 	}
+	p.holdSteps(a, g)
 	inv := invert(a)
 	moved := 0.0
 	for i := range n {
