@@ -69,6 +69,10 @@ const leastUsual = 3
 // differs is the difference in stops at which a place is half held to be another thing.
 const differs = 0.6
 
+// faint weighs what is not covered where it is asked whether the table's pattern shows: it tells only
+// where next to nothing is covered.
+const faint = 0.02
+
 // SameExposure is the difference in stops below which two frames are exposed alike. Nobody
 // sets another exposure for a hand.
 const SameExposure = 0.3
@@ -129,6 +133,9 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 			lit += w
 			covered += float64(c[i])
 			neither[i] = min(neither[i], d[i]+1-t)
+		}
+		for i := range d {
+			d[i] += faint
 		}
 		t := sameness.SeenThrough(m, n.View, d)
 		j.Through = max(j.Through, t.Alike*min(1, t.Contrast))

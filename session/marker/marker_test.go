@@ -203,3 +203,29 @@ func BenchmarkJudge(b *testing.B) {
 		marker.Judge(m, marker.Neighbour{View: n}, marker.Neighbour{View: n}, usual)
 	}
 }
+
+// Where nothing is covered the table's own pattern shows all over, and none on a blank sheet that
+// happens to be as bright.
+func TestPatternWhereNothingIsCovered(t *testing.T) {
+	for seed := range uint64(6) {
+		scene := table(10+seed, colour{0.2, 0.2, 0.2})
+		for c := range scene { // of little contrast
+			for i, v := range scene[c].Pix {
+				scene[c].Pix[i] = float32(0.2 * math.Pow(float64(v)/0.2, 0.25))
+			}
+		}
+		near := marker.Neighbour{View: view(scene)}
+		for what, c := range map[string]struct {
+			frame *sameness.View
+			shows bool
+		}{
+			"the table, out of focus": {view(blurred(scene, 3)), true},
+			"a sheet as bright":       {view(held(scene, colour{0.25, 0.25, 0.25}, 1)), false},
+		} {
+			j := marker.Look(c.frame, near, near)
+			if j.Covered > 0.1 || (j.Through > 0.5) != c.shows {
+				t.Errorf("table %d, %s: covered %.2f, the pattern shows by %.2f", seed, what, j.Covered, j.Through)
+			}
+		}
+	}
+}
