@@ -206,7 +206,7 @@ func (s *FrameView) drawWanted(p *pen, x, y, fw, fh float32) {
 		return
 	}
 	n := len(o)
-	if open && (!s.trying() || n < 3) {
+	if open && (s.draft != nil || n < 3) { // three corners set by keys close
 		n--
 	}
 	for _, under := range []bool{true, false} {

@@ -175,3 +175,38 @@ func TestOutlineByKeysIsTried(t *testing.T) {
 		t.Errorf("%v is wanted though two corners are left", v.Wanted)
 	}
 }
+
+// Three corners set by keys are shown closed, as they would be kept; a line that the pointer is drawing is not.
+func TestOutlineIsShownClosedWhereItWouldBeKept(t *testing.T) {
+	at := func(p [2]float64) fyne.Position { return fyne.NewPos(float32(p[0]*600), float32(p[1]*400)) }
+	triangle := Outline{{0.3, 0.5}, {0.7, 0.5}, {0.7, 0.1}} // its last side runs through 0.5, 0.3
+	for _, tries := range []bool{false, true} {
+		v := NewFrameView()
+		v.Picture = plain(30, 20, color.RGBA{128, 128, 128, 255})
+		v.Draw, v.Free = true, true
+		if tries {
+			v.OnTry = func(Outline) {}
+		}
+		win := window(t, v, 600, 400)
+		closed := func() bool { return seen(win).NRGBAAt(300, 120).R > 200 }
+		v.MouseDown(&desktop.MouseEvent{PointEvent: fyne.PointEvent{Position: at(triangle[0])}})
+		for _, p := range triangle[1:] {
+			v.Dragged(&fyne.DragEvent{PointEvent: fyne.PointEvent{Position: at(p)}})
+		}
+		if closed() {
+			t.Errorf("tried %v: what the pointer is drawing is closed", tries)
+		}
+		v.GiveUp()
+		v.Corner()
+		for _, p := range triangle {
+			if closed() {
+				t.Errorf("tried %v: closed before the third corner", tries)
+			}
+			v.point = &p
+			v.Corner()
+		}
+		if !closed() {
+			t.Errorf("tried %v: three corners are open", tries)
+		}
+	}
+}

@@ -301,9 +301,7 @@ func (t *touchUp) actions() []place.Action {
 	}
 	i := t.about.Suggest(t.from)
 	steps := place.DrawSteps(t.view, t.h.Say)
-	for n := range steps {
-		steps[n].Margin = steps[n].Word != ""
-	}
+	steps[0].Margin = true // the arrows; what they do with Shift stands on "?"
 	none := place.Action{Keys: []place.Key{place.KeyDelete}, Word: words.TouchNoOutline, Do: key(fyne.KeyDelete), Off: !t.drawn()}
 	if _, corners := t.view.Corners(); corners {
 		none = place.CornerBack(t.view, t.h.Say)
