@@ -104,6 +104,7 @@ type held struct {
 	at    int
 	place float64
 	sd    float64
+	cost  float64
 }
 
 // ranks puts the frames in order from near to far.
@@ -148,7 +149,7 @@ func (a *analysis) ranks(s *Stack) *ranks {
 	for k := range p.ev.tiles {
 		t := &p.ev.tiles[k]
 		if a.surelyAt(t) {
-			r.tiles = append(r.tiles, held{at: t.at, place: sign * t.fit.place, sd: t.fit.sd})
+			r.tiles = append(r.tiles, held{at: t.at, place: sign * t.fit.place, sd: t.fit.sd, cost: t.fit.cost})
 		}
 	}
 	return r
@@ -299,7 +300,7 @@ func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks, o *Options) {
 		}
 		mid := (r.s[k] + r.s[i]) / 2
 		half := max(step/2-clearly*a.circle, 0.6*a.circle)
-		stands := r.standing(mid-half, mid+half, a.tw, a.th)
+		stands := r.standing(mid-half, mid+half, misfit*a.places.misfits(), a.tw, a.th)
 		if stands < max(gapTiles, gapShare*float64(len(r.tiles))) {
 			continue
 		}
@@ -313,11 +314,14 @@ func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks, o *Options) {
 }
 
 // standing counts the tiles that lie between two places, each by how likely it does, but for those with fewer than two beside
-// them that do: a surface goes on from tile to tile, and what lies alone is noise.
-func (r *ranks) standing(from, to float64, tw, th int) (n float64) {
+// them that do: a surface goes on from tile to tile, and what lies alone is noise. Nor does one count that the law of blur explains worse
+// than at a cost: an outline shows the depths on both its sides, and lies at neither, nor between.
+func (r *ranks) standing(from, to, cost float64, tw, th int) (n float64) {
 	share := make([]float64, tw*th)
 	for _, t := range r.tiles {
-		share[t.at] = between(t, from, to)
+		if t.cost <= cost {
+			share[t.at] = between(t, from, to)
+		}
 	}
 	for at, own := range share {
 		beside := 0
@@ -335,8 +339,10 @@ func (r *ranks) standing(from, to float64, tw, th int) (n float64) {
 	return n
 }
 
-// besideIn is how likely a tile must lie between two places to count as one of a surface there.
-const besideIn = 0.3
+const (
+	besideIn = 0.3 // how likely a tile must lie between two places to count as one of a surface there
+	misfit   = 1.8 // times the stack's usual cost of a tile, up to which one counts
+)
 
 // depthMM is how deep in the subject a difference of places is, in pixels of blur at working size; nil
 // where the optics are not known. A blur disc of diameter c on the sensor stands for c N (1 + m/P)/m^2 of

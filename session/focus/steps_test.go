@@ -34,13 +34,13 @@ func TestStepsByTheFramesSizes(t *testing.T) {
 	}
 }
 
-// A surface goes on from tile to tile; what lies alone in a gap is noise.
+// A surface goes on from tile to tile; what lies alone in a gap is noise, and what the law of blur does not explain an outline.
 func TestWhatLiesAloneIsNoGap(t *testing.T) {
 	const w, h = 30, 20
 	lying := func(at ...[2]int) *ranks {
 		r := &ranks{}
 		for _, c := range at {
-			r.tiles = append(r.tiles, held{at: c[1]*w + c[0], place: 10, sd: 0.5})
+			r.tiles = append(r.tiles, held{at: c[1]*w + c[0], place: 10, sd: 0.5, cost: 1})
 		}
 		return r
 	}
@@ -49,10 +49,13 @@ func TestWhatLiesAloneIsNoGap(t *testing.T) {
 		alone = append(alone, [2]int{3 * k, 2 * (k % 9)})
 		row = append(row, [2]int{5 + k, 7})
 	}
-	if n := lying(alone...).standing(8, 12, w, h); n != 0 {
+	if n := lying(alone...).standing(8, 12, 2, w, h); n != 0 {
 		t.Errorf("ten that lie alone count as %.1f", n)
 	}
-	if n := lying(row...).standing(8, 12, w, h); n < 7.9 || n > 8.1 {
+	if n := lying(row...).standing(8, 12, 2, w, h); n < 7.9 || n > 8.1 {
 		t.Errorf("a row of ten counts as %.1f, want the 8 between two others", n)
+	}
+	if n := lying(row...).standing(8, 12, 0.5, w, h); n != 0 {
+		t.Errorf("a row of ten that is hardly explained counts as %.1f", n)
 	}
 }
