@@ -27,7 +27,7 @@ func (s *Stack) check(o *Options, carrier *frame) *session.Check {
 	if len(s.frames) < 2 {
 		c.Verdict = session.VerdictTooFew
 		c.Wanted = o.Wanted
-		s.say(c, false)
+		s.say(c, false, nil)
 		return c
 	}
 	a := s.analyse(o, carrier)
@@ -38,11 +38,13 @@ func (s *Stack) check(o *Options, carrier *frame) *session.Check {
 	s.tellMoved(c, a)
 	r := a.ranks(s)
 	s.tellPlaces(c, a, r)
-	s.tellGaps(c, a, r, o)
+	doubt := s.tellGaps(c, a, r, o)
 	s.tellEnds(c, a, r)
 	s.tellNeverSharp(c, a)
-	c.Verdict = verdict(c)
-	s.say(c, r.sure)
+	if c.Verdict = verdict(c); c.Verdict == session.VerdictCovered && doubt != nil {
+		c.Verdict = session.VerdictUndecided
+	}
+	s.say(c, r.sure, doubt)
 	return c
 }
 
@@ -280,10 +282,11 @@ const (
 )
 
 // tellGaps finds the depths that neither neighbour holds. Half the step between two
-// neighbours is the blur of what lies in the middle; a gap needs something to lie there.
-func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks, o *Options) {
+// neighbours is the blur of what lies in the middle; a gap needs something to lie there. It gives the first in which something may
+// lie as well as not.
+func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks, o *Options) (doubt *session.Gap) {
 	if len(r.tiles) < fewTiles {
-		return
+		return nil
 	}
 	j := -1 // the frame before that holds something: a blurred one does not
 	for k := range r.s {
@@ -300,48 +303,68 @@ func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks, o *Options) {
 		}
 		mid := (r.s[k] + r.s[i]) / 2
 		half := max(step/2-clearly*a.circle, 0.6*a.circle)
-		stands := r.standing(mid-half, mid+half, misfit*a.places.misfits(), a.tw, a.th)
-		if stands < max(gapTiles, gapShare*float64(len(r.tiles))) {
+		stands, may := r.standing(mid-half, mid+half, misfit*a.places.misfits(), a.tw, a.th)
+		enough := max(gapTiles, gapShare*float64(len(r.tiles)))
+		if may < enough {
 			continue
 		}
 		before, after := r.order[i], r.order[k]
-		c.Gaps = append(c.Gaps, session.Gap{
+		gap := session.Gap{
 			After: s.frames[a.in[before]].fingerprint, Before: s.frames[a.in[after]].fingerprint,
 			From: r.scale(min(r.s[i]+clearly*a.circle, mid)), To: r.scale(max(r.s[k]-clearly*a.circle, mid)),
 			DepthMM: s.depthMM(o, a, step-2*clearly*a.circle),
-		})
-	}
-}
-
-// standing counts the tiles that lie between two places, each by how likely it does, but for those with fewer than two beside
-// them that do: a surface goes on from tile to tile, and what lies alone is noise. Nor does one count that the law of blur explains worse
-// than at a cost: an outline shows the depths on both its sides, and lies at neither, nor between.
-func (r *ranks) standing(from, to, cost float64, tw, th int) (n float64) {
-	share := make([]float64, tw*th)
-	for _, t := range r.tiles {
-		if t.cost <= cost {
-			share[t.at] = between(t, from, to)
+		}
+		switch {
+		case stands >= enough:
+			c.Gaps = append(c.Gaps, gap)
+		case doubt == nil:
+			doubt = &gap
 		}
 	}
+	return doubt
+}
+
+// standing counts the tiles that lie between two places, each by how likely it does. Three things speak for a tile: two or more beside
+// it lie there too, since a surface goes on from tile to tile and noise does not; most around it are known to lie somewhere, where
+// noise is scattered over what is not known; and the law of blur explains it at no more than a cost, where the outline of one thing before
+// another shows two depths, and lies at neither, nor between. The first and the last let it stand there, any two that it may.
+func (r *ranks) standing(from, to, cost float64, tw, th int) (stands, may float64) {
+	share := make([]float64, tw*th)
+	known, explained := make([]bool, tw*th), make([]bool, tw*th)
+	for _, t := range r.tiles {
+		share[t.at], known[t.at], explained[t.at] = between(t, from, to), true, t.cost <= cost
+	}
 	for at, own := range share {
-		beside := 0
+		beside, around := 0, 0
 		for y := max(at/tw-1, 0); y <= min(at/tw+1, th-1); y++ {
 			for x := max(at%tw-1, 0); x <= min(at%tw+1, tw-1); x++ {
-				if c := y*tw + x; c != at && share[c] > besideIn {
+				c := y*tw + x
+				if c == at {
+					continue
+				}
+				if share[c] > besideIn {
 					beside++
+				}
+				if known[c] {
+					around++
 				}
 			}
 		}
-		if beside >= 2 {
-			n += own
+		row, amid := beside >= 2, around >= mostAround
+		if row && explained[at] {
+			stands += own
+		}
+		if row && explained[at] || amid && (row || explained[at]) {
+			may += own
 		}
 	}
-	return n
+	return stands, may
 }
 
 const (
-	besideIn = 0.3 // how likely a tile must lie between two places to count as one of a surface there
-	misfit   = 1.8 // times the stack's usual cost of a tile, up to which one counts
+	besideIn   = 0.3 // how likely a tile must lie between two places to count as one of a surface there
+	mostAround = 5   // of eight tiles
+	misfit     = 1.8 // times the stack's usual cost of a tile, up to which the law of blur explains one
 )
 
 // depthMM is how deep in the subject a difference of places is, in pixels of blur at working size; nil

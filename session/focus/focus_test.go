@@ -453,7 +453,7 @@ func TestMuchOfUnknownDepthIsUndecided(t *testing.T) {
 		st.tellGaps(c, a, r, &Options{})
 		st.tellEnds(c, a, r)
 		c.Verdict = verdict(c)
-		st.say(c, true)
+		st.say(c, true, nil)
 		if c.Verdict != want || c.Sure != (want == session.VerdictCovered) {
 			t.Errorf("of %d %%: %s (sure %v), ends %s and %s", vague, c.Verdict, c.Sure, c.NearEnd, c.FarEnd)
 		}
@@ -529,7 +529,7 @@ func TestWordsOnFramesThatLieElsewhere(t *testing.T) {
 	} {
 		got := laid(c.apart...)
 		got.Verdict = c.verdict
-		st.say(got, true)
+		st.say(got, true, nil)
 		if got.Headline.String() != c.headline || !strings.Contains(got.Advice.String(), c.advice) || got.Sure {
 			t.Errorf("%s, apart %v: %q, %q (sure %v)", c.verdict, c.apart, got.Headline, got.Advice, got.Sure)
 		}
@@ -537,7 +537,7 @@ func TestWordsOnFramesThatLieElsewhere(t *testing.T) {
 	two := &Stack{frames: st.frames[:2]}
 	got := laid(1)
 	got.Frames, got.Verdict = got.Frames[:2], session.VerdictUndecided
-	if two.say(got, true); got.Headline.String() != "Frames 1 and 2 do not lie on each other." {
+	if two.say(got, true, nil); got.Headline.String() != "Frames 1 and 2 do not lie on each other." {
 		t.Errorf("two frames: %q", got.Headline)
 	}
 }

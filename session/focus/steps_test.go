@@ -3,7 +3,10 @@ package focus
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
+
+	"stillbench/session"
 )
 
 // Where tiles tell nothing, steps are what the frames' sizes say; where those differ by no more than they are wrong by, places stay
@@ -34,28 +37,50 @@ func TestStepsByTheFramesSizes(t *testing.T) {
 	}
 }
 
-// A surface goes on from tile to tile; what lies alone in a gap is noise, and what the law of blur does not explain an outline.
-func TestWhatLiesAloneIsNoGap(t *testing.T) {
+// A surface goes on from tile to tile; what lies in a gap alone, and amid tiles that lie nobody knows where, is noise. Alone amid
+// others of the subject it may be a steep part of it, or an outline; so may a row that the law of blur hardly explains.
+func TestWhatStandsInAGap(t *testing.T) {
 	const w, h = 30, 20
-	lying := func(at ...[2]int) *ranks {
-		r := &ranks{}
+	lying := func(place, cost float64, at ...[2]int) (all []held) {
 		for _, c := range at {
-			r.tiles = append(r.tiles, held{at: c[1]*w + c[0], place: 10, sd: 0.5, cost: 1})
+			all = append(all, held{at: c[1]*w + c[0], place: place, sd: 0.5, cost: cost})
 		}
-		return r
+		return all
 	}
 	var alone, row [][2]int
 	for k := range 10 {
 		alone = append(alone, [2]int{3 * k, 2 * (k % 9)})
 		row = append(row, [2]int{5 + k, 7})
 	}
-	if n := lying(alone...).standing(8, 12, 2, w, h); n != 0 {
-		t.Errorf("ten that lie alone count as %.1f", n)
+	rest := func(but [][2]int) (all [][2]int) {
+		for y := range h {
+			for x := range w {
+				if !slices.Contains(but, [2]int{x, y}) {
+					all = append(all, [2]int{x, y})
+				}
+			}
+		}
+		return all
 	}
-	if n := lying(row...).standing(8, 12, 2, w, h); n < 7.9 || n > 8.1 {
-		t.Errorf("a row of ten counts as %.1f, want the 8 between two others", n)
+	for _, c := range []struct {
+		name        string
+		tiles       []held
+		stands, may float64
+	}{
+		{"ten that lie alone", lying(10, 1, alone...), 0, 0},
+		{"a row of ten, but for its ends", lying(10, 1, row...), 8, 8},
+		{"a row of ten, hardly explained", lying(10, 2.5, row...), 0, 0},
+		{"a row of ten in a subject, hardly explained", append(lying(10, 2.5, row...), lying(3, 1, rest(row)...)...), 0, 8},
+		{"ten that lie alone in a subject, but for one in a corner", append(lying(10, 1, alone...), lying(3, 1, rest(alone)...)...), 0, 9},
+	} {
+		if stands, may := (&ranks{tiles: c.tiles}).standing(8, 12, 2, w, h); math.Abs(stands-c.stands) > 0.1 || math.Abs(may-c.may) > 0.1 {
+			t.Errorf("%s: %.1f stand there and %.1f may, want %.0f and %.0f", c.name, stands, may, c.stands, c.may)
+		}
 	}
-	if n := lying(row...).standing(8, 12, 0.5, w, h); n != 0 {
-		t.Errorf("a row of ten that is hardly explained counts as %.1f", n)
+	// A stack of which that is in doubt is not called covered, and the advice names the frames.
+	st := &Stack{frames: []*frame{{fingerprint: "a", number: 1}, {fingerprint: "b", number: 2}}}
+	c := &session.Check{Verdict: session.VerdictUndecided, Frames: []session.FrameCheck{{Fingerprint: "a", Aligned: true}, {Fingerprint: "b", Aligned: true}}}
+	if st.say(c, true, &session.Gap{After: "a", Before: "b"}); !strings.Contains(c.Advice.String(), "between frames 1 and 2") || c.Sure {
+		t.Errorf("in doubt: %q, sure %v", c.Advice, c.Sure)
 	}
 }

@@ -11,8 +11,8 @@ import (
 
 // say puts the verdict into words: a headline that is read from two metres, and what to do
 // with hand and ring. Frames go by Frame.Number. oriented tells that it is known which end is near; where it is not, the words
-// must hold for either.
-func (s *Stack) say(c *session.Check, oriented bool) {
+// must hold for either. doubt is a depth between two frames in which something may stand as well as not.
+func (s *Stack) say(c *session.Check, oriented bool, doubt *session.Gap) {
 	switch c.Verdict {
 	case session.VerdictTooFew:
 		c.Sure = true
@@ -58,6 +58,10 @@ func (s *Stack) say(c *session.Check, oriented bool) {
 		c.Advice = session.Say("Too little detail to tell whether the stack is complete: look at the frames yourself before anything moves.")
 		if slices.ContainsFunc(c.Frames, func(f session.FrameCheck) bool { return f.Place != nil }) { // of some it can be told
 			c.Advice = session.Say("Of many parts the depth cannot be told, in noise or by a regular pattern: look at the frames yourself before anything moves.")
+		}
+		if doubt != nil {
+			x, y := s.number(doubt.After), s.number(doubt.Before)
+			c.Advice = session.Say("Little seems to stand at the depths between frames %d and %d, and what does is sharp in neither: look there yourself, or shoot a frame with the focus between them.", min(x, y), max(x, y))
 		}
 		if n := s.apart(c); len(n) > 0 && len(c.NeverSharp) > 0 { // there is detail, but not on each other
 			s.sayApart(c, n)
