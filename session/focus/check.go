@@ -26,6 +26,9 @@ func (s *Stack) check(o *Options, carrier *frame) *session.Check {
 	}
 	if len(s.frames) < 2 {
 		c.Verdict = session.VerdictTooFew
+		for i := range c.Frames {
+			c.Frames[i].Aligned = true // on itself
+		}
 		c.Wanted = o.Wanted
 		s.say(c, false, nil)
 		return c

@@ -413,6 +413,9 @@ func TestBadInput(t *testing.T) {
 		if want, ok := headlines[name]; ok && got.Headline.String() != want {
 			t.Errorf("%s: %q, want %q", name, got.Headline, want)
 		}
+		if name == "one" && (!got.Frames[0].Aligned || strings.Contains(got.Advice.String(), "aside")) {
+			t.Errorf("a frame that is alone does not lie on itself: %q", got.Advice)
+		}
 		if name == "a wrong one" && (got.Frames[2].Aligned || got.Frames[2].Place != nil || got.Sure) {
 			t.Errorf("the wrong frame is taken for one of the stack: %+v", got.Frames[2])
 		}
