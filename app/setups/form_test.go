@@ -19,13 +19,19 @@ func onTable() *desk.Snapshot {
 	}
 }
 
-func TestFormBeginsAsTheLastSetupAndLogsANewOne(t *testing.T) {
+// newForm opens the form for a new setup, which begins as the one on the table.
+func newForm(t *testing.T) (*bench, *form) {
+	t.Helper()
 	w := newBench(t)
 	w.Show(onTable())
 	w.take(1)
 	w.log.Put(onTable())
 	w.keys("N")
-	f := w.leaf.(*form)
+	return w, w.leaf.(*form)
+}
+
+func TestFormBeginsAsTheLastSetupAndLogsANewOne(t *testing.T) {
+	w, f := newForm(t)
 	if f.texts[0].Entry.Text != "pine cone" || f.lights[0][1].Entry.Text != "225" || f.lights[0][4].Entry.Text != "diffuser" {
 		t.Fatalf("it begins with %q, %q", f.texts[0].Entry.Text, f.lights[0][1].Entry.Text)
 	}
@@ -97,12 +103,7 @@ func TestArrowsGoFromFieldToField(t *testing.T) {
 
 // In any window the plan stands clear of what is typed.
 func TestFormsPlanStandsClear(t *testing.T) {
-	w := newBench(t)
-	w.Show(onTable())
-	w.take(1)
-	w.log.Put(onTable())
-	w.keys("N")
-	f := w.leaf.(*form)
+	_, f := newForm(t)
 	for _, size := range []fyne.Size{fyne.NewSize(1024, 440), fyne.NewSize(1280, 460), fyne.NewSize(1440, 700)} {
 		f.root.Resize(size)
 		at, plan := f.plan.Position(), f.plan.Size()

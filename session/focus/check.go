@@ -44,17 +44,15 @@ func (s *Stack) check(o *Options, carrier *frame) *session.Check {
 	doubt := s.tellGaps(c, a, r, o)
 	s.tellEnds(c, a, r)
 	s.tellNeverSharp(c, a)
-	if c.Verdict = verdict(c); c.Verdict == session.VerdictCovered && doubt != nil {
-		c.Verdict = session.VerdictUndecided
-	}
+	c.Verdict = verdict(c, doubt)
 	s.say(c, r.sure, doubt)
 	return c
 }
 
 // verdict is the first that applies. One frame that does not lie on the others is left
 // out and named; more of them, or ends that could not be told, leave nothing to be said of the
-// stack but what was found wrong.
-func verdict(c *session.Check) session.Verdict {
+// stack but what was found wrong. Nor is a stack covered in which something may stand at a depth that no frame holds: doubt.
+func verdict(c *session.Check, doubt *session.Gap) session.Verdict {
 	apart := 0
 	for _, f := range c.Frames {
 		if !f.Aligned {
@@ -75,7 +73,7 @@ func verdict(c *session.Check) session.Verdict {
 		return session.VerdictFarOpen
 	case !c.LightSteady || !c.SettingsSteady:
 		return session.VerdictUnsteady
-	case c.NearEnd == session.EndUnknown || c.FarEnd == session.EndUnknown, len(c.Frames)-apart < 2, 5*apart > len(c.Frames):
+	case c.NearEnd == session.EndUnknown || c.FarEnd == session.EndUnknown, len(c.Frames)-apart < 2, 5*apart > len(c.Frames), doubt != nil:
 		return session.VerdictUndecided
 	}
 	return session.VerdictCovered
@@ -306,7 +304,7 @@ func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks, o *Options) (d
 		}
 		mid := (r.s[k] + r.s[i]) / 2
 		half := max(step/2-clearly*a.circle, 0.6*a.circle)
-		stands, may := r.standing(mid-half, mid+half, misfit*a.places.misfits(), a.tw, a.th)
+		stands, may := r.standing(mid-half, mid+half, unexplainedFrom*a.places.misfits(), a.tw, a.th)
 		enough := max(gapTiles, gapShare*float64(len(r.tiles)))
 		if may < enough {
 			continue
@@ -365,9 +363,9 @@ func (r *ranks) standing(from, to, cost float64, tw, th int) (stands, may float6
 }
 
 const (
-	besideIn   = 0.3 // how likely a tile must lie between two places to count as one of a surface there
-	mostAround = 5   // of eight tiles
-	misfit     = 1.8 // times the stack's usual cost of a tile, up to which the law of blur explains one
+	besideIn        = 0.3 // how likely a tile must lie between two places to count as one of a surface there
+	mostAround      = 5   // of eight tiles
+	unexplainedFrom = 1.8 // times the stack's usual cost of a tile the law of blur does not explain one
 )
 
 // depthMM is how deep in the subject a difference of places is, in pixels of blur at working size; nil

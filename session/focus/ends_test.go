@@ -68,4 +68,10 @@ func TestAdviceWhereNearAndFarAreNotKnown(t *testing.T) {
 			t.Errorf("breathing %g: %s, %q, %q", breathing, c.Verdict, c.Headline, c.Advice)
 		}
 	}
+	// Shot from the far end, by a lens that breathes: or from the near one, by a lens that breathes the other way.
+	back := []float64{12, 10, 8, 6}
+	c := shoot(t, s, back, func(i int, shot *relief.Shot) { shot.Move.Scale = 1 - 0.002*(back[i]-back[2]) }).Check(testOptions)
+	if c.Verdict != session.VerdictNearOpen || c.Headline.String() != "Go on past frame 4." {
+		t.Errorf("breathing against the order of shooting: %s, %q", c.Verdict, c.Headline)
+	}
 }

@@ -455,7 +455,7 @@ func TestMuchOfUnknownDepthIsUndecided(t *testing.T) {
 		st.tellPlaces(c, a, r)
 		st.tellGaps(c, a, r, &Options{})
 		st.tellEnds(c, a, r)
-		c.Verdict = verdict(c)
+		c.Verdict = verdict(c, nil)
 		st.say(c, true, nil)
 		if c.Verdict != want || c.Sure != (want == session.VerdictCovered) {
 			t.Errorf("of %d %%: %s (sure %v), ends %s and %s", vague, c.Verdict, c.Sure, c.NearEnd, c.FarEnd)

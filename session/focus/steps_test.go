@@ -77,10 +77,17 @@ func TestWhatStandsInAGap(t *testing.T) {
 			t.Errorf("%s: %.1f stand there and %.1f may, want %.0f and %.0f", c.name, stands, may, c.stands, c.may)
 		}
 	}
-	// A stack of which that is in doubt is not called covered, and the advice names the frames.
+	// A stack of which that is in doubt is not called covered, and the advice names the frames. A gap stays one.
 	st := &Stack{frames: []*frame{{fingerprint: "a", number: 1}, {fingerprint: "b", number: 2}}}
 	c := &session.Check{Verdict: session.VerdictUndecided, Frames: []session.FrameCheck{{Fingerprint: "a", Aligned: true}, {Fingerprint: "b", Aligned: true}}}
-	if st.say(c, true, &session.Gap{After: "a", Before: "b"}); !strings.Contains(c.Advice.String(), "between frames 1 and 2") || c.Sure {
+	doubt := &session.Gap{After: "a", Before: "b"}
+	sound := &session.Check{Frames: c.Frames, NearEnd: session.EndClosed, FarEnd: session.EndClosed, LightSteady: true, SettingsSteady: true}
+	gapped := *sound
+	gapped.Gaps = []session.Gap{*doubt}
+	if a, b, g := verdict(sound, nil), verdict(sound, doubt), verdict(&gapped, doubt); a != session.VerdictCovered || b != session.VerdictUndecided || g != session.VerdictGap {
+		t.Errorf("sound: %s, in doubt: %s, gapped: %s", a, b, g)
+	}
+	if st.say(c, true, doubt); !strings.Contains(c.Advice.String(), "between frames 1 and 2") || c.Sure {
 		t.Errorf("in doubt: %q, sure %v", c.Advice, c.Sure)
 	}
 }

@@ -35,20 +35,9 @@ func (s *Stack) say(c *session.Check, oriented bool, doubt *session.Gap) {
 			c.Headline = session.Say("Fill in %d gaps, the first between %d and %d.", len(c.Gaps), min(x, y), max(x, y))
 			c.Advice = session.Say("The steps are too wide: shoot the stack again with smaller ones, or put a frame into each gap.")
 		}
-	case session.VerdictNearOpen:
+	case session.VerdictNearOpen, session.VerdictFarOpen:
 		c.Sure = true
-		c.Headline = session.Say("Start nearer.")
-		c.Advice = session.Say("The subject goes on nearer than frame %d: turn the focus nearer, a step at a time, until its nearest part is sharp.", s.extreme(c, false))
-		if !oriented {
-			s.sayPast(c, s.extreme(c, false))
-		}
-	case session.VerdictFarOpen:
-		c.Sure = true
-		c.Headline = session.Say("Go on farther.")
-		c.Advice = session.Say("The subject goes on behind frame %d: turn the focus farther, a step at a time, until its farthest part is sharp.", s.extreme(c, true))
-		if !oriented {
-			s.sayPast(c, s.extreme(c, true))
-		}
+		s.sayOpen(c, oriented)
 	case session.VerdictUnsteady:
 		c.Sure = true
 		c.Headline = session.Say("The light or the settings changed.")
@@ -83,10 +72,21 @@ func (s *Stack) say(c *session.Check, oriented bool, doubt *session.Gap) {
 	sayClipped(c)
 }
 
-// sayPast says that the subject goes on past an end frame, near or far.
-func (s *Stack) sayPast(c *session.Check, number int) {
-	c.Headline = session.Say("Go on past frame %d.", number)
-	c.Advice = session.Say("The subject goes on past frame %d: turn the focus on from there, away from the other frames, a step at a time, until its last part is sharp. The frames do not tell whether that is its near end or its far one.", number)
+// sayOpen says past which frame the subject goes on, and which way to turn the focus.
+func (s *Stack) sayOpen(c *session.Check, oriented bool) {
+	far := c.Verdict == session.VerdictFarOpen
+	number := s.extreme(c, far)
+	switch {
+	case !oriented:
+		c.Headline = session.Say("Go on past frame %d.", number)
+		c.Advice = session.Say("The subject goes on past frame %d: turn the focus on from there, away from the other frames, a step at a time, until its last part is sharp. The frames do not tell whether that is its near end or its far one.", number)
+	case far:
+		c.Headline = session.Say("Go on farther.")
+		c.Advice = session.Say("The subject goes on behind frame %d: turn the focus farther, a step at a time, until its farthest part is sharp.", number)
+	default:
+		c.Headline = session.Say("Start nearer.")
+		c.Advice = session.Say("The subject goes on nearer than frame %d: turn the focus nearer, a step at a time, until its nearest part is sharp.", number)
+	}
 }
 
 // sayBlurred names the first blurred frame that is to be shot again; one that was, by its double.
