@@ -29,11 +29,15 @@ func (s *Store) saveFigures(ctx context.Context, frames []session.Frame) error {
 				return err
 			}
 			var b bytes.Buffer
-			if err := gob.NewEncoder(&b).Encode(f); err != nil {
+			if err := gob.NewEncoder(&b).Encode(f.Slim()); err != nil {
 				return err
 			}
 			if _, err := tx.ExecContext(ctx, `INSERT OR REPLACE INTO figures (fingerprint, version, figures) VALUES (?, ?, ?)`,
 				frames[i].Fingerprint, f.Version, b.Bytes()); err != nil {
+				return err
+			}
+			if _, err := tx.ExecContext(ctx, `INSERT OR REPLACE INTO greys (fingerprint, grey) VALUES (?, ?)`,
+				frames[i].Fingerprint, nonNil(f.Grey)); err != nil {
 				return err
 			}
 		}
@@ -41,11 +45,49 @@ func (s *Store) saveFigures(ctx context.Context, frames []session.Frame) error {
 	})
 }
 
-// loadFigures reads the figures of one fingerprint; nil when there are none of the
-// present version.
-func loadFigures(ctx context.Context, stmt *sql.Stmt, fingerprint string) (*session.Figures, error) {
+// Figures gives the figures of the bytes with this fingerprint, Grey and all; nil when there are
+// none of the present session.FiguresVersion.
+func (s *Store) Figures(ctx context.Context, fingerprint string) (*session.Figures, error) {
+	var f *session.Figures
+	err := s.figures.view(ctx, session.Say("read figures"), func(tx *sql.Tx) (err error) {
+		if f, err = readFigures(tx.QueryRowContext(ctx, selectFigures, fingerprint, session.FiguresVersion)); f == nil || f.Whole() {
+			return err
+		}
+		return tx.QueryRowContext(ctx, `SELECT grey FROM greys WHERE fingerprint = ?`, fingerprint).Scan(&f.Grey)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+// withFigures fills in the figures of frames, without Grey.
+func (s *Store) withFigures(ctx context.Context, frames []session.Frame) error {
+	return s.figures.view(ctx, session.Say("read figures"), func(tx *sql.Tx) error {
+		stmt, err := tx.PrepareContext(ctx, selectFigures)
+		if err != nil {
+			return err
+		}
+		defer stmt.Close()
+		for i := range frames {
+			f, err := readFigures(stmt.QueryRowContext(ctx, frames[i].Fingerprint, session.FiguresVersion))
+			if err != nil {
+				return err
+			}
+			if f != nil {
+				frames[i].Figures = f.Slim()
+			}
+		}
+		return nil
+	})
+}
+
+const selectFigures = `SELECT figures FROM figures WHERE fingerprint = ? AND version = ?`
+
+// readFigures reads what selectFigures finds, nil when it finds nothing.
+func readFigures(row *sql.Row) (*session.Figures, error) {
 	var blob []byte
-	err := stmt.QueryRowContext(ctx, fingerprint, session.FiguresVersion).Scan(&blob)
+	err := row.Scan(&blob)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}
@@ -57,29 +99,4 @@ func loadFigures(ctx context.Context, stmt *sql.Stmt, fingerprint string) (*sess
 		return nil, nil // written by a form of the type that is gone: computed again
 	}
 	return f, nil
-}
-
-// Figures gives the figures of the bytes with this fingerprint; nil when there are none of the
-// present session.FiguresVersion.
-func (s *Store) Figures(ctx context.Context, fingerprint string) (*session.Figures, error) {
-	one := []session.Frame{{Fingerprint: fingerprint}}
-	err := s.withFigures(ctx, one)
-	return one[0].Figures, err
-}
-
-// withFigures fills in the figures of frames.
-func (s *Store) withFigures(ctx context.Context, frames []session.Frame) error {
-	return s.figures.view(ctx, session.Say("read figures"), func(tx *sql.Tx) error {
-		stmt, err := tx.PrepareContext(ctx, `SELECT figures FROM figures WHERE fingerprint = ? AND version = ?`)
-		if err != nil {
-			return err
-		}
-		defer stmt.Close()
-		for i := range frames {
-			if frames[i].Figures, err = loadFigures(ctx, stmt, frames[i].Fingerprint); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
 }

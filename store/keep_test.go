@@ -1,6 +1,8 @@
 package store
 
 import (
+	"bytes"
+	"encoding/gob"
 	"errors"
 	"fmt"
 	"math"
@@ -32,7 +34,8 @@ func TestSession(t *testing.T) {
 	})
 }
 
-// TestFrames: every field of a frame comes back as it went in, through a reopened file.
+// TestFrames: every field of a frame comes back as it went in, through a reopened file; the grey
+// picture when it is asked for.
 func TestFrames(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "setups.db")
 	zone := time.FixedZone("", 2*3600)
@@ -85,6 +88,13 @@ func TestFrames(t *testing.T) {
 			t.Errorf("offset %d, want %d", gotOffset, wantOffset)
 		}
 		got[i].Meta.Taken, got[i].Modified = want.Meta.Taken, want.Modified
+		whole, err := s.Figures(t.Context(), want.Fingerprint)
+		if err != nil || !reflect.DeepEqual(whole, want.Figures) {
+			t.Errorf("figures %+v, %v; want %+v", whole, err, want.Figures)
+		}
+		if want.Figures != nil {
+			want.Figures = want.Figures.Slim()
+		}
 		if !reflect.DeepEqual(got[i], want) {
 			t.Errorf("got  %+v\nwant %+v", got[i], want)
 		}
@@ -115,6 +125,23 @@ func TestFrames(t *testing.T) {
 	save(t, s, id, old)
 	if _, f, _, _ = s.Known(t.Context(), "dd"); f == nil {
 		t.Error("figures computed again are not kept")
+	}
+
+	// figures kept by a version that had the grey picture in the same row
+	var before bytes.Buffer
+	if err := gob.NewEncoder(&before).Encode(full.Figures); err != nil {
+		t.Fatal(err)
+	}
+	for _, change := range []string{`UPDATE figures SET figures = ?1 WHERE fingerprint = ?2`, `DELETE FROM greys WHERE fingerprint = ?2 AND ?1 IS NOT NULL`} {
+		if _, err := s.figures.write.Exec(change, before.Bytes(), "dd"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if f, err = s.Figures(t.Context(), "dd"); err != nil || !reflect.DeepEqual(f, full.Figures) {
+		t.Errorf("figures of before: %+v, %v", f, err)
+	}
+	if _, f, _, _ = s.Known(t.Context(), "dd"); !reflect.DeepEqual(f, full.Figures.Slim()) {
+		t.Errorf("figures of before, without the grey picture: %+v", f)
 	}
 
 	// a frame saved again is the same frame

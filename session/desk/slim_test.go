@@ -53,7 +53,7 @@ func TestGreyPicturesAreLetGo(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, f := range frames {
-		if !f.Figures.Whole() {
+		if kept, err := log.Figures(context.Background(), f.Fingerprint); err != nil || !kept.Whole() {
 			t.Errorf("%s: the log has lost the grey picture", f.Name)
 		}
 	}
