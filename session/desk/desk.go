@@ -86,7 +86,10 @@ type Desk struct {
 	adrift   bool         // the log was restored, and could not be read since (see reopen)
 	shown    exposures
 	groups   []session.Group
-	inLog    []session.Group       // the groups as the log holds them
+	inLog    []session.Group // the groups as the log holds them
+	kept     kept            // how the session was grouped when it was left
+	found    []session.Group // what grouping found last, nil while kept holds; standing: the edits it found it under
+	standing []session.Edit
 	saved    map[string]savedFrame // what the log holds of each frame, by fingerprint
 	checks   *checker              // nil when stacks are not to be judged
 	proofs   *proofer              // nil when no proofs are to be made
@@ -155,9 +158,7 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 	run, cancel := context.WithCancel(context.Background())
 	d.cancel = cancel
 	jobs, results := make(chan *file), make(chan *file)
-	if !o.Once {
-		d.recall()
-	}
+	d.recall()
 	if o.Check {
 		d.checks = newChecker(o.Dir, o.Log)
 		if o.Previews {
@@ -206,7 +207,9 @@ func (d *Desk) remember(ctx context.Context) error {
 		return err
 	}
 	d.inLog = slices.Clone(d.groups)
-	return nil
+	d.found = nil
+	d.kept.key, d.kept.groups, err = d.log.Grouping(ctx, d.session.ID)
+	return err
 }
 
 // recall takes the frames that the log knows for files that are there, until the folder has been
@@ -316,8 +319,8 @@ func readFenced(dir string, f *file, known func(string) (session.Meta, *session.
 func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, results <-chan *file) {
 	defer close(d.done)
 	defer d.wg.Wait()
-	tick := time.NewTicker(publishEvery)
-	defer tick.Stop()
+	ticker := time.NewTicker(publishEvery)
+	defer ticker.Stop()
 	events := w.Events()
 	var verdicts <-chan checked
 	if d.checks != nil {
@@ -334,11 +337,17 @@ func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, re
 		if len(d.waiting) > 0 {
 			out, next = jobs, d.waiting[0]
 		}
+		// A ticker that nobody listens to wakes nobody either.
+		var tick <-chan time.Time
+		if d.stale {
+			tick = ticker.C
+		}
 		select {
 		case <-ctx.Done():
 			if d.stale {
 				d.publish(context.WithoutCancel(ctx))
 			}
+			d.keep(context.WithoutCancel(ctx))
 			return
 		case ev, ok := <-events:
 			if !ok {
@@ -360,7 +369,7 @@ func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, re
 			d.stale = d.checks.accept(v) || d.stale
 		case m := <-proofs:
 			d.stale = d.proofs.accept(m) || d.stale
-		case <-tick.C:
+		case <-tick:
 		}
 		// A frame that comes alone is shown at once; a flood is shown in steps.
 		if begun := time.Now(); d.stale && (d.idle() || !begun.Before(due)) {
@@ -574,7 +583,7 @@ func (d *Desk) regroup() {
 		}
 	}
 	d.shown.frames = grouping.Order(d.shown.frames)
-	d.groups = d.grouper.Group(d.shown.frames, standing, d.groups)
+	d.groups = d.group(standing)
 	assignSetups(d.shown.frames, d.groups, d.setups, alias)
 	d.areas = wantedAreas(d.groups, standing)
 	d.touches = touchesOf(d.shown.frames, d.groups, standing, alias)
@@ -585,7 +594,7 @@ func (d *Desk) save(ctx context.Context) error {
 	if d.adrift {
 		return session.ErrRestored
 	}
-	if !d.scanned && !d.o.Once && len(d.known) > 0 {
+	if !d.scanned && len(d.known) > 0 {
 		return nil // what is shown so far is the log's own
 	}
 	var fresh []session.Frame

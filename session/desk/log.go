@@ -47,6 +47,12 @@ type Log interface {
 	// Groups gives them back, in time order.
 	Groups(ctx context.Context, sessionID int64) ([]session.Group, error)
 
+	// SaveGrouping keeps how a session is grouped, under a key that stands for all that it
+	// follows from, in place of what was kept of it before.
+	SaveGrouping(ctx context.Context, sessionID int64, key string, groups []session.Group) error
+	// Grouping gives it back with its key; "" and nil when the log has none.
+	Grouping(ctx context.Context, sessionID int64) (key string, groups []session.Group, err error)
+
 	// AddEdit keeps an edit, drops what could have been redone, and for EditSetup
 	// writes the setup itself; it gives the edit back with its numbers.
 	AddEdit(ctx context.Context, sessionID int64, e session.Edit) (session.Edit, error)

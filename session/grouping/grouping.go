@@ -71,7 +71,7 @@ func (g *Grouper) Group(frames []session.Frame, edits []session.Edit, prev []ses
 	rules := s.obey(edits)
 	runs := s.read(rules)
 	groups := s.groups(runs, rules)
-	number(groups, prev)
+	Number(groups, prev)
 	return groups
 }
 
@@ -152,9 +152,9 @@ func inParallel(n int, do func(i int)) {
 	wg.Wait()
 }
 
-// number gives every group the ID of the previous group that held its first frame, if
+// Number gives every group the ID of the previous group that held its first frame, if
 // no group before it took that, else the next number that was never used.
-func number(groups []session.Group, prev []session.Group) {
+func Number(groups []session.Group, prev []session.Group) {
 	held := map[string]int64{}
 	last := int64(0)
 	for _, p := range prev {
@@ -172,6 +172,7 @@ func number(groups []session.Group, prev []session.Group) {
 		}
 	}
 	for i := range groups {
+		groups[i].ID = 0
 		id, ok := held[groups[i].Frames[0]]
 		if ok && first[id] == groups[i].Frames[0] && !taken[id] {
 			groups[i].ID, taken[id] = id, true

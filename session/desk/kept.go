@@ -1,0 +1,69 @@
+package desk
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"hash/crc32"
+	"slices"
+
+	"stillbench/session"
+	"stillbench/session/grouping"
+)
+
+// kept is how the session was grouped when it was left. To group thousands of frames takes seconds,
+// and as long as nothing has changed that it follows from the answer would be the same.
+type kept struct {
+	key    string // "" when nothing was kept, or something has changed since
+	groups []session.Group
+}
+
+// group gives the session's groups under the edits that stand.
+func (d *Desk) group(standing []session.Edit) []session.Group {
+	if d.kept.key != "" {
+		if d.kept.key == groupingKey(d.shown.frames, standing) {
+			again := slices.Clone(d.kept.groups)
+			grouping.Number(again, d.groups)
+			return again
+		}
+		d.kept = kept{}
+	}
+	d.standing = standing
+	d.found = d.grouper.Group(d.shown.frames, standing, d.groups)
+	return slices.Clone(d.found)
+}
+
+// keep keeps the groups for the next time; only time is lost where it cannot.
+func (d *Desk) keep(ctx context.Context) {
+	if d.found == nil || !d.idle() || d.adrift || d.away.Form != "" {
+		return
+	}
+	// The error is passed over: whatever is wrong with the log was said when the groups were saved.
+	_ = d.log.SaveGrouping(ctx, d.session.ID, groupingKey(d.shown.frames, d.standing), d.found)
+}
+
+// groupingKey names a grouping by all that it follows from: what is known of the frames, and
+// what the photographer said.
+func groupingKey(frames []session.Frame, standing []session.Edit) string {
+	h := sha256.New()
+	fmt.Fprintln(h, session.GroupingVersion, session.FiguresVersion)
+	out := json.NewEncoder(h) // it fails for no type of ours
+	for i := range frames {
+		f := &frames[i]
+		var pixels uint32 // of a RAW they may be those of its JPEG
+		if f.Figures != nil {
+			pixels = crc32.ChecksumIEEE(f.Figures.Small)
+		}
+		out.Encode([]any{f.Fingerprint, f.Name, f.Meta, f.SetAside, f.Figures != nil, pixels})
+	}
+	for _, e := range standing {
+		var setup int64
+		if e.Setup != nil {
+			setup = e.Setup.ID
+		}
+		out.Encode([]any{e.Kind, e.Frame, e.Group, e.Text, setup})
+	}
+	return hex.EncodeToString(h.Sum(nil)[:20])
+}
