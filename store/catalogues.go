@@ -26,8 +26,9 @@ type wordIndexes struct {
 	index *wordIndex
 }
 
-// of gives the catalogue of the state that tx sees.
-func (c *catalogues) of(ctx context.Context, tx *sql.Tx) (*catalogue, error) {
+// read reads what changed up to the state that tx sees; build gives the catalogue of that state, and
+// needs tx no longer.
+func (c *catalogues) read(ctx context.Context, tx *sql.Tx) (build func() (*catalogue, error), err error) {
 	var epoch string
 	var rev int64
 	if err := tx.QueryRowContext(ctx, `SELECT epoch, facets FROM search_state`).Scan(&epoch, &rev); err != nil {
@@ -37,14 +38,14 @@ func (c *catalogues) of(ctx context.Context, tx *sql.Tx) (*catalogue, error) {
 		c.epoch, c.pages, c.list = epoch, map[int64]facetPage{}, nil
 	}
 	if c.list != nil && c.list.rev == rev {
-		return c.list, nil
+		return func() (*catalogue, error) { return c.list, nil }, nil
 	}
-	err := c.refresh(ctx, tx, rev)
-	return c.list, err
+	return c.refresh(ctx, tx, rev)
 }
 
-// of gives the index of the state that tx sees.
-func (w *wordIndexes) of(ctx context.Context, tx *sql.Tx) (*wordIndex, error) {
+// read reads what changed up to the state that tx sees; build gives the index of that state, and
+// needs tx no longer.
+func (w *wordIndexes) read(ctx context.Context, tx *sql.Tx) (build func() (*wordIndex, error), err error) {
 	var epoch string
 	var rev int64
 	if err := tx.QueryRowContext(ctx, `SELECT epoch, words FROM search_state`).Scan(&epoch, &rev); err != nil {
@@ -54,13 +55,12 @@ func (w *wordIndexes) of(ctx context.Context, tx *sql.Tx) (*wordIndex, error) {
 		w.epoch, w.pages, w.index = epoch, map[int64][]byte{}, nil
 	}
 	if w.index != nil && w.index.rev == rev {
-		return w.index, nil
+		return func() (*wordIndex, error) { return w.index, nil }, nil
 	}
-	err := w.refresh(ctx, tx, rev)
-	return w.index, err
+	return w.refresh(ctx, tx, rev)
 }
 
-func (c *catalogues) refresh(ctx context.Context, tx *sql.Tx, rev int64) error {
+func (c *catalogues) refresh(ctx context.Context, tx *sql.Tx, rev int64) (func() (*catalogue, error), error) {
 	since := int64(-1)
 	if c.list != nil {
 		since = c.list.rev
@@ -76,7 +76,7 @@ func (c *catalogues) refresh(ctx context.Context, tx *sql.Tx, rev int64) error {
 		return err
 	})
 	if err != nil {
-		return err
+		return nil, err
 	}
 	modifiers, modifier := []string{""}, map[string]uint32{}
 	err = each(ctx, tx, `SELECT id, folded, text FROM modifiers ORDER BY id`, nil, func(scan func(...any) error) error {
@@ -92,16 +92,18 @@ func (c *catalogues) refresh(ctx context.Context, tx *sql.Tx, rev int64) error {
 		return nil
 	})
 	if err != nil {
-		return err
+		return nil, err
 	}
-	list, err := newCatalogue(rev, c.pages, modifiers, modifier)
-	if err == nil {
-		c.list = list
-	}
-	return err
+	return func() (*catalogue, error) {
+		list, err := newCatalogue(rev, c.pages, modifiers, modifier)
+		if err == nil {
+			c.list = list
+		}
+		return list, err
+	}, nil
 }
 
-func (w *wordIndexes) refresh(ctx context.Context, tx *sql.Tx, rev int64) error {
+func (w *wordIndexes) refresh(ctx context.Context, tx *sql.Tx, rev int64) (func() (*wordIndex, error), error) {
 	since := int64(-1)
 	if w.index != nil {
 		since = w.index.rev
@@ -111,13 +113,13 @@ func (w *wordIndexes) refresh(ctx context.Context, tx *sql.Tx, rev int64) error 
 		return nil
 	})
 	if err != nil {
-		return err
+		return nil, err
 	}
 	// One row: twenty thousand would take longer to hand over than to read. No word holds a
 	// line end or a space.
 	var lines sql.NullString
 	if err := tx.QueryRowContext(ctx, `SELECT group_concat(id || ' ' || term, char(10)) FROM (SELECT id, term FROM terms ORDER BY term)`).Scan(&lines); err != nil {
-		return err
+		return nil, err
 	}
 	n := strings.Count(lines.String, "\n") + 1
 	terms, numbers := make([]string, 0, n), make([]uint64, 0, n)
@@ -128,13 +130,15 @@ func (w *wordIndexes) refresh(ctx context.Context, tx *sql.Tx, rev int64) error 
 		}
 		v, err := strconv.ParseUint(number, 10, 32)
 		if err != nil {
-			return errIndex
+			return nil, errIndex
 		}
 		terms, numbers = append(terms, term), append(numbers, v)
 	}
-	index, err := newWordIndex(ctx, rev, w.pages, terms, numbers)
-	if err == nil {
-		w.index = index
-	}
-	return err
+	return func() (*wordIndex, error) {
+		index, err := newWordIndex(ctx, rev, w.pages, terms, numbers)
+		if err == nil {
+			w.index = index
+		}
+		return index, err
+	}, nil
 }

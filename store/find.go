@@ -29,17 +29,28 @@ func (s *Store) FindSetups(ctx context.Context, q session.SetupQuery) (session.S
 	s.catalogues.Lock()
 	defer unlock()
 	err := s.view(ctx, session.Say("search"), func(tx *sql.Tx) error {
-		list, err := s.catalogues.of(ctx, tx)
-		unlock()
+		buildList, err := s.catalogues.read(ctx, tx)
 		if err != nil {
 			return err
 		}
 		var index *wordIndex
+		var indexErr error
+		var indexed sync.WaitGroup
 		if len(words) > 0 {
-			index, err = s.wordIndexes.of(ctx, tx)
-			unlockWords()
+			buildIndex, err := s.wordIndexes.read(ctx, tx)
+			if err != nil {
+				return err
+			}
+			// The first search of a large log has both to make.
+			indexed.Go(func() {
+				index, indexErr = buildIndex()
+				unlockWords()
+			})
 		}
-		if err != nil {
+		list, err := buildList()
+		unlock()
+		indexed.Wait()
+		if err := cmp.Or(err, indexErr); err != nil {
 			return err
 		}
 		out.Logged = len(list.ids)
@@ -91,7 +102,10 @@ func (s *Store) readyWords() {
 		defer s.wordIndexes.Unlock()
 		// Where it fails, the search that needs it says so.
 		_ = s.view(s.open, session.Say("search"), func(tx *sql.Tx) error {
-			_, err := s.wordIndexes.of(s.open, tx)
+			buildIndex, err := s.wordIndexes.read(s.open, tx)
+			if err == nil {
+				_, err = buildIndex()
+			}
 			return err
 		})
 	})

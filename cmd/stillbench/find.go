@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"runtime/debug"
 	"slices"
 	"strconv"
 	"strings"
@@ -62,6 +63,7 @@ type asked struct {
 }
 
 func runFind(e env, args []string) int {
+	debug.SetGCPercent(400) // it makes an index once and ends: no pictures come and go
 	f := newFlags("find")
 	var a asked
 	f.StringVar(&a.from, "from", "", "side")
