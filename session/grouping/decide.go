@@ -149,7 +149,7 @@ func (d *decision) lookAhead() {
 		}
 	}
 	looks := make([]marker.Judgement, len(places))
-	inParallel(len(places), func(n int) {
+	inParallel(len(places), fewViews, func(n int) {
 		k := places[n]
 		looks[n] = d.t.look(d.chain[k], d.beside(k, k-1, -1), d.beside(k, k+1, 1))
 	})

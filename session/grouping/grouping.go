@@ -100,7 +100,7 @@ func (g *Grouper) learn(frames []session.Frame) {
 		}
 	}
 	looks := make([]look, len(news))
-	inParallel(len(news), func(i int) { looks[i] = newLook(g.whole(news[i])) })
+	inParallel(len(news), fewViews, func(i int) { looks[i] = newLook(g.whole(news[i])) })
 	for i, f := range news {
 		g.looks[f.Fingerprint] = looks[i]
 	}
@@ -117,6 +117,12 @@ func (g *Grouper) whole(f *session.Frame) *session.Figures {
 	return f.Figures
 }
 
+// A processor is put to work on so many views and comparisons of them at least, or of fine edges.
+const (
+	fewViews = 8
+	fewFine  = 1
+)
+
 func newLook(f *session.Figures) look {
 	l := look{view: sameness.NewView(f)}
 	if l.view != nil {
@@ -130,9 +136,8 @@ func newLook(f *session.Figures) look {
 }
 
 // inParallel calls do with 0 to n-1, on as many processors as there are, and returns when all
-// is done. A few calls are not worth the trouble.
-func inParallel(n int, do func(i int)) {
-	const few = 8
+// is done. Fewer calls than few for each are not worth the trouble.
+func inParallel(n, few int, do func(i int)) {
 	workers := min(runtime.GOMAXPROCS(0), n/few)
 	if workers < 2 {
 		for i := range n {
@@ -242,26 +247,53 @@ func (t *table) compare(i, j int) (sameness.Likeness, bool) {
 	return l, true
 }
 
-// onSpot compares two frames by their fine edges; see sameness.OnSpot.
-func (t *table) onSpot(i, j int) float64 {
-	key := [2]string{t.shots[i].Fingerprint, t.shots[j].Fingerprint}
-	spot, ok := t.g.spots[key]
-	if !ok {
-		spot = sameness.OnSpot(t.fine(i), t.fine(j))
-		t.g.spots[key] = spot
+// onSpot gives how far the fine edges of one of the frames a lie on those of one of the frames b, at
+// best; see sameness.OnSpot.
+func (t *table) onSpot(a, b []int) float64 {
+	type news struct {
+		i, j int
+		spot float64
 	}
-	return spot
+	best := 0.0
+	var list []news
+	for _, i := range a {
+		for _, j := range b {
+			i, j := min(i, j), max(i, j)
+			if spot, ok := t.g.spots[[2]string{t.shots[i].Fingerprint, t.shots[j].Fingerprint}]; ok {
+				best = max(best, spot)
+			} else {
+				list = append(list, news{i: i, j: j})
+			}
+		}
+	}
+	if len(list) == 0 {
+		return best
+	}
+	t.needFine(append(slices.Clone(a), b...))
+	inParallel(len(list), fewFine, func(n int) {
+		p := &list[n]
+		p.spot = sameness.OnSpot(t.edges[p.i], t.edges[p.j])
+	})
+	for _, p := range list {
+		t.g.spots[[2]string{t.shots[p.i].Fingerprint, t.shots[p.j].Fingerprint}] = p.spot
+		best = max(best, p.spot)
+	}
+	return best
 }
 
-// fine gives the fine edges of a frame. They are many, so they are kept while the table is read and
-// no longer; what they say of two frames is remembered.
-func (t *table) fine(i int) *sameness.Fine {
-	f, ok := t.edges[i]
-	if !ok {
-		f = sameness.NewFine(t.g.whole(t.shots[i].Frame))
-		t.edges[i] = f
+// needFine makes the fine edges of frames. They are large, so they are kept for as long as the runs
+// around are looked at and no longer; what they say of two frames is remembered.
+func (t *table) needFine(frames []int) {
+	const most = 100 // frames; a quarter of a megabyte each
+	if len(t.edges) > most {
+		clear(t.edges)
 	}
-	return f
+	frames = slices.DeleteFunc(frames, func(i int) bool { _, ok := t.edges[i]; return ok })
+	made := make([]*sameness.Fine, len(frames))
+	inParallel(len(frames), fewFine, func(n int) { made[n] = sameness.NewFine(t.g.whole(t.shots[frames[n]].Frame)) })
+	for n, i := range frames {
+		t.edges[i] = made[n]
+	}
 }
 
 // compareAll makes the comparisons that will be needed, on all processors.
@@ -279,7 +311,7 @@ func (t *table) compareAll(pairs [][2]int) {
 			list = append(list, news{i: p[0], j: p[1], key: key})
 		}
 	}
-	inParallel(len(list), func(n int) {
+	inParallel(len(list), fewViews, func(n int) {
 		p := &list[n]
 		p.like = sameness.Compare(t.shots[p.i].view, t.shots[p.j].view, t.brighter(p.i, p.j))
 	})

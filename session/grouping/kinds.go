@@ -418,10 +418,9 @@ func (t *table) composition(a, b *run) framing {
 	const short = 4 // frames
 	aside := math.Hypot(best.ShiftX, best.ShiftY) > knocked
 	if odds < 4 && min(len(a.frames), len(b.frames)) <= short {
-		spot, alike := 0.0, 0.0
+		spot, alike := t.onSpot(some(t.active(a)), some(t.active(b))), 0.0
 		for _, i := range some(t.active(a)) {
 			for _, j := range some(t.active(b)) {
-				spot = max(spot, t.onSpot(min(i, j), max(i, j)))
 				if v, w := t.shots[i].view, t.shots[j].view; sameness.Comparable(v, w) {
 					alike = max(alike, sameness.SeenThrough(v, w, nil).Alike)
 				}
