@@ -1,6 +1,6 @@
 # Two commands matter: `make run` and `make test`. Both install what they need.
 
-TAGS := migrated_fynedo,sqlite_fts5,no_emoji
+TAGS := migrated_fynedo,sqlite_fts5,no_emoji,no_animations
 GO   := go
 export LANG := en_US.UTF-8
 export CGO_ENABLED := 1

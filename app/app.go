@@ -45,6 +45,10 @@ type Options struct {
 	// Screen gives the room for windows on the screen, in pixels, once the window is shown; 0, 0
 	// or nil where it is not known.
 	Screen func() (w, h int)
+	// Wait waits on the UI goroutine until something happens to the window, for d at the longest. Wake ends
+	// that from any other goroutine. Both are nil where the window looks for what happens over and over.
+	Wait func(d time.Duration)
+	Wake func()
 	// Play plays a tone and returns when it has sounded.
 	Play func(sound.Tone)
 }
@@ -81,7 +85,18 @@ type App struct {
 }
 
 // New makes the window without showing it.
-func New(a fyne.App, o Options) *App { return build(a, o, fyne.Do) }
+func New(a fyne.App, o Options) *App {
+	if o.Wait == nil {
+		return build(a, o, fyne.Do)
+	}
+	l := &lull{wait: o.Wait, wake: o.Wake, now: time.Now}
+	w := build(a, o, l.through(fyne.Do))
+	a.Lifecycle().SetOnStarted(func() {
+		w.fitScreen()
+		l.start()
+	})
+	return w
+}
 
 // build makes the window; do runs a function on the UI goroutine.
 func build(a fyne.App, o Options, do func(func())) *App {
@@ -227,8 +242,8 @@ const (
 	inFlood  = 400 * time.Millisecond
 	// flood is how many files wait at least for there to be one.
 	flood = 8
-	// lookAgain is how often the place is drawn anew though nothing came, since its
-	// words tell how long it has been quiet.
+	// lookAgain is how often it is seen, when nothing came, whether the words on how long it has been
+	// quiet have grown old.
 	lookAgain = 30 * time.Second
 )
 
@@ -237,17 +252,19 @@ func (w *App) pump(ctx context.Context, d place.Desk) {
 	again := time.NewTicker(lookAgain)
 	defer again.Stop()
 	for {
+		show := w.show
 		select {
 		case <-ctx.Done():
 			return
 		case <-d.Changed():
 		case <-again.C:
+			show = w.showAgain
 		}
 		shown := make(chan struct{})
 		w.do(func() {
 			// After the window has gone this runs in the pump's own goroutine.
 			if ctx.Err() == nil && w.desk == d {
-				w.show(d.Snapshot())
+				show(d.Snapshot())
 			}
 			close(shown)
 		})
@@ -281,6 +298,15 @@ func (w *App) show(s *desk.Snapshot) {
 		return
 	}
 	w.say()
+}
+
+// showAgain shows a snapshot that may have been shown before, where the Table would say something else of it
+// by now. Nothing else in the window goes by the clock, and to draw the whole of it for nothing costs
+// more than all else that is done while nothing happens.
+func (w *App) showAgain(s *desk.Snapshot) {
+	if w.snapshot != s || w.current == place.Table && w.places[place.Table].(*table.Place).Older() {
+		w.show(s)
+	}
 }
 
 // goTo changes the place.

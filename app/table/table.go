@@ -104,6 +104,11 @@ func (p *Place) Show(s *desk.Snapshot) {
 	p.refresh()
 }
 
+// Older tells that the Table would open with other words by now than when it was last shown.
+func (p *Place) Older() bool {
+	return p.view.Mode != present.TableTrials && present.TableOf(p.snap, p.h.Now()).Headline != p.view.Headline
+}
+
 // drawn shows that drawing the wanted area began or ended.
 func (p *Place) drawn() {
 	p.held = p.view.Frame

@@ -361,3 +361,26 @@ func TestLastTrialIsCalledBackAndStaysUntilAFrameComes(t *testing.T) {
 		}
 	}
 }
+
+// The Table is drawn anew while nothing comes where its words on how long it has been quiet have grown
+// old, a minute at a time, and not else.
+func TestGrowsOlderWithTheMinute(t *testing.T) {
+	b := placetest.NewSession().Stack(3)
+	b.S.Checks = nil
+	w := newBench(t, b)
+	now := b.S.LastArrival
+	w.h.Now = func() time.Time { return now }
+	for _, c := range []struct {
+		after time.Duration
+		older bool
+	}{
+		{30 * time.Second, false}, {4 * time.Minute, false}, // "hold still" until it counts as quiet
+		{present.Quiet, true}, {present.Quiet + 30*time.Second, false}, {present.Quiet + time.Minute, true},
+	} {
+		now = b.S.LastArrival.Add(c.after)
+		if got := w.Older(); got != c.older {
+			t.Errorf("after %v: older is %v, want %v (it said %q)", c.after, got, c.older, w.Sentence().Headline)
+		}
+		w.Show(w.desk.Snapshot())
+	}
+}

@@ -94,7 +94,7 @@ func openWindow(e env, dir, log string, forNow bool) int {
 	a := fyneapp.NewWithID(appID)
 	var tones sound.Player
 	w := app.New(a, app.Options{
-		Play: tones.Play, Screen: screenRoom,
+		Play: tones.Play, Screen: screenRoom, Wait: waitForEvents, Wake: wakeWindow,
 		Open: l.open,
 		Demo: func(ctx context.Context) (string, error) {
 			made, err := makeDemo(ctx, "", log)

@@ -34,7 +34,7 @@ func TestRealWindow(t *testing.T) {
 		t.Skip("needs a screen of its own: make smoke")
 	}
 	bin := filepath.Join(t.TempDir(), "stillbench")
-	build := exec.Command("go", "build", "-tags", "sqlite_fts5,no_emoji", "-o", bin, ".")
+	build := exec.Command("go", "build", "-tags", "sqlite_fts5,no_emoji,no_animations", "-o", bin, ".")
 	if out, err := build.CombinedOutput(); err != nil {
 		t.Fatalf("build: %v\n%s", err, out)
 	}
@@ -63,10 +63,43 @@ func TestRealWindow(t *testing.T) {
 
 	s = startOn(t, bin, dir)
 	s.until("open again", picture.showsFrame)
+	s.rests()
+	s.keys("3", "f") // a field with the focus draws nothing over and over either
+	s.rests()
 	s.signal(syscall.SIGTERM)
 	s.ends("SIGTERM")
 
 	s.noNetwork(bin, dir)
+}
+
+// rests waits until the window's event loop turns as seldom as it does while nothing happens: twenty
+// times a second, where Fyne's own would turn sixty times. Every turn the loop's thread, which is the
+// program's first, waits once; drawing makes it wait more often.
+func (s *smoke) rests() {
+	s.t.Helper()
+	waits := func() (n int) {
+		data, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", s.cmd.Process.Pid))
+		if err != nil {
+			s.fail("%v", err)
+		}
+		_, after, _ := strings.Cut(string(data), "\nvoluntary_ctxt_switches:")
+		if _, err := fmt.Sscan(after, &n); err != nil {
+			s.fail("how often the window waited: %v", err)
+		}
+		return n
+	}
+	const seconds = 3
+	for end := time.Now().Add(patience); ; {
+		before := waits()
+		time.Sleep(seconds * time.Second)
+		n := waits() - before
+		if n <= 30*seconds {
+			return
+		}
+		if time.Now().After(end) {
+			s.fail("the loop turned %d times in %d s in which nothing happened", n, seconds)
+		}
+	}
 }
 
 // noNetwork goes through the places once more while the system writes down every socket: there
