@@ -86,10 +86,12 @@ type Desk struct {
 	adrift   bool         // the log was restored, and could not be read since (see reopen)
 	shown    exposures
 	groups   []session.Group
-	inLog    []session.Group // the groups as the log holds them
-	kept     kept            // how the session was grouped when it was left
-	found    []session.Group // what grouping found last, nil while kept holds; standing: the edits it found it under
-	standing []session.Edit
+	inLog    []session.Group       // the groups as the log holds them
+	kept     kept                  // how the session was grouped when it was left
+	found    []session.Group       // what grouping found last, nil while kept holds
+	standing []session.Edit        // the edits that hold
+	warm     chan struct{}         // closed when the grouper is no longer at work (see warmUp)
+	cool     context.CancelFunc    // ends that; nil when it was not begun, or is over
 	saved    map[string]savedFrame // what the log holds of each frame, by fingerprint
 	checks   *checker              // nil when stacks are not to be judged
 	proofs   *proofer              // nil when no proofs are to be made
@@ -144,7 +146,6 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 		o: o, log: o.Log, changed: make(chan struct{}, 1), calls: make(chan func()), done: make(chan struct{}),
 		grouper: grouping.New(), files: map[string]*file{}, saved: map[string]savedFrame{},
 	}
-	d.grouper.Whole = d.whole
 	if d.session, err = d.log.OpenSession(ctx, dir); err != nil {
 		return nil, err
 	}
@@ -517,6 +518,9 @@ func (d *Desk) publish(ctx context.Context) {
 	if e := d.firstUndone(); e != nil {
 		s.Redo = d.told(*e)
 	}
+	if d.kept.key != "" && d.rested && !d.o.Once && d.cool == nil {
+		d.warmUp(ctx)
+	}
 	d.snap.Store(s)
 	select {
 	case d.changed <- struct{}{}:
@@ -583,6 +587,7 @@ func (d *Desk) regroup() {
 		}
 	}
 	d.shown.frames = grouping.Order(d.shown.frames)
+	d.standing = standing
 	d.groups = d.group(standing)
 	assignSetups(d.shown.frames, d.groups, d.setups, alias)
 	d.areas = wantedAreas(d.groups, standing)
@@ -603,7 +608,7 @@ func (d *Desk) save(ctx context.Context) error {
 		here[f.Fingerprint] = true
 		if s, ok := d.saved[f.Fingerprint]; !ok || s != savedAs(f) {
 			if f.Figures != nil && !s.figures && !f.Figures.Whole() {
-				f.Figures = d.whole(f.Fingerprint) // they were kept as the figures of its JPEG
+				f.Figures = d.whole(d.shown.alias)(f.Fingerprint) // they were kept as the figures of its JPEG
 			}
 			fresh = append(fresh, f)
 		}

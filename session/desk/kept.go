@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"hash/crc32"
 	"slices"
+	"time"
 
 	"stillbench/session"
 	"stillbench/session/grouping"
@@ -30,9 +31,42 @@ func (d *Desk) group(standing []session.Edit) []session.Group {
 		}
 		d.kept = kept{}
 	}
-	d.standing = standing
+	if d.cool != nil {
+		d.cool()
+		<-d.warm
+		d.cool = nil
+	}
+	d.grouper.Whole = d.whole(d.shown.alias)
 	d.found = d.grouper.Group(d.shown.frames, standing, d.groups)
 	return slices.Clone(d.found)
+}
+
+// warmAfter leaves a window that has just been opened to itself; warmStep is how many frames are
+// compared before somebody who needs the grouper can have it.
+const (
+	warmAfter = 2 * time.Second
+	warmStep  = 250
+)
+
+// warmUp has the grouper compare the frames of groups that were kept, behind the back of whoever has
+// opened the session, so that the first frame that comes, and the first edit, are not what all of
+// them have to be compared for.
+func (d *Desk) warmUp(ctx context.Context) {
+	ctx, d.cool = context.WithCancel(ctx)
+	frames, standing, warm := slices.Clone(d.shown.frames), d.standing, make(chan struct{})
+	d.warm = warm
+	d.grouper.Whole = d.whole(d.shown.alias)
+	d.wg.Go(func() {
+		defer close(warm)
+		select {
+		case <-time.After(warmAfter):
+		case <-ctx.Done():
+		}
+		for n := 0; n < len(frames) && ctx.Err() == nil; {
+			n = min(n+warmStep, len(frames))
+			d.grouper.Group(frames[:n], standing, nil)
+		}
+	})
 }
 
 // keep keeps the groups for the next time; only time is lost where it cannot.

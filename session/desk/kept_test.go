@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"reflect"
 	"slices"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -95,6 +96,57 @@ func TestGroupingIsKept(t *testing.T) {
 			}
 		})
 	}
+}
+
+// counting counts how often whole figures are read from a log.
+type counting struct {
+	desk.Log
+	figures atomic.Int64
+}
+
+func (c *counting) Figures(ctx context.Context, fingerprint string) (*session.Figures, error) {
+	c.figures.Add(1)
+	return c.Log.Figures(ctx, fingerprint)
+}
+
+// TestKeptGroupsAreWarmedUp: the frames of groups that were kept are compared behind the back of who
+// opened the session, and the first edit finds them compared.
+func TestKeptGroupsAreWarmedUp(t *testing.T) {
+	dir := twoStacks(t)
+	s := openStore(t, filepath.Join(t.TempDir(), "log.db"))
+	openDesk(t, dir, s, true).Close()
+	log := &counting{Log: s}
+	d := openDesk(t, dir, log, false)
+	frames := int64(len(d.Snapshot().Frames))
+	for end := time.Now().Add(time.Minute); log.figures.Load() < frames && time.Now().Before(end); {
+		time.Sleep(20 * time.Millisecond)
+	}
+	split := d.Snapshot().Frames[2].Fingerprint
+	if err := d.Edit(t.Context(), session.Edit{Kind: session.EditSplit, Frame: split}); err != nil {
+		t.Fatal(err)
+	}
+	if n := log.figures.Load(); n != frames {
+		t.Errorf("figures read %d times, for %d frames", n, frames)
+	}
+	if got := d.Snapshot().Groups[1]; got.Frames[0] != split {
+		t.Errorf("the second group begins with %s", got.Frames[0])
+	}
+}
+
+// TestEditBeforeTheWarmingUp: an edit that comes before the frames are compared is obeyed all the same.
+func TestEditBeforeTheWarmingUp(t *testing.T) {
+	dir := twoStacks(t)
+	s := openStore(t, filepath.Join(t.TempDir(), "log.db"))
+	openDesk(t, dir, s, true).Close()
+	d := openDesk(t, dir, s, false)
+	split := d.Snapshot().Frames[2].Fingerprint
+	if err := d.Edit(t.Context(), session.Edit{Kind: session.EditSplit, Frame: split}); err != nil {
+		t.Fatal(err)
+	}
+	if got := d.Snapshot().Groups[1]; got.Frames[0] != split {
+		t.Errorf("the second group begins with %s", got.Frames[0])
+	}
+	d.Close()
 }
 
 // said adds an edit while the session is not open.

@@ -30,19 +30,22 @@ func (d *Desk) slim() {
 	}
 }
 
-// whole gives what slim let go of; nil when the log cannot give it. A frame whose RAW came after its
-// JPEG may have the figures of that.
-func (d *Desk) whole(fingerprint string) *session.Figures {
-	if f, err := d.log.Figures(context.Background(), fingerprint); err == nil && f != nil {
-		return f
-	}
-	for other, of := range d.shown.alias {
-		if of != fingerprint {
-			continue
-		}
-		if f, err := d.log.Figures(context.Background(), other); err == nil && f != nil {
+// whole tells where to find what slim let go of: it gives the figures of a fingerprint whole, nil when
+// the log cannot give them. A frame whose RAW came after its JPEG may have the figures of that; alias
+// is that of exposures, and may not change.
+func (d *Desk) whole(alias map[string]string) func(fingerprint string) *session.Figures {
+	return func(fingerprint string) *session.Figures {
+		if f, err := d.log.Figures(context.Background(), fingerprint); err == nil && f != nil {
 			return f
 		}
+		for other, of := range alias {
+			if of != fingerprint {
+				continue
+			}
+			if f, err := d.log.Figures(context.Background(), other); err == nil && f != nil {
+				return f
+			}
+		}
+		return nil
 	}
-	return nil
 }
