@@ -123,13 +123,15 @@ type Figures struct {
 	Clipped [3]float64
 }
 
-// Slim gives the figures without Grey, which takes most of their room and is needed only when
-// frames are compared that never were before. GreyW and GreyH stay.
+// Slim gives the figures without Small and Grey, which take most of their room and are needed only
+// when frames are compared that never were before, or a light is measured. Their sizes stay.
 func (f *Figures) Slim() *Figures {
 	slim := *f
-	slim.Grey = nil
+	slim.Small, slim.Grey = nil, nil
 	return &slim
 }
 
-// Whole tells whether Grey is there.
-func (f *Figures) Whole() bool { return f != nil && len(f.Grey) >= f.GreyW*f.GreyH }
+// Whole tells whether Small and Grey are there.
+func (f *Figures) Whole() bool {
+	return f != nil && len(f.Small) >= 3*f.SmallW*f.SmallH && len(f.Grey) >= f.GreyW*f.GreyH
+}

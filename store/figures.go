@@ -36,8 +36,8 @@ func (s *Store) saveFigures(ctx context.Context, frames []session.Frame) error {
 				frames[i].Fingerprint, f.Version, b.Bytes()); err != nil {
 				return err
 			}
-			if _, err := tx.ExecContext(ctx, `INSERT OR REPLACE INTO greys (fingerprint, grey) VALUES (?, ?)`,
-				frames[i].Fingerprint, nonNil(f.Grey)); err != nil {
+			if _, err := tx.ExecContext(ctx, `INSERT OR REPLACE INTO pictures (fingerprint, small, grey) VALUES (?, ?, ?)`,
+				frames[i].Fingerprint, nonNil(f.Small), nonNil(f.Grey)); err != nil {
 				return err
 			}
 		}
@@ -45,15 +45,15 @@ func (s *Store) saveFigures(ctx context.Context, frames []session.Frame) error {
 	})
 }
 
-// Figures gives the figures of the bytes with this fingerprint, Grey and all; nil when there are
-// none of the present session.FiguresVersion.
+// Figures gives the figures of the bytes with this fingerprint, Small and Grey among them; nil when
+// there are none of the present session.FiguresVersion.
 func (s *Store) Figures(ctx context.Context, fingerprint string) (*session.Figures, error) {
 	var f *session.Figures
 	err := s.figures.view(ctx, session.Say("read figures"), func(tx *sql.Tx) (err error) {
 		if f, err = readFigures(tx.QueryRowContext(ctx, selectFigures, fingerprint, session.FiguresVersion)); f == nil || f.Whole() {
 			return err
 		}
-		return tx.QueryRowContext(ctx, `SELECT grey FROM greys WHERE fingerprint = ?`, fingerprint).Scan(&f.Grey)
+		return tx.QueryRowContext(ctx, `SELECT small, grey FROM pictures WHERE fingerprint = ?`, fingerprint).Scan(&f.Small, &f.Grey)
 	})
 	if err != nil {
 		return nil, err
@@ -61,7 +61,7 @@ func (s *Store) Figures(ctx context.Context, fingerprint string) (*session.Figur
 	return f, nil
 }
 
-// withFigures fills in the figures of frames, without Grey.
+// withFigures fills in the figures of frames, without Small and Grey.
 func (s *Store) withFigures(ctx context.Context, frames []session.Frame) error {
 	return s.figures.view(ctx, session.Say("read figures"), func(tx *sql.Tx) error {
 		stmt, err := tx.PrepareContext(ctx, selectFigures)

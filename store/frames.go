@@ -16,7 +16,7 @@ import (
 const metaVersion = 1
 
 // Known gives what the log knows of the bytes with this fingerprint, from any session;
-// ok is false when it knows nothing. Figures come without Grey (see Figures); they are nil when
+// ok is false when it knows nothing. Figures come without Small and Grey (see Figures); they are nil when
 // they were computed by another session.FiguresVersion.
 func (s *Store) Known(ctx context.Context, fingerprint string) (m session.Meta, f *session.Figures, ok bool, err error) {
 	err = s.view(ctx, session.Say("look a frame up"), func(tx *sql.Tx) error {
@@ -97,7 +97,8 @@ func saveFrame(ctx context.Context, tx *sql.Tx, sessionID int64, f *session.Fram
 	return id, err
 }
 
-// Frames gives the frames of a session that the log knows, in no order, their figures without Grey.
+// Frames gives the frames of a session that the log knows, in no order, their figures without Small and
+// Grey.
 func (s *Store) Frames(ctx context.Context, sessionID int64) ([]session.Frame, error) {
 	var out []session.Frame
 	err := s.view(ctx, session.Say("read frames"), func(tx *sql.Tx) (err error) {

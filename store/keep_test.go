@@ -34,8 +34,8 @@ func TestSession(t *testing.T) {
 	})
 }
 
-// TestFrames: every field of a frame comes back as it went in, through a reopened file; the grey
-// picture when it is asked for.
+// TestFrames: every field of a frame comes back as it went in, through a reopened file; the small
+// pictures when they are asked for.
 func TestFrames(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "setups.db")
 	zone := time.FixedZone("", 2*3600)
@@ -102,7 +102,7 @@ func TestFrames(t *testing.T) {
 
 	// the same bytes in another session
 	m, f, ok, err := s.Known(t.Context(), "aa")
-	if err != nil || !ok || f == nil || m.Model != "One" || f.Small[5] != 6 {
+	if err != nil || !ok || f == nil || m.Model != "One" || f.SmallW != 2 || f.Small != nil {
 		t.Errorf("Known: %v %v %v %v", m, f, ok, err)
 	}
 	if _, f, ok, err = s.Known(t.Context(), "bb"); err != nil || !ok || f != nil {
@@ -127,12 +127,12 @@ func TestFrames(t *testing.T) {
 		t.Error("figures computed again are not kept")
 	}
 
-	// figures kept by a version that had the grey picture in the same row
+	// figures kept by a version that had the small pictures in the same row
 	var before bytes.Buffer
 	if err := gob.NewEncoder(&before).Encode(full.Figures); err != nil {
 		t.Fatal(err)
 	}
-	for _, change := range []string{`UPDATE figures SET figures = ?1 WHERE fingerprint = ?2`, `DELETE FROM greys WHERE fingerprint = ?2 AND ?1 IS NOT NULL`} {
+	for _, change := range []string{`UPDATE figures SET figures = ?1 WHERE fingerprint = ?2`, `DELETE FROM pictures WHERE fingerprint = ?2 AND ?1 IS NOT NULL`} {
 		if _, err := s.figures.write.Exec(change, before.Bytes(), "dd"); err != nil {
 			t.Fatal(err)
 		}
@@ -141,7 +141,7 @@ func TestFrames(t *testing.T) {
 		t.Errorf("figures of before: %+v, %v", f, err)
 	}
 	if _, f, _, _ = s.Known(t.Context(), "dd"); !reflect.DeepEqual(f, full.Figures.Slim()) {
-		t.Errorf("figures of before, without the grey picture: %+v", f)
+		t.Errorf("figures of before, without the pictures: %+v", f)
 	}
 
 	// a frame saved again is the same frame

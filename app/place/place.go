@@ -29,6 +29,7 @@ type Desk interface {
 	RememberCamera(ctx context.Context, c session.Camera) error
 	RememberLens(ctx context.Context, l session.Lens) error
 	RememberCircle(ctx context.Context, c session.Circle) error
+	Figures(ctx context.Context, fingerprint string) (*session.Figures, error)
 	Picture(ctx context.Context, fingerprint string, maxW, maxH int) (*image.RGBA, error)
 	Crop(ctx context.Context, fingerprint string, x, y float64, w, h int) (*image.RGBA, error)
 	Sharp(ctx context.Context, fingerprint string) (*image.Alpha, error)

@@ -68,12 +68,6 @@ func (p *Place) lightHelp(lights []session.Light, selected int) []string {
 	return present.LightHelp(p.view.Setup.Lights, lights, selected)
 }
 
-// figuresOf gives what the log knows of a frame's pixels, nil when nothing.
-func (p *Place) figuresOf(fingerprint string) *session.Figures {
-	f, _ := p.snap.Frame(fingerprint)
-	return f.Figures
-}
-
 // typeWhy asks why a trial's light was taken; what is typed goes under the setup's notes.
 // Nothing need be typed.
 func (p *Place) typeWhy(t present.Trial) {

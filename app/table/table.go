@@ -67,7 +67,7 @@ func New(h *place.Host) *Place {
 		ribbon: place.NewRibbon(parts.RibbonLarge), ribbonName: place.NewLabel(), frame: parts.NewFrameView(),
 		caption: place.NewLabel(), setup: place.NewLabel(), editor: parts.NewLightEditor(), notes: place.NewLabel(),
 	}
-	p.trials = newTrials(h, p.figuresOf)
+	p.trials = newTrials(h)
 	p.moveKey = parts.NewKeyWord("L", "", p.begin)
 	p.moveKey.Strong = true
 	p.textKeys = [2]*parts.KeyWord{parts.NewKeyWord("S", words.SubjectField, p.typeSubject), parts.NewKeyWord("N", words.NotesField, p.typeNotes)}

@@ -1,6 +1,7 @@
 package table
 
 import (
+	"context"
 	"image"
 
 	"fyne.io/fyne/v2"
@@ -12,7 +13,6 @@ import (
 	"stillbench/app/place"
 	"stillbench/app/present"
 	"stillbench/assets/words"
-	"stillbench/session"
 )
 
 // trials is the light trial: the last test frames side by side at the same size, each
@@ -28,9 +28,8 @@ type trials struct {
 	names    []*place.Label
 	shots    *pictures.Scope
 	body     *fyne.Container
-	// frame finds a frame of the session; figures are what was measured, by the frame
-	// and the one before it, and nil while it is being measured.
-	frame   func(fingerprint string) *session.Figures
+	// figures are what was measured, by the frame and the one before it, and nil while it is
+	// being measured.
 	figures map[[2]string]*present.LightFigures
 }
 
@@ -61,8 +60,8 @@ const (
 	leastTrial float32 = 200
 )
 
-func newTrials(h *place.Host, frame func(string) *session.Figures) *trials {
-	t := &trials{h: h, shots: h.Pictures.Scope(), fits: 3, frame: frame, figures: map[[2]string]*present.LightFigures{}}
+func newTrials(h *place.Host) *trials {
+	t := &trials{h: h, shots: h.Pictures.Scope(), fits: 3, figures: map[[2]string]*present.LightFigures{}}
 	t.body = container.New(place.Layout(t.arrange))
 	for i := range t.cols {
 		c := &trial{
@@ -159,14 +158,17 @@ func (t *trials) measure(view []present.Trial) {
 			continue
 		}
 		t.figures[key] = nil
-		before, f := t.frame(key[0]), t.frame(key[1])
-		go func() {
+		t.h.Run(func(ctx context.Context, d place.Desk) error {
+			// What cannot be had is shown as not known.
+			before, _ := d.Figures(ctx, key[0])
+			f, _ := d.Figures(ctx, key[1])
 			found := present.LightFiguresOf(before, f)
 			t.h.Deliver(func() {
 				t.figures[key] = &found
 				t.fill()
 			})
-		}()
+			return nil
+		})
 	}
 }
 

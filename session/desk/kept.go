@@ -6,7 +6,6 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"hash/crc32"
 	"slices"
 	"time"
 
@@ -86,11 +85,10 @@ func groupingKey(frames []session.Frame, standing []session.Edit) string {
 	out := json.NewEncoder(h) // it fails for no type of ours
 	for i := range frames {
 		f := &frames[i]
-		var pixels uint32 // of a RAW they may be those of its JPEG
-		if f.Figures != nil {
-			pixels = crc32.ChecksumIEEE(f.Figures.Small)
+		out.Encode([]any{f.Fingerprint, f.Name, f.Meta, f.SetAside, f.Figures != nil})
+		if f.Figures != nil { // of a RAW they may be those of its JPEG
+			fmt.Fprintln(h, f.Figures.MeanEV, f.Figures.NoiseSigma, f.Figures.Detail)
 		}
-		out.Encode([]any{f.Fingerprint, f.Name, f.Meta, f.SetAside, f.Figures != nil, pixels})
 	}
 	for _, e := range standing {
 		var setup int64

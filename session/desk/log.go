@@ -13,17 +13,17 @@ type Log interface {
 	OpenSession(ctx context.Context, dir string) (session.Session, error)
 
 	// Known gives what the log knows of the bytes with this fingerprint, from any
-	// session; ok is false when it knows nothing. Figures come without Grey; they are nil when
+	// session; ok is false when it knows nothing. Figures come without Small and Grey; they are nil when
 	// they were computed by another session.FiguresVersion.
 	Known(ctx context.Context, fingerprint string) (m session.Meta, f *session.Figures, ok bool, err error)
-	// Figures gives the figures of the bytes with this fingerprint, Grey and all; nil when the
-	// log has none of the present session.FiguresVersion.
+	// Figures gives the figures of the bytes with this fingerprint, Small and Grey among them; nil
+	// when the log has none of the present session.FiguresVersion.
 	Figures(ctx context.Context, fingerprint string) (*session.Figures, error)
-	// SaveFrames inserts or updates frames of a session, by fingerprint. Figures without Grey
-	// are known to it already.
+	// SaveFrames inserts or updates frames of a session, by fingerprint. Figures without Small
+	// and Grey are known to it already.
 	SaveFrames(ctx context.Context, sessionID int64, frames []session.Frame) error
 	// Frames gives the frames of a session that the log knows, in no order, their figures
-	// without Grey.
+	// without Small and Grey.
 	Frames(ctx context.Context, sessionID int64) ([]session.Frame, error)
 
 	// SaveCheck keeps the verdict on a stack under a key that stands for all that it

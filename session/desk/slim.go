@@ -7,7 +7,7 @@ import (
 )
 
 // slim lets go of what the log keeps and grouping has looked at: a session of thousands of
-// frames would fill the memory with their grey pictures.
+// frames would fill the memory with their small pictures.
 func (d *Desk) slim() {
 	kept := func(fingerprint string, f *session.Figures) bool {
 		return f.Whole() && d.saved[fingerprint].figures
@@ -48,4 +48,13 @@ func (d *Desk) whole(alias map[string]string) func(fingerprint string) *session.
 		}
 		return nil
 	}
+}
+
+// Figures gives what the pixels of a frame of this session say, its small pictures among it; nil when
+// nothing is known of them. It may read the log: never call it from the window's own goroutine.
+func (d *Desk) Figures(ctx context.Context, fingerprint string) (*session.Figures, error) {
+	if f, ok := d.Snapshot().Frame(fingerprint); ok && f.Figures.Whole() {
+		return f.Figures, nil // the log may not have them yet
+	}
+	return d.log.Figures(ctx, fingerprint)
 }

@@ -180,6 +180,12 @@ func (d *Desk) Picture(_ context.Context, fp string, maxW, maxH int) (*image.RGB
 	return draw(fp, max(1, int(float64(w)*k)), max(1, int(float64(h)*k))), nil
 }
 
+// Figures gives those of the snapshot.
+func (d *Desk) Figures(_ context.Context, fp string) (*session.Figures, error) {
+	f, _ := d.Snapshot().Frame(fp)
+	return f.Figures, nil
+}
+
 // Crop draws a part of a frame.
 func (d *Desk) Crop(_ context.Context, fp string, _, _ float64, w, h int) (*image.RGBA, error) {
 	return draw(fp, w, h), nil
