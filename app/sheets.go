@@ -124,6 +124,7 @@ func (w *App) showKeys() {
 	for _, list := range lists {
 		for i, a := range list.of {
 			list.of[i].Strong = false
+			list.of[i].Keys = slices.Concat(a.Keys, a.Also)
 			list.of[i].Do = func() {
 				back()
 				if a.Do != nil {
@@ -155,10 +156,7 @@ func (w *App) showProblems() {
 	problems := present.Problems(w.snapshot)
 	lines := make([]parts.Line, len(problems))
 	for i, p := range problems {
-		lines[i] = parts.Line{Name: p.File, Text: present.Said(p.Sentence), Shape: parts.ShapeNotice}
-		if p.File == "" { // else it may begin with the file's name
-			lines[i].Text = present.Capital(lines[i].Text)
-		}
+		lines[i] = parts.Line{Name: p.File, Text: present.Notice(p), Shape: parts.ShapeNotice}
 	}
 	scroll := scrolled{parts.NewLines(lines)}.object()
 	w.cover = &sheet{

@@ -25,6 +25,8 @@ type Input struct {
 	// nothing is ever suggested. While the field has the focus the first is shown behind
 	// the words: Right at their end takes it, Down and Up go through the others.
 	Suggest func(typed string) []Suggestion
+	// Wrong marks what was typed as not to be understood: its line in the accent, a caution at the end.
+	Wrong bool
 	// Completes has Tab take the suggestion, as Right does.
 	Completes bool
 
@@ -264,7 +266,12 @@ func (r *inputRenderer) redraw(size fyne.Size) {
 	if r.s.role == look.Typed {
 		stroke = 2
 	}
-	p.fill(0, bottom, w, stroke, 0, look.Edge)
+	line := look.Edge
+	if r.s.Wrong {
+		line, stroke = look.Accent, 2
+		p.warning(w-10, bottom-17, 8.5, 1.6)
+	}
+	p.fill(0, bottom, w, stroke, 0, line)
 	if r.s.Entry.focused {
 		p.focus(0, 0, w, bottom+stroke, ringOutClose)
 	}

@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"image/draw"
 	"math"
+	"strings"
 	"testing"
 
 	"fyne.io/fyne/v2"
@@ -285,5 +286,30 @@ func TestOnlyTheAccentIsNotGrey(t *testing.T) {
 				t.Fatalf("%s: pixel %d has the colour %d %d %d", name, i/4, r, g, b)
 			}
 		}
+	}
+}
+
+// What is wrapped for a sentence takes no more lines than it must, and no word stands alone in the last where
+// the lines could be as long as each other.
+func TestBalancedLines(t *testing.T) {
+	window(t, NewSentence(), 100, 100)
+	st := of(look.WhatToDo)
+	const text = "The steps are too wide: shoot the stack again with smaller ones, or put a frame into each gap."
+	width := textWidth(strings.TrimSuffix(text, " gap."), st) + 1
+	if lines := wrap(text, st, width); lines[len(lines)-1] != "gap." {
+		t.Fatalf("the width leaves %q alone", lines[len(lines)-1])
+	}
+	lines := balanced(text, st, width)
+	if len(lines) != 2 || strings.Join(lines, " ") != text {
+		t.Fatalf("%q", lines)
+	}
+	if a, b := textWidth(lines[0], st), textWidth(lines[1], st); b < a*0.8 {
+		t.Errorf("the lines are %g and %g long", a, b)
+	}
+	if one := balanced(text, st, 10*width); len(one) != 1 {
+		t.Errorf("%q", one)
+	}
+	if got := balanced("a b", st, 1); len(got) != 2 {
+		t.Errorf("two words wider than the room: %q", got)
 	}
 }

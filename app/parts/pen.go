@@ -395,6 +395,31 @@ func wrap(s string, st style, width float32) []string {
 	return lines
 }
 
+// balanced wraps s into as few lines as wrap does, and as narrow ones as that takes, so that no word stands
+// alone in the last.
+func balanced(s string, st style, width float32) []string {
+	lines := wrap(s, st, width)
+	for n := len(lines); n > 1; {
+		widest := float32(0)
+		for _, l := range lines {
+			widest = max(widest, textWidth(l, st))
+		}
+		narrower := wrap(s, st, widest-1)
+		if len(narrower) > n {
+			break
+		}
+		w := float32(0)
+		for _, l := range narrower {
+			w = max(w, textWidth(l, st))
+		}
+		if w >= widest { // a word as wide as that
+			break
+		}
+		lines = narrower
+	}
+	return lines
+}
+
 // shorten gives s, cut with an ellipsis where it would be wider than width.
 func shorten(s string, st style, width float32) string {
 	if textWidth(s, st) <= width {

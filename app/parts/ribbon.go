@@ -504,20 +504,21 @@ func (r *Ribbon) drawCover(p *pen, m ribbonMetrics, a axis) {
 		thin := m.cover / 4
 		p.fill(a.x(s.from), m.coverTop()+(m.cover-thin)/2, a.x(s.to)-a.x(s.from), thin, 0, look.Ink1)
 	}
-	if r.Height == RibbonRow {
-		return
-	}
-	if r.Data.Near == session.EndClosed {
+	if r.Data.Near == session.EndClosed && r.Height != RibbonRow {
 		p.fill(0, m.top, 3, m.coverEnd()-m.top, 0, look.Ink1)
 	}
-	if r.Data.Far == session.EndClosed {
+	if r.Data.Far == session.EndClosed && r.Height != RibbonRow {
 		p.fill(a.width-3, m.top, 3, m.coverEnd()-m.top, 0, look.Ink1)
 	}
 	if len(spans) == 0 {
 		return
 	}
-	for i, dash := range openDashes {
-		step := 8 + 18*float32(i)
+	dashes, from, pitch := openDashes, float32(8), float32(18)
+	if r.Height == RibbonRow {
+		dashes, from, pitch = openDashesRow, 4, 7
+	}
+	for i, dash := range dashes {
+		step := from + pitch*float32(i)
 		if r.Data.Far == session.EndOpen {
 			p.fill(a.x(spans[len(spans)-1].to)+step, m.coverTop(), dash, m.cover, 0, look.Ink1)
 		}
@@ -527,9 +528,11 @@ func (r *Ribbon) drawCover(p *pen, m ribbonMetrics, a axis) {
 	}
 }
 
-// openDashes are the lengths of the dashes by which the cover line goes on at an open
-// end.
-var openDashes = []float32{10, 8, 6, 4}
+// The lengths of the dashes by which the cover line goes on at an open end.
+var (
+	openDashes    = []float32{10, 8, 6, 4}
+	openDashesRow = []float32{5, 4, 3}
+)
 
 // label is a piece of text under the ribbon.
 type label struct {

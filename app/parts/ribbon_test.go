@@ -376,3 +376,22 @@ func TestBreaksAreGapsOrThinLines(t *testing.T) {
 		t.Errorf("hatched from %g to %g", from, to)
 	}
 }
+
+// In a row, too, the cover line goes on as dashes at an open end, within the room that is left for them.
+func TestOpenEndInARow(t *testing.T) {
+	r := NewRibbon(RibbonRow)
+	r.Data = threeBars()
+	r.Data.Near, r.Data.Far = session.EndClosed, session.EndOpen
+	window(t, r, 520, 24)
+	m := RibbonRow.metrics()
+	end := axisFor(r.Data, m, 520).x(1)
+	var at []float32
+	for _, o := range drawn(r) {
+		if o.Position().X > end && o.Position().Y == m.coverTop() {
+			at = append(at, o.Position().X, o.Size().Width)
+		}
+	}
+	if len(at) != 6 || at[4]+at[5] > 520 || at[1] <= at[3] || at[3] <= at[5] {
+		t.Errorf("dashes after %g at and so wide: %v", end, at)
+	}
+}

@@ -119,15 +119,18 @@ func (s *GroupRow) draw(p *pen, w, _ float32) {
 	if s.Verdict != ShapeNone {
 		p.shape(l.verdict-9, 16, 18, s.Verdict, look.Ink2, "", nil)
 	}
-	if s.VerdictWords != "" {
-		st := of(look.Base)
-		words := shorten(s.VerdictWords, st, room)
+	st, outcome := of(look.Base), of(look.Base).in(look.Ink3)
+	words := shorten(s.VerdictWords, st, room)
+	beside := room - textWidth(words, st) - 16
+	switch {
+	case s.Outcome == "":
 		p.text(l.verdictText, 30, words, st, left)
-		room -= textWidth(words, st) + 16
-	}
-	outcome := of(look.Base).in(look.Ink3)
-	if room > 40 {
+	case s.VerdictWords == "" || textWidth(s.Outcome, outcome) <= beside:
+		p.text(l.verdictText, 30, words, st, left)
 		p.text(l.right, 30, shorten(s.Outcome, outcome, room), outcome, right)
+	default: // below, where it has the room of both
+		p.text(l.verdictText, 23, words, st, left)
+		p.text(l.verdictText, 44, shorten(s.Outcome, outcome, room), outcome, left)
 	}
 }
 

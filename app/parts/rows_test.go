@@ -185,3 +185,20 @@ func TestSpotsShowTheCurrentFrame(t *testing.T) {
 		t.Errorf("crops %g x %g", w, h)
 	}
 }
+
+// What the program would like to know of a stack has the room it needs: below the verdict's word where
+// there is none beside it.
+func TestQuestionStandsBelowTheVerdict(t *testing.T) {
+	const asks = "One stack or two?"
+	r := row()
+	const verdict = "the settings changed"
+	r.VerdictWords, r.Outcome = verdict, asks
+	window(t, r, 1440, RowHeight)
+	words, question := textOf(t, r, verdict), textOf(t, r, asks)
+	if question.Position().X != words.Position().X || question.Position().Y < words.Position().Y+20 {
+		t.Errorf("the question stands at %v, the verdict's word at %v", question.Position(), words.Position())
+	}
+	if end := question.Position().Y + question.MinSize().Height; end > RowHeight {
+		t.Errorf("the question ends at %g of %g", end, RowHeight)
+	}
+}

@@ -81,11 +81,11 @@ func (s *Sentence) set(width float32) setting {
 			break
 		}
 	}
-	t.heads = wrap(s.Headline, t.head, room)
+	t.heads = balanced(s.Headline, t.head, room)
 	if len(t.heads) > 1 {
 		t.headAt = 36
 	}
-	t.todos = wrap(s.WhatToDo, t.todo, room)
+	t.todos = balanced(s.WhatToDo, t.todo, room)
 	lines := float32(max(len(t.heads)-1, 0))
 	t.todoAt = t.headAt + lines*t.headStep + below
 	t.height = s.band()

@@ -120,6 +120,9 @@ const (
 // Action is a key of a place and what it does.
 type Action struct {
 	Keys []Key
+	// Also are second keys of it under the left hand on QWERTY, QWERTZ and AZERTY alike, listed on "?"
+	// alone: the right hand is at the focus ring.
+	Also []Key
 	Word string
 	Do   func()
 	// Margin lists it in the margin or below; on "?" every action with a word is listed.

@@ -24,7 +24,7 @@ func Can(actions []Action, k Key) bool {
 
 func find(actions []Action, k Key) (Action, bool) {
 	for _, a := range actions {
-		if !a.Off && a.Do != nil && slices.Contains(a.Keys, k) {
+		if !a.Off && a.Do != nil && (slices.Contains(a.Keys, k) || slices.Contains(a.Also, k)) {
 			return a, true
 		}
 	}
@@ -37,6 +37,12 @@ func Does(word string, do func(), keys ...Key) Action { return Action{Keys: keys
 // InMargin lists an action in the margin as well.
 func InMargin(a Action) Action {
 	a.Margin = true
+	return a
+}
+
+// Or gives an action second keys for the left hand.
+func Or(a Action, also ...Key) Action {
+	a.Also = also
 	return a
 }
 

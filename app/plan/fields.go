@@ -98,6 +98,10 @@ func (f *field) show(in present.PlanInput) {
 		f.input.Entry.SetPlaceHolder(in.Hint)
 	}
 	f.reckoned = in.Reckoned
+	if f.input.Wrong != in.Wrong {
+		f.input.Wrong = in.Wrong
+		f.input.Refresh()
+	}
 	f.computed.Set([]place.Span{{Text: in.Computed, Role: look.Input, Faint: true}})
 	// What is being typed is never written over.
 	if (in.Reckoned || in.Computed != "") && !(f.focused && f.offered) {

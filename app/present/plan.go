@@ -45,6 +45,8 @@ type PlanInput struct {
 	Computed string
 	// Reckoned: the field is not given.
 	Reckoned bool
+	// Wrong: what was typed cannot be understood, or cannot be.
+	Wrong bool
 }
 
 // PlanRow is one aperture.
@@ -110,6 +112,9 @@ func PlanOf(a PlanAsked) Plan {
 		if !size && (f != PlanDepth || a.Text[PlanDepth] != "") {
 			r.complain(f, wrong(e))
 		}
+	}
+	for _, p := range r.problems {
+		out.Inputs[p.Field].Wrong = true
 	}
 	if out.Problems = r.problems; len(out.Problems) > 0 {
 		out.Headline = words.PlanCannot

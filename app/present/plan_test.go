@@ -352,3 +352,14 @@ func TestPlannedFramesStandInTheRibbon(t *testing.T) {
 		t.Errorf("the plan changes a stack of before")
 	}
 }
+
+// What cannot be understood is marked where it was typed, and nothing else is.
+func TestPlanMarksWhatIsWrong(t *testing.T) {
+	a := bench1()
+	a.Text[PlanSensor] = "12"
+	for f, in := range PlanOf(a).Inputs {
+		if want := PlanField(f) == PlanSensor; in.Wrong != want {
+			t.Errorf("%s: wrong is %v, want %v", in.Name, in.Wrong, want)
+		}
+	}
+}

@@ -292,6 +292,9 @@ func TestStacksSentence(t *testing.T) {
 func TestQuestionIsAsked(t *testing.T) {
 	b := placetest.NewSession().Marker().Stack(5)
 	b.S.Groups[1].Question = session.Say("One stack or two?")
+	if r := (Row{Question: "One stack or two? Perhaps another begins at A1."}); r.Asks() != "One stack or two?" {
+		t.Errorf("a row asks %q", r.Asks())
+	}
 	if got := StacksOf(&b.S).Headline; got != "Stack 1: One stack or two?" {
 		t.Errorf("%q", got)
 	}
@@ -426,5 +429,18 @@ func TestAFrameSetAsideLeavesTheLanesAtOnce(t *testing.T) {
 	}
 	if len(r.Cover) != 2 {
 		t.Errorf("what frame 2 alone held is still covered: %v", r.Cover)
+	}
+}
+
+// The name of a file stands once: its sentence goes on from there. Other sentences begin with a capital.
+func TestNoticeGoesOnFromTheName(t *testing.T) {
+	for _, c := range []struct{ file, sentence, want string }{
+		{"A1.JPG", "A1.JPG is not whole: the file is empty.", "is not whole: the file is empty."},
+		{"A1.JPG", "The card was taken out.", "The card was taken out."},
+		{"", "the log is read only.", "The log is read only."},
+	} {
+		if got := Notice(session.Problem{File: c.file, Sentence: session.Say(c.sentence)}); got != c.want {
+			t.Errorf("%q of %q: %q, want %q", c.sentence, c.file, got, c.want)
+		}
 	}
 }

@@ -43,6 +43,19 @@ func Undone(did session.Text) string { return fmt.Sprintf(words.UndoneF, Said(di
 // Redone says what was done again.
 func Redone(did session.Text) string { return fmt.Sprintf(words.RedoneF, Said(did)) }
 
+// Notice is what a problem says below the name of its file, with which most of the sentences begin: then it
+// goes on from there.
+func Notice(p session.Problem) string {
+	text := Said(p.Sentence)
+	if rest, ok := strings.CutPrefix(text, p.File+" "); ok && p.File != "" {
+		return rest
+	}
+	if p.File == "" {
+		return Capital(text)
+	}
+	return text
+}
+
 // ProblemsSentence heads the list of what went wrong.
 func ProblemsSentence(s *desk.Snapshot) Sentence {
 	out := Sentence{Mark: MarkNotice, WhatToDo: words.NoticesAdvice}

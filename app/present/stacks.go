@@ -55,6 +55,14 @@ type Row struct {
 	Turn   int
 }
 
+// Asks is the question alone, without what the program thinks of it: the sentence above says that.
+func (r *Row) Asks() string {
+	if before, _, ok := strings.Cut(r.Question, "?"); ok {
+		return before + "?"
+	}
+	return r.Question
+}
+
 // RowFrame is one frame of a group.
 type RowFrame struct {
 	Fingerprint string

@@ -36,8 +36,18 @@ func (p *Place) Actions() []place.Action {
 	if opened {
 		enter = words.CloseIt
 	}
+	upDown, join := place.InMargin(place.Does(words.UpDown, nil, place.KeyUp, place.KeyDown)), place.InMargin(place.Does(words.JoinBefore, p.join, "J"))
+	join.Off = p.first()
+	by := func(n int) func() { return func() { p.detail.step(n) } }
+	if !opened {
+		upDown.Also = stepKeys
+		by = func(n int) func() { return func() { p.move(n, false) } }
+	}
+	if p.at.seam {
+		join.Also = []place.Key{"X"}
+	}
 	out := []place.Action{
-		place.InMargin(place.Does(words.UpDown, nil, place.KeyUp, place.KeyDown)),
+		upDown,
 		place.InMargin(place.Does(enter, p.openOrClose, place.KeyEnter)),
 		place.Does("", p.openOrClose, place.KeySpace),
 		place.Does("", func() { p.move(-1, false) }, place.KeyUp),
@@ -46,7 +56,9 @@ func (p *Place) Actions() []place.Action {
 		place.Does(words.StackNext, func() { p.move(1, true) }, place.KeyPageDown),
 		place.Does(words.GoTop, func() { p.move(-1<<20, false) }, place.KeyHome),
 		place.Does(words.GoBottom, func() { p.move(1<<20, false) }, place.KeyEnd),
-		{Keys: []place.Key{"J"}, Word: words.JoinBefore, Do: p.join, Margin: true, Off: p.first()},
+		place.Does("", by(-1), stepKeys[0]),
+		place.Does("", by(1), stepKeys[1]),
+		join,
 		place.InMargin(place.Does(words.NameIt, p.name, "N")),
 		// In an opened group the row below is full without these and the next.
 		{Keys: []place.Key{"K"}, Word: words.KindIs, Do: p.ask(whatKind), Margin: !opened},
@@ -61,7 +73,6 @@ func (p *Place) Actions() []place.Action {
 	if p.open != 0 {
 		out = append(out, place.Does("", p.close, place.KeyEscape))
 	}
-	out = append(out, p.leftHand(opened)...)
 	if opened {
 		return append(out, p.frameActions()...)
 	}
@@ -71,27 +82,8 @@ func (p *Place) Actions() []place.Action {
 	return out
 }
 
-// leftHand are second keys, under the left hand on QWERTY, QWERTZ and AZERTY alike, of what is done most
-// and has its key elsewhere: the right hand is at the focus ring.
-func (p *Place) leftHand(opened bool) []place.Action {
-	also := func(word string, off bool, do func(), keys ...place.Key) place.Action {
-		return place.Action{Keys: keys, Word: fmt.Sprintf(words.LeftHandF, word), Do: do, Off: off}
-	}
-	word, by := words.UpDown, func(n int) func() { return func() { p.move(n, false) } }
-	if opened {
-		word, by = words.Step, func(n int) func() { return func() { p.detail.step(n) } }
-	}
-	out := []place.Action{also(word, false, nil, "F", "G"), place.Does("", by(-1), "F"), place.Does("", by(1), "G")}
-	if p.at.seam {
-		out = append(out, also(words.Join, p.first(), p.join, "X"))
-	}
-	if f := p.detail.frame(); opened && f != nil {
-		mark, split := p.markAction(*f, &p.detail.row), p.splitAction(*f)
-		out = append(out, also(mark.Word, mark.Off, mark.Do, "A"), also(split.Word, split.Off, split.Do, "V"),
-			place.Does(words.LookCloselyY, p.closely, "Y"))
-	}
-	return out
-}
+// stepKeys step back and on under the left hand.
+var stepKeys = []place.Key{"F", "G"}
 
 // toDo is the next row, after the focus and from the top again, where something is left to do; nil when
 // nothing is.
@@ -122,7 +114,7 @@ func (p *Place) nextToDo() {
 
 // splitAction splits the group before a frame.
 func (p *Place) splitAction(f present.RowFrame) place.Action {
-	a := place.Does(fmt.Sprintf(words.SplitBeforeF, f.Number), func() { p.edit(session.Edit{Kind: session.EditSplit, Frame: f.Fingerprint}) }, "/")
+	a := place.Or(place.Does(fmt.Sprintf(words.SplitBeforeF, f.Number), func() { p.edit(session.Edit{Kind: session.EditSplit, Frame: f.Fingerprint}) }, "/"), "V")
 	a.Off = f.First
 	return a
 }
@@ -147,10 +139,10 @@ func (p *Place) frameActions() []place.Action {
 	if d.traced {
 		trace = words.SharpPartsOff
 	}
-	step := place.Does(words.Step, nil, place.KeyLeft, place.KeyRight)
+	step := place.Or(place.Does(words.Step, nil, place.KeyLeft, place.KeyRight), stepKeys...)
 	step.Off = d.alone()
 	out := []place.Action{
-		place.Does(words.LookClosely, p.closely, "Z"),
+		place.Or(place.Does(words.LookClosely, p.closely, "Z"), "Y"),
 		step,
 		place.Does("", func() { d.step(-1) }, place.KeyLeft),
 		place.Does("", func() { d.step(1) }, place.KeyRight),
@@ -164,9 +156,9 @@ func (p *Place) frameActions() []place.Action {
 		either := place.Does(words.MoveEither, nil, "<", ">")
 		either.Off = back.Off && on.Off
 		back.Word, on.Word = "", ""
-		out = append(out, place.Does(trace, d.traceOrNot, "T"), aside, p.markAction(*f, &d.row), split, either)
+		out = append(out, place.Does(trace, d.traceOrNot, "T"), aside, place.Or(p.markAction(*f, &d.row), "A"), split, either)
 	} else {
-		out = append(out, look, place.Does(trace, d.traceOrNot, "T"), aside, p.markAction(*f, &d.row), split)
+		out = append(out, look, place.Does(trace, d.traceOrNot, "T"), aside, place.Or(p.markAction(*f, &d.row), "A"), split)
 	}
 	return append(out, back, on)
 }

@@ -46,8 +46,8 @@ func TestStacksByTheLeftHand(t *testing.T) {
 	w = newBench(t, three())
 	w.keys("F", "F", place.KeySpace)
 	for _, a := range w.Actions() {
-		for _, k := range a.Keys {
-			if strings.Contains(a.Word, "left hand") && !strings.Contains(lefts, string(k)) {
+		for _, k := range a.Also {
+			if !strings.Contains(lefts, string(k)) && !(k == "Y" && slices.Contains(a.Keys, "Z")) { // Y and Z change places
 				t.Errorf("%s for %q lies elsewhere on one of the keyboards", k, a.Word)
 			}
 		}
@@ -55,7 +55,7 @@ func TestStacksByTheLeftHand(t *testing.T) {
 	// No key does two things.
 	seen := map[place.Key]int{}
 	for _, a := range w.Actions() {
-		for _, k := range a.Keys {
+		for _, k := range slices.Concat(a.Keys, a.Also) {
 			if a.Do != nil {
 				seen[k]++
 			}

@@ -161,6 +161,9 @@ func (p *Place) refresh() {
 	p.fill()
 }
 
+// lineAir is bare ground above and below the words of every row and seam.
+const lineAir float32 = 4
+
 // slimHeight is the height of the row of a marker, a test or a single.
 const slimHeight float32 = 32
 
@@ -213,20 +216,25 @@ func (l listLayout) MinSize([]fyne.CanvasObject) fyne.Size {
 
 func (l listLayout) Layout([]fyne.CanvasObject, fyne.Size) {}
 
-// fill makes the rows in view, and only those: a session has hundreds of frames.
+// fill makes the rows in view, and only those: a session has hundreds of frames. Lines that an edge of the view
+// would cut through are left out.
 func (p *Place) fill() {
 	k := look.Current().Scale
 	w, h, g := place.Grid(p.body)
 	if w == 0 {
 		return
 	}
-	from := p.scroll.Offset.Y/k - look.Space48
-	to := p.scroll.Offset.Y/k + h + look.Space48
+	from, to := p.scroll.Offset.Y/k, p.scroll.Offset.Y/k+h
 	var objects []fyne.CanvasObject
 	keep := map[stop]fyne.CanvasObject{}
 	p.covers.Begin()
 	for _, it := range p.items() {
-		if it.top+it.h < from || it.top > to {
+		switch in := min(it.top+it.h, to) - max(it.top, from); {
+		case it.stop == (stop{group: p.open}): // as much of it as there is room for
+			if in < 0 {
+				continue
+			}
+		case in < it.h-lineAir:
 			continue
 		}
 		o := p.rows[it.stop]
@@ -280,7 +288,7 @@ func (p *Place) make(it item) fyne.CanvasObject {
 		if r.State != "" && r.Verdict != "" {
 			row.Verdict = parts.ShapeOf(r.Verdict)
 		}
-		row.VerdictWords, row.Outcome = r.State, r.Question
+		row.VerdictWords, row.Outcome = r.State, r.Asks()
 		row.Proof = p.shown[r.GroupID]
 		row.Focused = focused
 		row.OnTap = tap

@@ -355,3 +355,25 @@ func TestPictureThatIsDrawnOnIsLarge(t *testing.T) {
 		t.Errorf("a ribbon and crops of %d frame", len(d.row.Frames))
 	}
 }
+
+// No edge of the view cuts through a row's words: a row is drawn whole or not at all.
+func TestRowsAreShownWhole(t *testing.T) {
+	b := placetest.NewSession()
+	for range 30 {
+		b = b.Group(session.KindSingle, 1, session.Reason{Rule: session.RuleGap, Detail: session.Say("4 min pause")})
+	}
+	w := newBench(t, b)
+	for y := float32(0); y < 200; y += 7 {
+		w.scroll.ScrollToOffset(fyne.NewPos(0, y))
+		w.fill()
+		if len(w.list.Objects) == 0 {
+			t.Fatal("nothing is shown")
+		}
+		for _, o := range w.list.Objects {
+			top, end := o.Position().Y-y, o.Position().Y+o.Size().Height-y
+			if top < -lineAir || end > w.scroll.Size().Height+lineAir {
+				t.Errorf("scrolled to %g a row lies from %g to %g of %g", y, top, end, w.scroll.Size().Height)
+			}
+		}
+	}
+}

@@ -4,7 +4,6 @@ package table
 
 import (
 	"context"
-	"fmt"
 	"image"
 	"slices"
 
@@ -158,6 +157,7 @@ func (p *Place) refresh() {
 	show(p.trials.body, trial)
 	show(p.ribbon.Drawing, !trial && len(v.RibbonName) > 0)
 	show(p.ribbonName, !trial && len(v.RibbonName) > 0)
+	p.frame.Left = !v.Frame.Upright // on one edge with what stands above and below; upright in the middle
 	p.ribbon.Set(v.Ribbon)
 	p.setSetup()
 	p.trials.set(v.Trials)
@@ -385,7 +385,7 @@ func (p *Place) Actions() []place.Action {
 		return p.drawing.Actions()
 	}
 	out := []place.Action{
-		place.Does(p.lightWord(), p.begin, "L"),
+		place.Or(place.Does(p.lightWord(), p.begin, "L"), "G"),
 		place.Does(words.SubjectField, p.typeSubject, "S"),
 		place.Does(words.NotesField, p.typeNotes, "N"),
 	}
@@ -404,7 +404,7 @@ func (p *Place) Actions() []place.Action {
 		out[0].Margin = true
 		out = append(out, p.trials.actions()...)
 	}
-	return append(append(out, p.recallActions()...), place.Does(fmt.Sprintf(words.LeftHandF, p.lightWord()), p.begin, "G"))
+	return append(out, p.recallActions()...)
 }
 
 // frameActions are the keys of the frame that is shown.
@@ -425,8 +425,7 @@ func (p *Place) frameActions() []place.Action {
 	return []place.Action{
 		proof,
 		p.blendAction(),
-		place.InMargin(place.Does(words.LookClosely, p.lookClosely, "Z")),
-		place.Does(words.LookCloselyY, p.lookClosely, "Y"),
+		place.Or(place.InMargin(place.Does(words.LookClosely, p.lookClosely, "Z")), "Y"),
 		place.InMargin(place.Does(trace, p.traceOrNot, "T")),
 		place.InMargin(place.Does(words.WantedArea, func() { p.drawing.Begin(p.snap, fp) }, "W")),
 		place.Does(words.WantAll, func() { p.drawing.All(p.snap, fp) }, place.KeyDelete),
@@ -470,8 +469,7 @@ func (p *Place) refreshAfter() {
 
 func (p *Place) draftActions() []place.Action {
 	out := []place.Action{
-		{Keys: []place.Key{place.KeyEnter}, Word: words.DraftLog, Do: p.log, Margin: true, Strong: true},
-		place.Does(fmt.Sprintf(words.LeftHandF, words.DraftLog), p.log, place.KeySpace),
+		{Keys: []place.Key{place.KeyEnter}, Also: []place.Key{place.KeySpace}, Word: words.DraftLog, Do: p.log, Margin: true, Strong: true},
 		place.InMargin(place.Does(words.DraftLeave, p.leaveDraft, place.KeyEscape)),
 		place.InMargin(place.Does(words.DraftAdd, p.addLight, "A")),
 		place.InMargin(place.Does(words.DraftKind, p.nextKind, "K")),

@@ -3,7 +3,6 @@ package words
 // Of looking closely at the frames of a group.
 var (
 	LookClosely     = say("look closely")
-	LookCloselyY    = say("look closely, for QWERTZ")
 	AsideDoneF      = say("%s is set aside. X puts it back.") // Frame 7
 	AsideBackF      = say("%s is back. X sets it aside again.")
 	CloseWhole      = say("whole")

@@ -76,7 +76,6 @@ var (
 	OpenIt         = say("open it")
 	CloseIt        = say("close it")
 	NextToDo       = say("the next thing to do")
-	LeftHandF      = say("%s (left hand)") // what the key does
 	StackBefore    = say("the stack before")
 	StackNext      = say("the next stack")
 	GoTop          = say("to the beginning")
