@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"os"
 	"os/exec"
 	"slices"
 	"strings"
@@ -84,9 +85,24 @@ type listed struct {
 	Imports, Deps []string
 }
 
+// buildTags are those with which the Makefile builds the program.
+func buildTags(t testing.TB) string {
+	t.Helper()
+	data, err := os.ReadFile("../../Makefile")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, after, found := strings.Cut(string(data), "\nTAGS := ")
+	if !found {
+		t.Fatal("the Makefile names no tags")
+	}
+	tags, _, _ := strings.Cut(after, "\n")
+	return tags
+}
+
 func packages(t *testing.T) []listed {
 	t.Helper()
-	cmd := exec.Command("go", "list", "-json=ImportPath,Imports,Deps", "-tags", "migrated_fynedo,sqlite_fts5,no_emoji", "./...")
+	cmd := exec.Command("go", "list", "-json=ImportPath,Imports,Deps", "-tags", buildTags(t), "./...")
 	cmd.Dir = "../.."
 	var errs strings.Builder
 	cmd.Stderr = &errs

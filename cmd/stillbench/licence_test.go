@@ -24,7 +24,7 @@ var licences = []struct {
 // TestLicences: every module in the program has a licence that fits its own, and each that
 // it asks for by name is in DEVELOPERS.md with a reason.
 func TestLicences(t *testing.T) {
-	cmd := exec.Command("go", "list", "-deps", "-tags", "migrated_fynedo,sqlite_fts5,no_emoji",
+	cmd := exec.Command("go", "list", "-deps", "-tags", buildTags(t),
 		"-f", "{{with .Module}}{{if not .Main}}{{.Path}}\t{{.Dir}}\t{{.Indirect}}{{end}}{{end}}", ".")
 	out, err := cmd.Output()
 	if err != nil {

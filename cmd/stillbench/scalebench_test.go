@@ -169,7 +169,7 @@ func measureTenYears(b *testing.B) map[string]float64 {
 func program(t testing.TB) string {
 	t.Helper()
 	bin := filepath.Join(t.TempDir(), "stillbench")
-	if out, err := exec.Command("go", "build", "-tags", "sqlite_fts5,no_emoji", "-o", bin, ".").CombinedOutput(); err != nil {
+	if out, err := exec.Command("go", "build", "-tags", buildTags(t), "-o", bin, ".").CombinedOutput(); err != nil {
 		t.Fatalf("build: %v\n%s", err, out)
 	}
 	return bin
