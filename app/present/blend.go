@@ -285,15 +285,20 @@ func BlendEnded(q desk.Queued) string {
 	case errors.Is(q.Err, context.Canceled):
 		return words.QueueStopped
 	case q.Err != nil:
-		return BlendError(q.Err) + "."
+		return BlendRefused(q.Err)
 	case q.Result == nil:
 		return ""
 	}
 	r := q.Result
 	name, _ := r.Character.Words()
 	out := []string{fmt.Sprintf(words.QueueResultF, words.Whole(r.W), words.Whole(r.H), Frames(len(r.Used)), lowerFirst(words.Of(name)), q.Job.Out)}
-	for _, l := range r.LeftOut {
-		out = append(out, fmt.Sprintf(words.QueueLeftOutF, l.Name, plain(reasonOf(l.Name, l.Err))))
+	for i := 0; i < len(r.LeftOut); {
+		why := plain(reasonOf(r.LeftOut[i].Name, r.LeftOut[i].Err))
+		var names []string
+		for ; i < len(r.LeftOut) && plain(reasonOf(r.LeftOut[i].Name, r.LeftOut[i].Err)) == why; i++ {
+			names = append(names, r.LeftOut[i].Name)
+		}
+		out = append(out, fmt.Sprintf(words.Plural(len(names), words.QueueLeftOutF, words.QueueLeftOutManyF), strings.Join(names, ", "), why))
 	}
 	if q.Job.Depth != "" {
 		out = append(out, fmt.Sprintf(words.QueueMap, q.Job.Depth))
@@ -333,7 +338,11 @@ func BlendTold(q desk.Queued) string {
 func BlendError(err error) string {
 	var reasons []string
 	for _, e := range session.Joined(err) {
-		reasons = append(reasons, plain(e))
+		text := plain(e)
+		if p := (*fs.PathError)(nil); errors.As(e, &p) && !strings.HasPrefix(text, p.Path) {
+			text = strings.Replace(text, p.Path+": ", "", 1) // its name stands before it
+		}
+		reasons = append(reasons, text)
 	}
 	if n := len(reasons) - 2; n > 1 {
 		reasons = append(reasons[:2], fmt.Sprintf(words.BlendMoreF, n))

@@ -71,6 +71,23 @@ func TestQueueLines(t *testing.T) {
 	}
 }
 
+// Frames that are left out for one reason are named together, and a file that a blend failed for is named once.
+func TestBlendNamesAFileOnce(t *testing.T) {
+	gone := func(name string) blend.LeftOut {
+		return blend.LeftOut{Name: name, Err: &fs.PathError{Op: "open", Path: filepath.FromSlash("/day/" + name), Err: fs.ErrNotExist}}
+	}
+	r := &blend.Result{Character: blend.Surfaces, LeftOut: []blend.LeftOut{gone("A1.JPG"), gone("A2.JPG"), {Name: "A3.JPG", Err: errors.New("it is broken")}}}
+	got := BlendEnded(desk.Queued{Result: &desk.Blended{Result: r}})
+	if want := "A1.JPG, A2.JPG are left out: file does not exist. A3.JPG is left out: it is broken."; !strings.HasSuffix(got, want) {
+		t.Errorf("%q, want %q at its end", got, want)
+	}
+	err := errors.Join(blend.ErrNoFrames, session.Fail("%s: %w", "A1.JPG", gone("A1.JPG").Err))
+	got = BlendEnded(desk.Queued{Err: err})
+	if want := "There is no frame that could be blended; A1.JPG: file does not exist. "; !strings.HasPrefix(got, want) {
+		t.Errorf("%q, want %q first", got, want)
+	}
+}
+
 // Seconds left are said as roughly as they are known.
 func TestTook(t *testing.T) {
 	for d, want := range map[time.Duration]string{
