@@ -27,7 +27,9 @@ type Spots struct {
 	Ribbon  RibbonData // of the ribbon above
 	Items   []Spot     // in order of depth
 	Current int        // index in Items
-	OnTap   func(index int)
+	// Most is how wide a crop is at most; 0 is as designed.
+	Most  float32
+	OnTap func(index int)
 	// OnDrag, where set, is called while a crop is dragged with where the pointer is in the
 	// strip, in px at scale 1, and OnDrop when it is let go.
 	OnDrag func(index int, x, y float32)
@@ -64,7 +66,10 @@ func (s *Spots) least() (w, h float32) {
 
 // window gives which of the crops show in a strip so wide, and how wide each is.
 func (s *Spots) window(w float32) (from, to int, cw float32) {
-	n := len(s.Items)
+	n, most := len(s.Items), s.Most
+	if most == 0 {
+		most = spotMost
+	}
 	fits := max(1, int((w+spotGap)/(spotLeast+spotGap)))
 	from, to = 0, n
 	if n > fits {
@@ -72,10 +77,10 @@ func (s *Spots) window(w float32) (from, to int, cw float32) {
 		to = from + fits
 	}
 	if to == from {
-		return from, to, spotMost
+		return from, to, most
 	}
 	cw = (w+spotGap)/float32(to-from) - spotGap
-	return from, to, min(max(cw, 1), spotMost)
+	return from, to, min(max(cw, 1), most)
 }
 
 // crop gives the left edge of crop i of those that show.

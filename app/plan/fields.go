@@ -66,12 +66,29 @@ func (p *Place) newField(at present.PlanField) *field {
 }
 
 // fit shows what was typed, shortened to the line: what is cut off is not lost, and shows
-// when the keys go there.
-func (f *field) fit(text string) {
+// when the keys go there. Of lights the line holds whole ones, or whole words of one, and the rest, which
+// stands below, is given back.
+func (f *field) fit(text string) (rest string) {
 	if place.TextWidth(text, look.Input) <= f.width || f.width == 0 {
 		f.set(text)
-		return
+		return ""
 	}
+	if f.at == present.PlanLight {
+		for _, between := range []string{"; ", ", "} {
+			for i := strings.LastIndex(text, between); i > 0; i = strings.LastIndex(text[:i], between) {
+				if place.TextWidth(text[:i+1], look.Input) <= f.width {
+					f.set(text[:i+1])
+					return text[i+2:]
+				}
+			}
+		}
+	}
+	f.cut(text)
+	return ""
+}
+
+// cut shows as much as there is room for.
+func (f *field) cut(text string) {
 	runes := []rune(text)
 	for len(runes) > 0 && place.TextWidth(string(runes)+"…", look.Input) > f.width {
 		runes = runes[:len(runes)-1]

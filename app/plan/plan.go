@@ -55,6 +55,8 @@ type Place struct {
 	depth    *place.Label
 	problems *place.Label
 	caution  *parts.Caution
+	// otherLights are those that the light's own line has no room for.
+	otherLights *place.Label
 	// remembered says which inputs come from what was told before.
 	remembered *place.Label
 	all        []*parts.Caution // every caution, where the drawing stands
@@ -75,11 +77,12 @@ func New(h *place.Host) *Place {
 		caution: parts.NewCaution(""), foot: place.NewLabel(),
 		makers: place.NewLabel([]place.Span{{Text: words.Of(optics.Deference), Role: look.Note}}),
 	}
-	p.remembered = place.NewLabel()
+	p.remembered, p.otherLights = place.NewLabel(), place.NewLabel()
+	p.otherLights.Wrap = true
 	p.problems.Wrap, p.makers.Wrap, p.remembered.Wrap = true, true, true
 	p.asks = newAsked(&p.asked.Text)
 	p.rows = newRows(func(i int) { p.h.Focus(nil); p.choose(i) })
-	p.planning = container.New(place.Layout(p.arrange), p.rows.drawing, p.side.drawing, p.asks.drawing, p.sideName, p.ribbon, p.depth, p.problems, p.caution, p.remembered, p.makers, p.foot)
+	p.planning = container.New(place.Layout(p.arrange), p.rows.drawing, p.side.drawing, p.asks.drawing, p.sideName, p.ribbon, p.depth, p.problems, p.caution, p.remembered, p.otherLights, p.makers, p.foot)
 	p.sharpKey = parts.NewKeyWord("K", "", p.nextConvention)
 	p.measureKey = parts.NewKeyWord("M", "", func() { p.measure.start() })
 	p.cautionKey = parts.NewKeyWord("C", "", p.turnCautions)
@@ -249,7 +252,13 @@ func (p *Place) refresh() {
 		inField = inField || f.focused
 		in := v.Inputs[i]
 		if !in.Reckoned && in.Computed == "" && !f.focused {
-			f.fit(p.asked.Text[i])
+			rest := f.fit(p.asked.Text[i])
+			if f.at == present.PlanLight {
+				p.otherLights.Set()
+				if rest != "" {
+					p.otherLights.Set(place.Line(rest, look.Base))
+				}
+			}
 		}
 		f.show(in)
 	}
@@ -544,7 +553,33 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 	if narrow { // nothing stands below the inputs
 		bottom = foot
 	}
+	if long { // as the light itself
+		value, width = left, value+width-left
+	}
+	below = p.arrangeLights(value, below, width, bottom)
 	p.arrangeNotes(left, below, x-left-look.Space24, bottom)
+}
+
+// arrangeLights puts the other lights below the inputs where there is room, and gives what is below them.
+func (p *Place) arrangeLights(x, y, width, bottom float32) float32 {
+	light := p.fields[present.PlanLight]
+	if len(p.otherLights.Lines) == 0 || light.focused {
+		p.otherLights.Hide()
+		return y
+	}
+	base := y + look.Space16
+	if p.rows.narrow {
+		base = y + look.Space12
+	}
+	end := base + p.otherLights.HeightFor(width) - look.LineStep
+	on := end <= bottom
+	show(p.otherLights, on)
+	if !on {
+		light.cut(p.asked.Text[present.PlanLight])
+		return y
+	}
+	p.otherLights.Put(x, base, width)
+	return end + look.Space12
 }
 
 // arrangeAll lays the cautions out in two columns where the drawing stands, and gives

@@ -405,15 +405,26 @@ func TestNothingOverlaps(t *testing.T) {
 }
 
 // TestALongTextIsShortened where the line ends, comes whole when the keys go there, and is
-// what is reckoned with all the time.
+// what is reckoned with all the time. The lights that the line has no room for stand below it.
 func TestALongTextIsShortened(t *testing.T) {
 	const long = "lamp, 12 W, tracing paper; card, white, 30 cm; LED panel, 40 W"
 	w := newBench(t, &desk.Snapshot{})
 	w.write(present.PlanLight, long)
 	w.press(fyne.KeyEscape)
 	shown := w.fields[present.PlanLight].input.Entry
-	if w.asked.Text[present.PlanLight] != long || !strings.HasSuffix(shown.Text, "…") || place.TextWidth(shown.Text, look.Input) > 244 {
-		t.Errorf("shown %q, reckoned with %q", shown.Text, w.asked.Text[present.PlanLight])
+	for _, size := range []fyne.Size{fyne.NewSize(1440, 748), fyne.NewSize(1024, 496)} {
+		w.window.Resize(size)
+		w.refresh()
+		rest := ""
+		for _, line := range w.otherLights.Lines {
+			rest += line[0].Text
+		}
+		if w.asked.Text[present.PlanLight] != long || shown.Text+" "+rest != long || place.TextWidth(shown.Text, look.Input) > 244 {
+			t.Errorf("%v: shown %q and %q, reckoned with %q", size, shown.Text, rest, w.asked.Text[present.PlanLight])
+		}
+		if !w.otherLights.Visible() {
+			t.Errorf("%v: there is no room for the other lights", size)
+		}
 	}
 	w.into(present.PlanLight)
 	if shown.Text != long {

@@ -320,7 +320,7 @@ func reasonOf(name string, err error) error {
 // BlendRefused says why a blend was not begun.
 func BlendRefused(err error) string {
 	said := BlendError(err) + "."
-	if strings.HasPrefix(session.TextOf(err).Form, "%") { // it begins with the file's name
+	if strings.HasPrefix(session.TextOf(session.Joined(err)[0]).Form, "%") { // it begins with the file's name
 		return said
 	}
 	return Capital(said)

@@ -81,7 +81,7 @@ func TestBlendNamesAFileOnce(t *testing.T) {
 	if want := "A1.JPG, A2.JPG are left out: file does not exist. A3.JPG is left out: it is broken."; !strings.HasSuffix(got, want) {
 		t.Errorf("%q, want %q at its end", got, want)
 	}
-	err := errors.Join(blend.ErrNoFrames, session.Fail("%s: %w", "A1.JPG", gone("A1.JPG").Err))
+	err := errors.Join(blend.ErrNoFrames, session.Fail("%s: %s", "A1.JPG", gone("A1.JPG").Err))
 	got = BlendEnded(desk.Queued{Err: err})
 	if want := "There is no frame that could be blended; A1.JPG: file does not exist. "; !strings.HasPrefix(got, want) {
 		t.Errorf("%q, want %q first", got, want)

@@ -228,6 +228,7 @@ const (
 	ribbonHigh  float32 = 78
 	asideHigh   float32 = 22 // more where frames are set aside, for their words
 	detailFoot  float32 = 24
+	lowCrop     float32 = 96 // the crops' width in a small window, at most
 	pictureGap  float32 = 24
 	wholeAspect float32 = 1.5
 )
@@ -252,7 +253,7 @@ func (d *detail) high(w float32) float32 {
 	if d.p.high > 0 {
 		// A large window's room goes to the pictures, as long as what lies around the group is seen.
 		high = max(high, min(d.p.high*detailShare-d.besides(w), detailMost))
-		high = min(high, max(d.p.high-look.Space24-d.besides(w), detailLeast))
+		high = min(high, max(d.p.high-d.air(w)-d.besides(w), detailLeast))
 	}
 	return high
 }
@@ -266,13 +267,31 @@ func (d *detail) ribbonRoom() float32 {
 }
 
 // besides is the height of all but the pictures.
-func (d *detail) besides(w float32) float32 {
+func (d *detail) besides(w float32) float32 { return d.lines(w) + d.foot(w) }
+
+// lines is that of all but the pictures and bare ground below.
+func (d *detail) lines(w float32) float32 {
 	g := look.GridFor(w)
 	if d.alone() {
-		return detailHead + detailFoot
+		return detailHead
+	}
+	d.strip.Most = 0
+	if g.Column == 0 {
+		d.strip.Most = lowCrop
 	}
 	_, crop := d.strip.CropSize(w - g.ContentX - g.Margin)
-	return detailHead + look.Space16 + d.ribbonRoom() + 26 + crop + detailFoot
+	return detailHead + look.Space16 + d.ribbonRoom() + 26 + crop
+}
+
+// In a low window bare ground below the group, and between it and the view's edge, gives way to the pictures.
+func (d *detail) foot(w float32) float32 { return d.unlessLow(w, detailFoot) }
+func (d *detail) air(w float32) float32  { return d.unlessLow(w, look.Space24) }
+
+func (d *detail) unlessLow(w, ground float32) float32 {
+	if high := d.p.high; high > 0 && high-look.Space24-detailFoot-d.lines(w) < detailLow {
+		return look.Space8
+	}
+	return ground
 }
 
 // alone: the group is one frame, and there is nothing that it could be compared with.
@@ -300,7 +319,7 @@ func (d *detail) arrange(w, h float32, g look.Grid) {
 	}
 	_, drawing := d.drawing.On()
 	if drawing { // the picture that is drawn on has all the room
-		high = h - detailHead - detailFoot
+		high = h - detailHead - d.foot(w)
 	}
 	x := g.ContentX
 	wide := high * wholeAspect

@@ -171,3 +171,14 @@ func TestNothingLiesOnTheRibbon(t *testing.T) {
 		t.Errorf("the crops stand %g below the ribbon's top, %g before a frame was set aside", after, before)
 	}
 }
+
+// On a screen of 1024 x 640 with a title bar the pictures of an opened stack get what bare ground and the crops can
+// spare: of five frames they were 90 high, the least there is, and of thirteen 129.
+func TestPicturesInALowWindow(t *testing.T) {
+	w := newBench(t, three())
+	w.win.Resize(fyne.NewSize(1024, 400))
+	w.Open(3)
+	if high := w.detail.whole.Size().Height; high < 140 {
+		t.Errorf("the pictures are %g high", high)
+	}
+}
