@@ -94,7 +94,7 @@ func (m Meta) Upright() (upright, ok bool) {
 
 // FiguresVersion is raised whenever the meaning of a figure changes, so that
 // figures kept in the log by an older version are computed afresh.
-const FiguresVersion = 1
+const FiguresVersion = 2
 
 // Figures is what a frame's pixels say, computed once from a reduced decode and
 // kept in the log. Everything that grouping decides comes from here and from Meta.
@@ -112,7 +112,8 @@ type Figures struct {
 	// Detail is the picture's detail energy in octave bands, finest first, with the
 	// noise floor taken off; unit: mean squared band-pass response of luma in 0..1.
 	Detail []float64
-	// Sharp is detail energy a tile in the finest band, SharpW x SharpH tiles, row by row.
+	// Sharp is detail energy a tile in the finest band, SharpW x SharpH tiles, row by row; where there is more noise than in the
+	// quiet parts, as much less of it.
 	SharpW, SharpH int
 	Sharp          []float32
 	// NoiseSigma is the estimated noise of luma (0..1) at the decode's size.

@@ -71,8 +71,7 @@ func Measure(pic *plane.RGB) *session.Figures {
 		luma[i] = encode(v)
 	}
 	f.SharpW, f.SharpH = within(w, h, tileSide)
-	f.NoiseSigma = noise(luma, w, h, f.SharpW, f.SharpH)
-	f.Detail, f.Sharp = detail(luma, w, h, f.SharpW, f.SharpH, f.NoiseSigma)
+	f.Detail, f.Sharp, f.NoiseSigma = detail(luma, w, h, f.SharpW, f.SharpH)
 	return f
 }
 

@@ -3,6 +3,7 @@ package figures
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"stillbench/session"
@@ -100,6 +101,41 @@ func TestNoiseIsFoundAndTakenOff(t *testing.T) {
 	// The quiet tiles say a little too little: what is left must be far less than it was.
 	if f.Detail[0] > 0.15*sigma*sigma {
 		t.Errorf("detail %.2g is left of noise of energy %.2g", f.Detail[0], sigma*sigma)
+	}
+}
+
+// The noise of a sensor, made from the law: photons by the root of the light and a reading noise (A. Foi et al., 2008), encoded
+// by sRGB's curve and not white, over nothing but a slope from dark to bright, is found as what it is. Where there is a texture beside it, that keeps its detail.
+func TestSensorNoiseIsNoDetail(t *testing.T) {
+	const w, h = 1024, 683
+	for seed := range uint64(3) {
+		r := rand.New(rand.NewPCG(seed, 8))
+		white := plane.New(w, h)
+		for i := range white.Pix {
+			white.Pix[i] = float32(r.NormFloat64())
+		}
+		soft := plane.Blur(nil, white, 0.6)
+		made := func(texture bool) *session.Figures {
+			return Measure(grey(w, h, func(x, y int) float64 {
+				i := y*w + x
+				light := 0.02 * math.Pow(20, float64(x)/w)
+				if texture && y > h/2 {
+					light *= 1 + 0.5*math.Sin(float64(x)*0.9)*math.Sin(float64(y)*0.8)
+				}
+				return light + 2.2*float64(soft.Pix[i])*math.Sqrt(0.006*0.006+0.002*light)
+			}))
+		}
+		f := made(false)
+		most := slices.Max(f.Sharp)
+		if unit := float32(f.NoiseSigma * f.NoiseSigma); most > 0.5*unit {
+			t.Errorf("seed %d: detail of %.2f times the noise in a picture of noise alone", seed, most/unit)
+		}
+		f = made(true)
+		for tx := range f.SharpW {
+			if d := f.Sharp[(f.SharpH-3)*f.SharpW+tx]; d < 1.5*most {
+				t.Errorf("seed %d: detail %.3g in column %d of a texture, %.3g in noise", seed, d, tx, most)
+			}
+		}
 	}
 }
 
