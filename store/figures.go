@@ -50,7 +50,7 @@ func (s *Store) saveFigures(ctx context.Context, frames []session.Frame) error {
 func (s *Store) Figures(ctx context.Context, fingerprint string) (*session.Figures, error) {
 	var f *session.Figures
 	err := s.figures.view(ctx, session.Say("read figures"), func(tx *sql.Tx) (err error) {
-		if f, err = readFigures(tx.QueryRowContext(ctx, selectFigures, fingerprint, session.FiguresVersion)); f == nil || f.Whole() {
+		if f, err = readFigures(tx.QueryRowContext(ctx, selectFigures, fingerprint, session.FiguresVersion)); f == nil {
 			return err
 		}
 		return tx.QueryRowContext(ctx, `SELECT small, grey FROM pictures WHERE fingerprint = ?`, fingerprint).Scan(&f.Small, &f.Grey)
@@ -70,12 +70,8 @@ func (s *Store) withFigures(ctx context.Context, frames []session.Frame) error {
 		}
 		defer stmt.Close()
 		for i := range frames {
-			f, err := readFigures(stmt.QueryRowContext(ctx, frames[i].Fingerprint, session.FiguresVersion))
-			if err != nil {
+			if frames[i].Figures, err = readFigures(stmt.QueryRowContext(ctx, frames[i].Fingerprint, session.FiguresVersion)); err != nil {
 				return err
-			}
-			if f != nil {
-				frames[i].Figures = f.Slim()
 			}
 		}
 		return nil

@@ -1,8 +1,6 @@
 package store
 
 import (
-	"bytes"
-	"encoding/gob"
 	"errors"
 	"fmt"
 	"math"
@@ -125,23 +123,6 @@ func TestFrames(t *testing.T) {
 	save(t, s, id, old)
 	if _, f, _, _ = s.Known(t.Context(), "dd"); f == nil {
 		t.Error("figures computed again are not kept")
-	}
-
-	// figures kept by a version that had the small pictures in the same row
-	var before bytes.Buffer
-	if err := gob.NewEncoder(&before).Encode(full.Figures); err != nil {
-		t.Fatal(err)
-	}
-	for _, change := range []string{`UPDATE figures SET figures = ?1 WHERE fingerprint = ?2`, `DELETE FROM pictures WHERE fingerprint = ?2 AND ?1 IS NOT NULL`} {
-		if _, err := s.figures.write.Exec(change, before.Bytes(), "dd"); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if f, err = s.Figures(t.Context(), "dd"); err != nil || !reflect.DeepEqual(f, full.Figures) {
-		t.Errorf("figures of before: %+v, %v", f, err)
-	}
-	if _, f, _, _ = s.Known(t.Context(), "dd"); !reflect.DeepEqual(f, full.Figures.Slim()) {
-		t.Errorf("figures of before, without the pictures: %+v", f)
 	}
 
 	// a frame saved again is the same frame
