@@ -71,6 +71,8 @@ func rowIn(w float32) rowLayout {
 		l.ribbonW = max(120, min(320, l.verdict-40-l.name-220))
 	} else if w < 1440 {
 		l.ribbonW = max(160, 520-(1440-w))
+	} else { // of a wider window most goes to the ribbon, which stays near the names so
+		l.ribbonW += (w - 1440) * 3 / 4
 	}
 	l.ribbon = l.verdict - 38 - l.ribbonW
 	l.verdictText = l.verdict + 20

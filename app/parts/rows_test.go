@@ -202,3 +202,13 @@ func TestQuestionStandsBelowTheVerdict(t *testing.T) {
 		t.Errorf("the question ends at %g of %g", end, RowHeight)
 	}
 }
+
+// In a wide window a row's ribbon grows, so that the eye has no way to go from the name to it.
+func TestRibbonGrowsWithTheWindow(t *testing.T) {
+	for _, w := range []float32{1440, 1920, 2400} {
+		l := rowIn(w)
+		if gap := l.ribbon - l.name; gap > 600 || w == 1440 && l.ribbonW != 520 {
+			t.Errorf("at %g the ribbon is %g wide and begins %g right of the name", w, l.ribbonW, gap)
+		}
+	}
+}

@@ -24,19 +24,20 @@ func newAsked(text *[present.PlanFields]string) *asked {
 var askedSlices = [...]float32{0.3, 0.55, 0.74, 0.87, 0.95, 1, 1}
 
 const (
-	askedMost float32 = 380 // how high the subject is drawn at most
-	askedName float32 = 52  // of a length's name and value under it
+	askedHigh   float32 = 380 // how high the subject is drawn, more in a window that is wide enough for it
+	askedShape  float32 = 2.2 // how much deeper than high
+	askedName   float32 = 52  // of a length's name and value under it
+	askedBeside float32 = 150 // right of the subject
 )
 
 func (a *asked) drawAsked(p *pen, w, h float32) {
-	high := min(h-askedName-look.Space48, askedMost)
+	x0 := min(w*0.24, 190) + 72
+	high := min(h-askedName-look.Space48, max(askedHigh, (w-askedBeside-x0)/askedShape))
 	if high < 60 || w < 420 {
 		return
 	}
 	mid := look.Space24 + high/2
-	camera := min(w*0.24, 190)
-	x0 := camera + 72
-	x1 := min(w-150, x0+2.2*high)
+	x1 := min(w-askedBeside, x0+askedShape*high)
 	p.fill(0, mid-17, 34, 34, 3, look.Bar)
 	p.fill(32, mid-11, 20, 22, 2, look.Bar)
 	p.dashed([]point{{58, mid}, {x0 - 14, mid}}, 6, 5, 1.5, look.Edge)

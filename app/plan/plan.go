@@ -572,7 +572,7 @@ func (p *Place) arrangeLights(x, y, width, bottom float32) float32 {
 		base = y + look.Space12
 	}
 	end := base + p.otherLights.HeightFor(width) - look.LineStep
-	on := end <= bottom
+	on := end <= bottom+look.Space4
 	show(p.otherLights, on)
 	if !on {
 		light.cut(p.asked.Text[present.PlanLight])

@@ -49,10 +49,10 @@ func TestLightPlaces(t *testing.T) {
 		az, el float64
 		want   string
 	}{
-		{0, 10, "on the camera's side, 10° up"},
+		{0, 10, "on the camera’s side, 10° up"},
 		{180, 5, "straight behind the subject, 5° up, shining through the subject"},
 		{180, 60, "straight behind the subject, 60° up"},
-		{359.7, 0, "on the camera's side, level with the subject"},
+		{359.7, 0, "on the camera’s side, level with the subject"},
 		{270, -30, "90° round to the left from the camera, 30° below the table"},
 	} {
 		l := session.Light{Kind: session.LightLamp, AzimuthDeg: c.az, ElevationDeg: c.el}

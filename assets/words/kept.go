@@ -21,7 +21,7 @@ var (
 	TemplatesNone     = say("No template yet.")
 	TemplatesNoneLog  = say("A template is a setup kept under a name, to begin from it again. Log one first: L at the Table.")
 	TemplatesNoneKeep = say("A template is a setup kept under a name, to begin from it again. K keeps that of this card.")
-	TemplatesTodo     = say("Enter puts one on the table. K keeps this card's setup under a name.")
+	TemplatesTodo     = say("Enter puts one on the table. K keeps this card’s setup under a name.")
 	KeepTemplate      = say("keep this setup")
 	KeepTemplateF     = say("Keep %s as a template called") // Setup 9
 	BeginFrom         = say("put it on the table")
@@ -64,7 +64,7 @@ var (
 	LogNoCopies     = say("No copy yet: the first is made on the day after the first setup.")
 	CopyDaily       = say("daily copy")
 	CopyBeforeF     = say("made before restoring")
-	CopyMigration   = say("made before the log's form changed")
+	CopyMigration   = say("made before the log’s form changed")
 	LogRestore      = say("put this copy back")
 	LogExportJSON   = say("out, as one file")
 	LogExportCSV    = say("out, as tables")

@@ -10,7 +10,7 @@ var (
 	StepCameraF     = say("Camera: %s.") // f/10, ×1.1
 	StepCamera      = say("Set the camera.")
 	StepLightF      = say("%d · %s, %s.") // Light 1: LED panel, diffuser; back-left
-	StepAtCamera    = say("on the camera's side")
+	StepAtCamera    = say("on the camera’s side")
 	StepBehind      = say("straight behind the subject")
 	StepRoundF      = say("%.0f° round to the %s from the camera") // left or right
 	StepUpF         = say("%.0f° up")

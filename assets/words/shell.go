@@ -3,7 +3,7 @@ package words
 // Of the shell.
 var (
 	Welcome           = say("Where do the pictures arrive?")
-	WelcomeAdvice     = say("Choose the folder that the camera's pictures come into. They are only ever read.")
+	WelcomeAdvice     = say("Choose the folder that the camera’s pictures come into. They are only ever read.")
 	TourTable         = say("Shows the newest frame beside the camera, and what to do next.")
 	TourStacks        = say("A hand over the lens, then the frames from near to far: that makes a stack; here they are gone through.")
 	TourSetups        = say("Finds again how something was lit: log the light at the Table with L whenever it moves.")
