@@ -298,6 +298,10 @@ func TestQuestionIsAsked(t *testing.T) {
 	if got := StacksOf(&b.S).Headline; got != "Stack 1: One stack or two?" {
 		t.Errorf("%q", got)
 	}
+	b.S.Groups[1].Question = session.Say("One stack or two? Perhaps another begins at A1.")
+	if got := StacksOf(&b.S); got.Headline != "Stack 1: One stack or two?" || !strings.HasPrefix(got.WhatToDo, "Perhaps another begins at A1. Open it") {
+		t.Errorf("%q %q", got.Headline, got.WhatToDo)
+	}
 	b.S.Groups[0].Question = session.Say("Is A0001.JPG a marker?")
 	if got := StacksOf(&b.S).Headline; got != "Is A0001.JPG a marker?" {
 		t.Errorf("%q", got)

@@ -57,10 +57,16 @@ type Row struct {
 
 // Asks is the question alone, without what the program thinks of it: the sentence above says that.
 func (r *Row) Asks() string {
-	if before, _, ok := strings.Cut(r.Question, "?"); ok {
-		return before + "?"
+	question, _ := asks(r.Question)
+	return question
+}
+
+// asks is a question, and what the program thinks of it behind that; "" when it does not say.
+func asks(text string) (question, thinks string) {
+	if before, after, ok := strings.Cut(text, "?"); ok {
+		return before + "?", strings.TrimSpace(after)
 	}
-	return r.Question
+	return text, ""
 }
 
 // RowFrame is one frame of a group.
@@ -312,11 +318,11 @@ func (b book) stacksSentence() Sentence {
 	case worst >= 0:
 		return b.worstSentence(worst, covered, stacks)
 	case question >= 0:
-		text := Said(b.Groups[question].Question)
+		text, thinks := asks(Said(b.Groups[question].Question))
 		if b.Groups[question].Kind == session.KindStack {
 			text = fmt.Sprintf(words.QuestionF, b.stackName(question), text)
 		}
-		return Sentence{Mark: MarkHold, Headline: text, WhatToDo: words.QuestionAdvice}
+		return Sentence{Mark: MarkHold, Headline: text, WhatToDo: strings.TrimSpace(thinks + " " + words.QuestionAdvice)}
 	case covered == stacks:
 		s := Sentence{Mark: MarkVerdict, Verdict: session.VerdictCovered, Headline: words.OneCovered, WhatToDo: words.CoveredAdvice}
 		switch {

@@ -257,6 +257,7 @@ type half struct {
 func newHalf() *half {
 	h := &half{frame: parts.NewFrameView(), title: place.NewLabel(), date: place.NewLabel(), plan: parts.NewLightPlan(48), values: place.NewLabel()}
 	h.date.Right = true
+	h.frame.Left = true // above its name
 	return h
 }
 
