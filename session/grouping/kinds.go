@@ -152,7 +152,7 @@ func (t *table) focusMoves(r *run) bool {
 	}
 	// Nobody turns a ring between the frames of a burst: there, other parts must be in
 	// focus, and not just the noise be another.
-	if len(gaps) > 0 && slices.Max(gaps) < atOnce && !t.refocused(frames) {
+	if len(gaps) > 0 && slices.Max(gaps) < atOnce && !t.refocused(frames) && !t.drifts(frames) {
 		return false
 	}
 	// Five frames and more at the pace of a hand are a stack, though the depth of field
@@ -198,7 +198,40 @@ func (t *table) focusMoved(frames []int) bool {
 		steps = append(steps, differ(k-1, k))
 	}
 	step := median(steps, 0)
-	return step > plain || n > 2 && max(differ(0, n-1), differ(0, n/2), differ(n/2, n-1)) > 1.6*step+0.1
+	return step > plain || n > 2 && max(differ(0, n-1), differ(0, n/2), differ(n/2, n-1)) > 1.6*step+0.1 || t.drifts(frames)
+}
+
+// drifts: the farther apart two frames of a run are, the more their detail differs, by more than chance: so small
+// steps and little depth, a smooth subject or noise show in many frames what they hide in three.
+func (t *table) drifts(frames []int) bool {
+	const least = 6                // frames
+	const chance, plain = 4.0, 1.3 // standard errors; of what neighbours differ by
+	n := len(frames)
+	if n < least {
+		return false
+	}
+	var near, nearSquares, far, pairs float64
+	for i, f := range frames {
+		for j := i + 1; j < n; j++ {
+			if j > i+1 && j < i+(n+1)/2 {
+				continue
+			}
+			v, w := t.shots[f].view, t.shots[frames[j]].view
+			if v == nil || w == nil {
+				return false
+			}
+			d := sameness.Refocused(v, w)
+			if j == i+1 {
+				near += d / float64(n-1)
+				nearSquares += d * d / float64(n-1)
+			} else {
+				far, pairs = far+d, pairs+1
+			}
+		}
+	}
+	far /= pairs
+	deviation := math.Sqrt(max(0, nearSquares-near*near) / float64(n-1))
+	return far > plain*near && far-near > chance*deviation
 }
 
 // refocused: what is crisp at one end of a run is not what is crisp at its other end or
