@@ -89,7 +89,7 @@ func (s *smoke) rests() {
 		return n
 	}
 	const seconds = 3
-	for end := time.Now().Add(patience); ; {
+	for end := time.Now().Add(6 * patience); ; { // what is left to be judged and blended is done before
 		before := waits()
 		time.Sleep(seconds * time.Second)
 		n := waits() - before
