@@ -32,7 +32,7 @@ func TestPlanNews(t *testing.T) {
 		"a new sensor":         {shot("VTX 2", false), PlanSensor, "24 x 36 mm", "Remembered for VTX 2: sensor 36 × 24 mm."},
 		"one that is known":    {shot("VTX 3", false), PlanSensor, "36 × 24 mm", ""},
 		"another than known":   {shot("VTX 3", false), PlanSensor, "24 × 16 mm", "Remembered for VTX 3: sensor 24 × 16 mm."},
-		"forgotten":            {shot("VTX 3", false), PlanSensor, "", "The sensor told for VTX 3 is forgotten."},
+		"forgotten":            {shot("VTX 3", false), PlanSensor, "", "The sensor remembered for VTX 3 is forgotten."},
 		"nothing to forget":    {shot("VTX 2", false), PlanSensor, "", ""},
 		"the file tells":       {shot("VTX 2", true), PlanSensor, "36 × 24 mm", ""},
 		"no frame":             {PlanKnown{}, PlanSensor, "36 × 24 mm", ""},

@@ -18,7 +18,7 @@ var (
 // Of the sheet on which a blend is asked for.
 var (
 	BlendHeadF     = say("Blend %s.") // stack 3
-	BlendTodo      = say("At full size, beside whatever else you do. The frames are only read.")
+	BlendTodo      = say("At full size, while you go on working. The frames are only read.")
 	BlendFrames    = say("frames")
 	BlendAll       = say("all %d")
 	BlendWithoutF  = say("%s, without those set aside (%s)") // 12 of 13, 5
@@ -80,7 +80,7 @@ var (
 	QueueResultF      = say("%d × %d pixels, of %s, as %s: %s.") // 8 256, 5 504, 12 frames, smooth surfaces, the file
 	QueueLeftOutF     = say("%s is left out: %s.")
 	QueueLeftOutManyF = say("%s are left out: %s.") // their names
-	QueueNoteF        = say("The setup log was not told of it: %s.")
+	QueueNoteF        = say("It could not be noted in the setup log: %s.")
 	QueueStop         = say("stop this one")
 	QueueStopRest     = say("stop all")
 	QueueForget       = say("clear the list")

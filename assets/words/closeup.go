@@ -21,7 +21,7 @@ var (
 	CloseProofSize  = say("At preview size, reduced: judge how the frames join.")
 	CloseProofMoreF = say("At preview size, enlarged %s times: judge the joins, not the sharpness.")
 	CloseNotIn      = say("This frame is not in the proof: the region may lie a little beside it.")
-	CloseSizeNone   = say("How large this picture is is not known: it is shown whole.")
+	CloseSizeNone   = say("The size of this picture is not known, so it is shown whole.")
 	CloseOnlyOne    = say("There is no other frame here to compare it with.")
 	ClipNothing     = say("Nothing is clipped in view.")
 	ClipF           = say("Too bright: %s (rising strokes). Too dark: %s (falling).")

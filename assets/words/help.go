@@ -5,7 +5,7 @@ var (
 	HelpKey       = say("what it says of a stack")
 	HelpHead      = say("What is said of a stack.")
 	HelpTodo      = say("A bar is what one frame holds sharp, near to far; the line is what all hold.")
-	HelpTooFew    = say("Two frames at least are needed before anything can be told. Go on shooting.")
+	HelpTooFew    = say("At least two frames are needed before anything can be said. Go on shooting.")
 	HelpBlurred   = say("The frame was moved while the shutter was open: a breath on the table, a step on the floor. Shoot the same focus again; the new frame takes the place of the flawed one.")
 	HelpGap       = say("No frame holds the depth between two neighbours. Turn the focus back to there and shoot it; where it is shot late does not matter.")
 	HelpNear      = say("The nearest frame is still getting sharper towards you. Turn nearer than where the stack began, and shoot until the nearest part is soft again.")

@@ -34,9 +34,9 @@ var (
 	PlanAskBoth      = say("What will be shot?")
 	PlanAskSize      = say("How wide is the field?")
 	PlanAskDepth     = say("How deep is the subject?")
-	PlanAskBothTodo  = say("Tell how wide the field is and how deep the subject (F): the rest follows.")
-	PlanAskSizeTodo  = say("Tell its width, the magnification or the distance (F): the rest follows.")
-	PlanAskDepthTodo = say("Tell it in millimetres (F): aperture and frames follow.")
+	PlanAskBothTodo  = say("Type how wide the field is and how deep the subject (F); the rest follows.")
+	PlanAskSizeTodo  = say("Type its width, the magnification or the distance (F); the rest follows.")
+	PlanAskDepthTodo = say("Type it in millimetres (F); aperture and frames follow.")
 	PlanCannot       = say("That cannot be planned.")
 	PlanProblemF     = say("%s: %s")                           // the input, what is wrong with it
 	PlanAnswerF      = say("%s, %d frames, %s apart.")         // f/9, 28 frames, 0.44 mm apart.
@@ -52,7 +52,7 @@ var (
 // What Plan remembers.
 var (
 	PlanRemembersSensorF = say("Remembered for %s: sensor %s.")              // VTX 2, 36 × 24 mm
-	PlanForgetsSensorF   = say("The sensor told for %s is forgotten.")       // VTX 2
+	PlanForgetsSensorF   = say("The sensor remembered for %s is forgotten.") // VTX 2
 	PlanRemembersPupilF  = say("Remembered for %s: pupil magnification %s.") // Vantor 105, 0.8
 	PlanForgetsPupilF    = say("The pupil magnification of %s is forgotten.")
 	PlanSensorToldF      = say("Sensor as remembered for %s.") // VTX 2

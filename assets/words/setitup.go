@@ -32,7 +32,7 @@ var (
 )
 
 // LampCaution stands at the foot of the printed page.
-var LampCaution = say("Lamps: do not look into a bright LED or a flash from near; lamps get hot, keep dry material away; weight stands that can tip; keep water away from the mains. The makers' instructions and local rules go first.")
+var LampCaution = say("Lamps: do not look into a bright LED or a flash from near; lamps get hot, keep dry material away; weight stands that can tip; keep water away from the mains. The makers’ instructions and local rules come first.")
 
 // What the keys do on that page.
 var (

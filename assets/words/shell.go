@@ -4,10 +4,10 @@ package words
 var (
 	Welcome           = say("Where do the pictures arrive?")
 	WelcomeAdvice     = say("Choose the folder that the camera’s pictures come into. They are only ever read.")
-	TourTable         = say("Shows the newest frame beside the camera, and what to do next.")
-	TourStacks        = say("A hand over the lens, then the frames from near to far: that makes a stack; here they are gone through.")
+	TourTable         = say("Stands open beside the camera: the newest frame, and what to do next.")
+	TourStacks        = say("A hand over the lens, then frames from near to far, make a stack; here you go through them.")
 	TourSetups        = say("Finds again how something was lit: log the light at the Table with L whenever it moves.")
-	TourPlan          = say("Tells aperture, frames and step before the shot.")
+	TourPlan          = say("Works out aperture, frames and step before the shot.")
 	ChooseFolder      = say("choose the folder")
 	TryDemo           = say("try the demo session")
 	RecentF           = say("%s again") // a folder

@@ -3,7 +3,7 @@ package words
 // The sentence of the Table.
 var (
 	NothingYet        = say("No frame has come yet.")
-	NoticeLong        = say("Something has to be known first: I says what.")
+	NoticeLong        = say("There is something to know first: I shows it.")
 	NothingYetAdviceF = say("Every picture that arrives in %s shows here.") // the folder's name
 	ReadingF          = say("Reading in: %d of %d.")
 	ReadingAdvice     = say("You can shoot meanwhile; the newest frame comes up as soon as it is read.")
