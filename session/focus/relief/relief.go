@@ -120,6 +120,7 @@ type Shot struct {
 	Blue     float64          // and of blue
 	Gleam    float64          // strength of the highlights that change, 0 to 1 (Glossy only)
 	Noise    float64          // standard deviation of the noise at white, linear light 0..1; see ISO
+	Camera   bool             // the noise is what a camera leaves of it (camera.go); else it is white
 	SmearPX  float64          // length of a straight smear in pixels
 	SmearDeg float64          // its direction, clockwise from the right
 	ShakePX  float64          // blur without a direction, as the diameter of a disc of its variance
@@ -189,6 +190,10 @@ func (s *Subject) expose(light *plane.Plane, shot Shot) *plane.RGB {
 	out := plane.NewRGB(s.W, s.H)
 	gain := math.Exp2(shot.EV)
 	tint := [3]float64{1.05 * math.Exp2(shot.Red), 1, 0.8 * math.Exp2(shot.Blue)}
+	var noise [3]*plane.Plane
+	if shot.Noise > 0 && shot.Camera {
+		noise = cameraNoise(s.W, s.H, shot.Noise, shot.Seed)
+	}
 	share(s.H, func(y int) {
 		r := rand.New(rand.NewPCG(shot.Seed, uint64(y)+0x9015e))
 		row := light.Row(y + s.margin)[s.margin:]
@@ -196,7 +201,13 @@ func (s *Subject) expose(light *plane.Plane, shot Shot) *plane.RGB {
 			for c := range 3 {
 				v := float64(row[x]) * gain * tint[c]
 				if shot.Noise > 0 {
-					v += r.NormFloat64() * shot.Noise * math.Sqrt(max(v, 0)+0.002)
+					unit := 0.0
+					if shot.Camera {
+						unit = float64(noise[c].Row(y)[x])
+					} else {
+						unit = r.NormFloat64()
+					}
+					v += unit * shot.Noise * math.Sqrt(max(v, 0)+0.002)
 				}
 				out.Pix[3*(y*s.W+x)+c] = plane.Encode8(float32(v))
 			}

@@ -178,7 +178,7 @@ func Make(seed uint64) *Stack {
 	change := s.spoil(r, subj, place, order, spoilt)
 	for i, k := range order {
 		shot := Shot{
-			Place: place[k] * circle, Noise: ISO(s.ISO), Seed: seed*1000 + uint64(i),
+			Place: place[k] * circle, Noise: ISO(s.ISO), Camera: true, Seed: seed*1000 + uint64(i),
 			// Focused nearer, the sensor stands farther off and the picture is larger.
 			Move:  plane.Similarity{Scale: 1 - breathing*(place[k]-place[n/2]), DX: s.Wobble * r.NormFloat64(), DY: s.Wobble * r.NormFloat64(), Turn: 0.0002 * s.Wobble * r.NormFloat64()},
 			Gleam: r.Float64(),

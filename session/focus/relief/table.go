@@ -94,7 +94,7 @@ func table(seed uint64, faults []string) *Stack {
 	change := s.spoil(flaw, subj, place, order, spoilt)
 	for i, k := range order {
 		shot := Shot{
-			Place: place[k] * circle, Noise: ISO(s.ISO), Seed: seed*1000 + uint64(i),
+			Place: place[k] * circle, Noise: ISO(s.ISO), Camera: true, Seed: seed*1000 + uint64(i),
 			Move: plane.Similarity{Scale: 1 - breathing*(place[k]-place[n/2]), DX: s.Wobble * r.NormFloat64(), DY: s.Wobble * r.NormFloat64()},
 		}
 		if change != nil {
