@@ -261,7 +261,7 @@ func lumaBin(l float32) int {
 
 // whiteNoise is the response of each map to white noise of variance 1, measured once on
 // noise from a fixed seed: the mean, and what its quietest part and its quieter quarter are of that.
-var whiteNoise = sync.OnceValue(func() (w struct{ mean, quiet, quarter [maps]float64 }) {
+var whiteNoise = sync.OnceValue(func() (w struct{ mean, quiet, quarter, scatter [maps]float64 }) {
 	r := rand.New(rand.NewPCG(1, 2))
 	p := plane.New(768, 768)
 	for i := range p.Pix {
@@ -273,6 +273,10 @@ var whiteNoise = sync.OnceValue(func() (w struct{ mean, quiet, quarter [maps]flo
 		for _, x := range v {
 			w.mean[m] += float64(x) / float64(len(v))
 		}
+		for _, x := range v {
+			w.scatter[m] += sq(float64(x)/w.mean[m]-1) / float64(len(v))
+		}
+		w.scatter[m] = math.Sqrt(w.scatter[m])
 		slices.Sort(v)
 		w.quiet[m] = float64(v[int(quietPart*float64(len(v)))]) / w.mean[m]
 		w.quarter[m] = float64(v[len(v)/4]) / w.mean[m]

@@ -1,6 +1,8 @@
 package focus
 
 import (
+	"fmt"
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -54,5 +56,46 @@ func TestEvenTextureIsDetail(t *testing.T) {
 		if 2*seen < len(d.luma) {
 			t.Errorf("%s: detail is seen in %d of %d cells", kind, seen, len(d.luma))
 		}
+	}
+}
+
+// Noise is not the same everywhere of one brightness: it is stronger in a colour that the white balance lifts, and where a lens's dark
+// corners are made lighter. Half of the picture is plain ground with more noise than a quieter strip of the same brightness has; it lies
+// nowhere, and does not make the steps of the frames, which the other half shows, small. The truth is how the frames were focused.
+func TestStrongerNoiseLiesNowhere(t *testing.T) {
+	const steps = 1.6 // circles of confusion
+	s := relief.New(relief.Fine, testW, testH, 9, func(x, y float64) float64 { return testCircle * 14 * y })
+	var st Stack
+	for i := range 9 {
+		p := s.Shoot(relief.Shot{Place: testCircle * steps * float64(i), Noise: relief.ISO(400), Seed: uint64(i), Move: plane.Identity})
+		r := rand.New(rand.NewPCG(uint64(i), 77))
+		for y := range p.H {
+			for x := p.W / 2; x < p.W; x++ {
+				sigma := 3.2
+				if x < p.W*6/10 {
+					sigma = 1.5
+				}
+				v := uint8(min(max(118+sigma*r.NormFloat64(), 0), 255))
+				copy(p.Pix[3*(y*p.W+x):], []uint8{v, v, v})
+			}
+		}
+		if err := st.Add(Frame{Fingerprint: fmt.Sprint(i), Picture: p}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	a := st.analyse(&testOptions, nil)
+	span := (a.places.s[8] - a.places.s[0]) / a.circle
+	if math.Abs(span/(8*steps)-1) > 0.15 {
+		t.Errorf("the frames span %.1f circles of confusion, truly %.1f", span, 8*steps)
+	}
+	lie := 0
+	for _, h := range a.ranks(&st).tiles {
+		if h.at%a.tw > a.tw*6/10 {
+			lie++
+		}
+	}
+	t.Logf("span %.1f of %.1f, %d tiles of noise lie somewhere", span, 8*steps, lie)
+	if all := a.th * a.tw * 4 / 10; lie > all/20 {
+		t.Errorf("of about %d tiles of noise %d are told to lie somewhere", all, lie)
 	}
 }

@@ -56,8 +56,11 @@ type tileFit struct {
 	place float64 // the likeliest; same unit as the frames' places
 	sd    float64
 	cost  float64 // mean squared residual, against the usual
-	// out says that the tile lies farther outside the frames than a subject reaches, likelier than at place.
-	out bool
+	// out says that the tile lies farther outside the frames than a subject reaches, likelier than at place, or nobody knows where:
+	// that it shows the same in all frames, as noise does. beyond is -1 or 1 where it lies so far past the first or the last frame, in order
+	// of the fit, and else 0.
+	out    bool
+	beyond int
 	// below and above are by how much likelier the tile lies before the first frame, or behind the last, in
 	// order of the fit, from a circle of confusion on as far as a subject reaches, than anywhere else, in focus or
 	// farther out: twice the logarithm of the ratio of the likelihoods at their best places. Negative: it does not.
@@ -72,8 +75,12 @@ const (
 	huber         = 2.0
 	windowFrames  = 7 // frames on either side of a tile's peak that are compared
 	candidateStep = 0.4
-	usualCost     = 2 // of a residual, where the model holds
-	leadTiles     = 900
+	// What shows nearly the same in all frames may also be sharp in all of them. It is taken for noise where that is by so much the
+	// likelier, as twice a logarithm of likelihoods: "very strong" evidence (R. E. Kass and A. E. Raftery, "Bayes factors", J. Am. Stat.
+	// Assoc. 90, 1995).
+	decisive  = 10
+	usualCost = 2 // of a residual, where the model holds
+	leadTiles = 900
 )
 
 // residualSD is the standard deviation that a residual of ln E is allowed, where the model
@@ -420,7 +427,8 @@ func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
 	n := p.pack(f, t)
 	// What lies farther out than a subject reaches is blurred in all frames, and the more evenly the farther.
 	first, last := p.ends()
-	farther := min(p.farther(f, lo, first, -1), p.farther(f, hi, last, 1))
+	fartherBelow, fartherAbove := p.farther(f, lo, first, -1), p.farther(f, hi, last, 1)
+	farther := min(fartherBelow, fartherAbove)
 	steps := max(int((hi-lo)/candidateStep+1), 4)
 	costs := f.costs(lo, hi-lo, steps)
 	bestAt := 0
@@ -430,6 +438,7 @@ func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
 		}
 	}
 	best := costs[bestAt]
+	even := f.evenCost() + decisive
 	pitch := (hi - lo) / float64(steps)
 	place := lo + pitch*float64(bestAt)
 	if bestAt > 0 && bestAt < steps {
@@ -444,7 +453,7 @@ func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
 	left := max(1, f.costAt(place)/max(float64(n)-bands-1, 1)/usualCost)
 	sum, mean, square := 0.0, 0.0, 0.0
 	below, above := math.Inf(1), math.Inf(1)
-	notBelow, notAbove := farther, farther
+	notBelow, notAbove := min(farther, even), min(farther, even)
 	for k, c := range costs {
 		w := math.Exp(-(c - best) / 2 / left)
 		x := lo + pitch*float64(k)
@@ -465,8 +474,15 @@ func (p *places) fitWithin(t *tileEvidence, lo, hi float64) {
 	mean /= sum
 	sd := math.Sqrt(max(square/sum-mean*mean, 0) + sq(pitch)/12)
 	t.fit = tileFit{
-		ok: n >= 3, place: place, sd: sd, cost: left, out: farther < best,
+		ok: n >= 3, place: place, sd: sd, cost: left, out: min(farther, even) < best,
 		below: (notBelow - below) / left, above: (notAbove - above) / left,
+	}
+	switch {
+	case even < min(best, farther):
+	case fartherBelow < min(best, fartherAbove), place < first-worthCircles*p.circle && best < farther:
+		t.fit.beyond = -1
+	case fartherAbove < best, place > last+worthCircles*p.circle && best < farther:
+		t.fit.beyond = 1
 	}
 }
 
@@ -632,6 +648,7 @@ func solve3(m *[3][4]float64, a *[3]float64) bool {
 func (p *places) step() float64 {
 	n := p.ev.n
 	a, g := square(n), make([]float64, n)
+	first, last := p.ends()
 	const m = 2*windowFrames + 2 // frames of the window, and the tile's own place last
 	for _, k := range p.lead {
 		t := &p.ev.tiles[k]
@@ -643,6 +660,12 @@ func (p *places) step() float64 {
 		var c [m]float64
 		own := m - 1
 		lens := slanted(t.slant)
+		// What lies outside of the frames is blurred in all of them: where it lies and what it is made of can hardly be told from each other
+		// (traits.go), and what the law of blur is wrong by for its texture, all its tiles are wrong by.
+		weigh := 1.0
+		if t.fit.sd > surePlace*p.circle {
+			weigh = 1 / (1 + sq(max(first-t.fit.place, t.fit.place-last, 0)/p.circle))
+		}
 		for b := range bands {
 			// Residual of frame r: ln E - gain - L(|s - t|). The gain is eliminated by taking
 			// weighted means off.
@@ -660,7 +683,7 @@ func (p *places) step() float64 {
 					slope = -slope
 				}
 				q := r - from
-				j[q], res[q], w[q] = -slope, float64(e)-lnH, 1/sq(residualSD(lnH)+doubt(e, f))
+				j[q], res[q], w[q] = -slope, float64(e)-lnH, weigh/sq(residualSD(lnH)+doubt(e, f))
 				sw += w[q]
 				sr += w[q] * res[q]
 			}
@@ -676,7 +699,7 @@ func (p *places) step() float64 {
 					continue
 				}
 				res[q] -= mean
-				if x := math.Abs(res[q]) * math.Sqrt(w[q]); x > huber {
+				if x := math.Abs(res[q]) * math.Sqrt(w[q]/weigh); x > huber {
 					w[q] *= huber / x
 				}
 				sw += w[q]

@@ -8,6 +8,7 @@ package focus
 import "C"
 
 import (
+	"math"
 	"sync"
 	"unsafe"
 )
@@ -73,6 +74,34 @@ func (f *search) costAt(place float64) float64 {
 	var cost C.double
 	C.tile_costs(&cost, 1, C.double(place), 0, 1, &f.tile, firstTable, &weighing)
 	return float64(cost)
+}
+
+// evenCost is the cost, as costs gives it, of what does not change from frame to frame, as noise does: of all energies of a band being
+// the same, up to what noise scatters by.
+func (f *search) evenCost() float64 {
+	total := 0.0
+	scatter := whiteNoise().scatter
+	for b := range bands {
+		sw, sr := 0.0, 0.0
+		sd := func(r C.int) float64 { return modelError + float64(f.tile.doubt[b][r]) + scatter[b] }
+		for r := range f.tile.n {
+			w := float64(f.tile.above[b][r]) / sq(sd(r))
+			sw, sr = sw+w, sr+w*float64(f.tile.most[b][r])
+		}
+		if sw == 0 {
+			continue
+		}
+		mean := sr / sw
+		for r := range f.tile.n {
+			s := sd(r)
+			x := math.Abs(float64(f.tile.most[b][r])-max(mean, float64(f.tile.floor[b][r]))) / s
+			if x > huber {
+				x = math.Sqrt(2*huber*x - huber*huber)
+			}
+			total += sq(x) + 2*math.Log(s/(modelError+float64(f.tile.doubt[b][r])))
+		}
+	}
+	return total
 }
 
 var firstTable = (*C.double)(unsafe.Pointer(&lenses[0]))

@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"stillbench/session"
+	"stillbench/session/focus/relief"
+	"stillbench/session/plane"
 )
 
 // Where tiles tell nothing, steps are what the frames' sizes say; where those differ by no more than they are wrong by, places stay
@@ -34,6 +36,22 @@ func TestStepsByTheFramesSizes(t *testing.T) {
 				t.Errorf("breathing by %g, step %d is %.2f, want %.2f", breathing, i, got, want)
 			}
 		}
+	}
+}
+
+// The ground behind a subject goes on past the last frame, over more of the picture than the subject, and fades by a law that is not quite
+// the one that it is taken for: the steps are told by what lies between the frames. The truth is how they were focused.
+func TestStepsByWhatLiesBetween(t *testing.T) {
+	s := relief.New(relief.Smooth, testW, testH, 1, func(x, y float64) float64 {
+		if y > 0.75 {
+			return testCircle * 6 * (1 - y) / 0.25
+		}
+		return testCircle * (6 + 12*(0.75-y)/0.75)
+	})
+	const step = 1.5 // circles of confusion
+	a := shoot(t, s, []float64{0, step, 2 * step, 3 * step, 4 * step}, func(i int, shot *relief.Shot) { shot.Move = plane.Identity }).analyse(&testOptions, nil)
+	if got := (a.places.s[4] - a.places.s[3]) / a.circle; math.Abs(got/step-1) > 0.1 {
+		t.Errorf("the last step is %.2f circles of confusion, want %.2f", got, step)
 	}
 }
 
