@@ -23,7 +23,7 @@ var Verdicts = []Verdict{VerdictTooFew, VerdictBlurred, VerdictGap, VerdictNearO
 
 // CheckVersion grows with every change that makes the same frames be judged otherwise:
 // verdicts kept in the log under another version are not used any more.
-const CheckVersion = 15
+const CheckVersion = 16
 
 // End says how a stack ends in depth.
 type End string
@@ -46,8 +46,10 @@ type Check struct {
 	// Frames in the stack's time order, those set aside left out.
 	Frames []FrameCheck
 	Gaps   []Gap
-	// NearEnd and FarEnd of the stack in depth.
+	// NearEnd and FarEnd of the stack in depth. NearKnown tells that it is known which is which; where it is not, they and all places may
+	// be the other way round.
 	NearEnd, FarEnd             End
+	NearKnown                   bool
 	LightSteady, SettingsSteady bool
 	// NeverSharp is a map of the parts that no frame holds, on the middle frame as
 	// stored: MapW x MapH cells, row by row, 1 where never sharp. Empty when unknown.

@@ -17,6 +17,7 @@ type checkJSON struct {
 	Gaps            []gapJSON        `json:"gaps"`
 	NearEnd         string           `json:"nearEnd"`
 	FarEnd          string           `json:"farEnd"`
+	NearKnown       bool             `json:"nearKnown"`
 	LightSteady     bool             `json:"lightSteady"`
 	SettingsSteady  bool             `json:"settingsSteady"`
 	NeverSharpShare float64          `json:"neverSharpShare"`
@@ -82,9 +83,12 @@ func checkOf(s *desk.Snapshot, g session.Group, frames map[string]session.Frame)
 	}
 	out := &checkJSON{
 		Verdict: string(c.Verdict), Sure: c.Sure, Headline: c.Headline.String(), Advice: c.Advice.String(),
-		Frames: []frameCheckJSON{}, Gaps: []gapJSON{}, NearEnd: string(c.NearEnd), FarEnd: string(c.FarEnd),
+		Frames: []frameCheckJSON{}, Gaps: []gapJSON{}, NearEnd: string(c.NearEnd), FarEnd: string(c.FarEnd), NearKnown: c.NearKnown,
 		LightSteady: c.LightSteady, SettingsSteady: c.SettingsSteady, NeverSharpShare: c.NeverSharpShare,
 		Wanted: s.Wanted[g.ID],
+	}
+	if !c.NearKnown && c.NearEnd != c.FarEnd { // which of them is open is not known
+		out.NearEnd, out.FarEnd = string(session.EndUnknown), string(session.EndUnknown)
 	}
 	for _, f := range c.Frames {
 		j := frameCheckJSON{

@@ -75,3 +75,26 @@ func TestAdviceWhereNearAndFarAreNotKnown(t *testing.T) {
 		t.Errorf("breathing against the order of shooting: %s, %q", c.Verdict, c.Headline)
 	}
 }
+
+// What lies far out of focus past one end alone is the ground behind the subject, whichever way the stack was shot. With breathing as a
+// thin lens has it that is known; where the lens draws the other way, the two contradict each other.
+func TestGroundLiesBehind(t *testing.T) {
+	s := relief.New(relief.Fine, testW, testH, 4, func(x, y float64) float64 {
+		if y < 0.4 {
+			return testCircle * 32
+		}
+		return testCircle * 12 * (1 - y) / 0.6
+	})
+	places := []float64{12, 10, 8, 6}
+	for _, c := range []struct {
+		breathing float64
+		known     bool
+	}{{0, false}, {0.002, true}, {-0.0005, false}} {
+		got := shoot(t, s, places, func(i int, shot *relief.Shot) {
+			shot.Move.Scale = 1 - c.breathing*(places[i]-places[2])
+		}).Check(testOptions)
+		if got.NearKnown != c.known || c.breathing >= 0 && (got.NearEnd != session.EndOpen || got.FarEnd != session.EndClosed) {
+			t.Errorf("breathing %g: near end %s, far end %s, known %v", c.breathing, got.NearEnd, got.FarEnd, got.NearKnown)
+		}
+	}
+}
