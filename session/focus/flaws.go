@@ -9,8 +9,13 @@ import (
 )
 
 const (
-	lightStep = 0.12 // EV from the stack's own that a frame must not leave
-	whiteStep = 0.10 // EV of red or blue against green
+	// EV from the stack's own that a frame must not leave: lightSigmas of the spread of the frames (B. Iglewicz and D. Hoaglin, as for
+	// blurs), so that one that flickers is told among steady ones, and a flash that is never quite the same is not; no less than
+	// lightLeast, since what is blurred otherwise seems to differ in light by up to 0.06, and no more than lightStep.
+	lightStep   = 0.12
+	lightSigmas = 4.5
+	lightLeast  = 0.08
+	whiteStep   = 0.10 // EV of red or blue against green
 )
 
 // lightReading is a frame's light against the reference's, in EV.
@@ -51,6 +56,10 @@ func (s *Stack) tellLight(c *session.Check, a *analysis) {
 		return
 	}
 	ev, red, blue := median(evs), median(reds), median(blues)
+	for i, v := range evs {
+		evs[i] = math.Abs(v - ev)
+	}
+	most := min(max(lightSigmas*1.4826*median(evs), lightLeast), lightStep)
 	for i, r := range read {
 		if !r.ok {
 			continue
@@ -59,7 +68,7 @@ func (s *Stack) tellLight(c *session.Check, a *analysis) {
 		for k := range r.rgb {
 			c.Frames[i].ChannelEV[k] = r.rgb[k] - read[mid].rgb[k]
 		}
-		if math.Abs(r.ev-ev) > lightStep || math.Abs(r.red-red) > whiteStep || math.Abs(r.blue-blue) > whiteStep {
+		if math.Abs(r.ev-ev) > most || math.Abs(r.red-red) > whiteStep || math.Abs(r.blue-blue) > whiteStep {
 			c.Frames[i].LightDiffers = true
 			c.LightSteady = false
 		}

@@ -282,6 +282,24 @@ func TestLightDrift(t *testing.T) {
 	}
 }
 
+// One frame a tenth of a stop off among steady ones is a lamp that flickered; among frames that a flash lit, which differ by half as much
+// all of them, it is not (common practice: a tenth of a stop is what a good flash keeps to).
+func TestFlicker(t *testing.T) {
+	subject := relief.New(relief.Fine, testW, testH, 7, func(x, y float64) float64 { return testCircle * 10 * y })
+	places := []float64{0, 1.7, 3.4, 5.1, 6.8, 8.5, 10.2}
+	flash := []float64{0.05, -0.06, 0, 0.06, 0.1, -0.05, -0.04}
+	for _, steady := range []bool{true, false} {
+		c := shoot(t, subject, places, func(i int, shot *relief.Shot) {
+			if shot.EV = flash[i]; steady && i != 4 {
+				shot.EV = 0.1 * flash[i]
+			}
+		}).Check(testOptions)
+		if c.LightSteady == steady || c.Frames[4].LightDiffers != steady {
+			t.Errorf("lamp that flickers %v: light steady %v, differs in the fifth frame %v by %.3f EV", steady, c.LightSteady, c.Frames[4].LightDiffers, c.Frames[4].BrightnessEV)
+		}
+	}
+}
+
 // A saturated red clips one channel while the others are well exposed.
 func TestOneChannelClips(t *testing.T) {
 	s := relief.New(relief.Fine, testW, testH, 24, func(x, y float64) float64 { return testCircle * 3 * (1 - y) })
