@@ -154,8 +154,8 @@ func (l *link) weighLook() {
 		return
 	}
 	moved, light := oddsMoved(l.like), oddsLight(l.like, l.steps)
-	if l.bracket {
-		light = min(light, 0) // a series is lit by one light
+	if l.bracket && math.Abs(l.steps) >= mostMetered {
+		light = min(light, 0) // a series is lit by one light, and its tones are not true
 	}
 	l.framing = max(oddsSameLook, moved, light)
 	l.moved = l.framing > 0 && l.like.Structure < sameStructure
