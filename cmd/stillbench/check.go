@@ -17,7 +17,7 @@ type checkJSON struct {
 	Gaps            []gapJSON        `json:"gaps"`
 	NearEnd         string           `json:"nearEnd"`
 	FarEnd          string           `json:"farEnd"`
-	NearKnown       bool             `json:"nearKnown"`
+	NearKnown       bool             `json:"nearKnown"` // else near and far may be the other way round
 	LightSteady     bool             `json:"lightSteady"`
 	SettingsSteady  bool             `json:"settingsSteady"`
 	NeverSharpShare float64          `json:"neverSharpShare"`
@@ -86,9 +86,6 @@ func checkOf(s *desk.Snapshot, g session.Group, frames map[string]session.Frame)
 		Frames: []frameCheckJSON{}, Gaps: []gapJSON{}, NearEnd: string(c.NearEnd), FarEnd: string(c.FarEnd), NearKnown: c.NearKnown,
 		LightSteady: c.LightSteady, SettingsSteady: c.SettingsSteady, NeverSharpShare: c.NeverSharpShare,
 		Wanted: s.Wanted[g.ID],
-	}
-	if !c.NearKnown && c.NearEnd != c.FarEnd { // which of them is open is not known
-		out.NearEnd, out.FarEnd = string(session.EndUnknown), string(session.EndUnknown)
 	}
 	for _, f := range c.Frames {
 		j := frameCheckJSON{
