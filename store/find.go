@@ -33,24 +33,24 @@ func (s *Store) FindSetups(ctx context.Context, q session.SetupQuery) (session.S
 		if err != nil {
 			return err
 		}
+		// The first search of a large log has both to make.
+		var list *catalogue
+		var listErr error
+		var listed sync.WaitGroup
+		listed.Go(func() {
+			list, listErr = buildList()
+			unlock()
+		})
 		var index *wordIndex
-		var indexErr error
-		var indexed sync.WaitGroup
 		if len(words) > 0 {
-			buildIndex, err := s.wordIndexes.read(ctx, tx)
-			if err != nil {
-				return err
+			var buildIndex func() (*wordIndex, error)
+			if buildIndex, err = s.wordIndexes.read(ctx, tx); err == nil {
+				index, err = buildIndex()
 			}
-			// The first search of a large log has both to make.
-			indexed.Go(func() {
-				index, indexErr = buildIndex()
-				unlockWords()
-			})
+			unlockWords()
 		}
-		list, err := buildList()
-		unlock()
-		indexed.Wait()
-		if err := cmp.Or(err, indexErr); err != nil {
+		listed.Wait()
+		if err := cmp.Or(listErr, err); err != nil {
 			return err
 		}
 		out.Logged = len(list.ids)
