@@ -89,7 +89,7 @@ func New(a fyne.App, o Options) *App {
 	if o.Wait == nil {
 		return build(a, o, fyne.Do)
 	}
-	l := &lull{wait: o.Wait, wake: o.Wake, now: time.Now, do: fyne.Do}
+	l := &lull{wait: o.Wait, wake: o.Wake, now: time.Now}
 	w := build(a, o, l.through(fyne.Do))
 	a.Lifecycle().SetOnStarted(func() {
 		w.fitScreen()

@@ -11,7 +11,7 @@ const (
 	// lullAfter is how long nothing has happened before events are waited for.
 	lullAfter = time.Second
 	// lullWait is how long they are waited for at a time. What Fyne itself hands to its event loop
-	// from elsewhere, of which there is next to nothing, waits as long at the most (see turn).
+	// from elsewhere, of which there is next to nothing, waits as long at the most.
 	lullWait = 50 * time.Millisecond
 )
 
@@ -21,12 +21,10 @@ type lull struct {
 	wait func(time.Duration)
 	wake func()
 	now  func() time.Time
-	do   func(func()) // hands a function to the loop, which runs them in turn
 
 	mu       sync.Mutex
 	happened time.Time // when something last did
 	waiting  bool
-	behind   bool // what was handed to the loop while it waited may not have run yet
 }
 
 // start begins to wait whenever nothing happens, once the window's event loop runs. An animation is
@@ -42,7 +40,7 @@ func (l *lull) start() {
 func (l *lull) turn() {
 	begun := l.now()
 	l.mu.Lock()
-	l.waiting = !l.behind && begun.Sub(l.happened) >= lullAfter
+	l.waiting = begun.Sub(l.happened) >= lullAfter
 	waits := l.waiting
 	l.mu.Unlock()
 	if !waits {
@@ -50,17 +48,8 @@ func (l *lull) turn() {
 	}
 	l.wait(lullWait)
 	l.mu.Lock()
-	l.waiting, l.behind = false, true
-	l.mu.Unlock()
-	// Of a function that is there and the next turn the loop takes either, as it comes: it might wait several
-	// times over before it runs the function. It has run all that came before this one.
-	l.do(func() {
-		l.mu.Lock()
-		defer l.mu.Unlock()
-		l.behind = false
-	})
-	l.mu.Lock()
 	defer l.mu.Unlock()
+	l.waiting = false
 	// An event has been dealt with already. What follows from it should go at Fyne's own pace.
 	if now := l.now(); now.Sub(begun) < lullWait {
 		l.happened = now

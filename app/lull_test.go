@@ -12,8 +12,7 @@ func TestLullWaitsForEvents(t *testing.T) {
 	waits, wakes := 0, 0
 	takes := lullWait
 	var during func()
-	var queue []func()
-	l := &lull{now: func() time.Time { return now }, wake: func() { wakes++ }, do: func(fn func()) { queue = append(queue, fn) }}
+	l := &lull{now: func() time.Time { return now }, wake: func() { wakes++ }}
 	l.wait = func(d time.Duration) {
 		if d != lullWait {
 			t.Errorf("it waits for %v, want %v", d, lullWait)
@@ -29,10 +28,6 @@ func TestLullWaitsForEvents(t *testing.T) {
 		for end := now.Add(d); now.Before(end); n++ {
 			now = now.Add(time.Second / 60)
 			l.turn()
-			for _, fn := range queue {
-				fn()
-			}
-			queue = nil
 		}
 		return n
 	}
@@ -65,35 +60,5 @@ func TestLullWaitsForEvents(t *testing.T) {
 	waits, during = 0, nil // an event of the window's own
 	if turns(lullAfter); waits != 1 {
 		t.Errorf("%d waits in the second after an event, want 1", waits)
-	}
-}
-
-// What others than the window hand to the loop while it waits runs before it waits again, however often the
-// loop comes to its next turn first.
-func TestLullWaitsForNothingTwice(t *testing.T) {
-	now := time.Unix(1000, 0)
-	waits := 0
-	var queue []func()
-	l := &lull{now: func() time.Time { return now }, do: func(fn func()) { queue = append(queue, fn) }}
-	ran := false
-	l.wait = func(d time.Duration) {
-		if waits++; waits == 1 {
-			queue = append(queue, func() { ran = true })
-		}
-		now = now.Add(d)
-	}
-	for range 5 { // turns of the loop, which runs none of the functions yet
-		now = now.Add(time.Second / 60)
-		l.turn()
-	}
-	if waits != 1 {
-		t.Fatalf("it waited %d times while a function was there to be run, want once", waits)
-	}
-	for _, fn := range queue {
-		fn()
-	}
-	now = now.Add(time.Second / 60)
-	if l.turn(); waits != 2 || !ran {
-		t.Errorf("it waited %d times (the function ran: %v), want twice", waits, ran)
 	}
 }
