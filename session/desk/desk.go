@@ -349,6 +349,9 @@ func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, re
 				d.publish(context.WithoutCancel(ctx))
 			}
 			d.keep(context.WithoutCancel(ctx))
+			if d.cool != nil {
+				d.cool() // it may have been begun by this last snapshot
+			}
 			return
 		case ev, ok := <-events:
 			if !ok {
