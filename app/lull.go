@@ -12,7 +12,7 @@ const (
 	lullAfter = time.Second
 	// lullWait is how long they are waited for at a time. What Fyne itself hands to its event loop
 	// from elsewhere, of which there is next to nothing, waits as long at the most.
-	lullWait = 50 * time.Millisecond
+	lullWait = 70 * time.Millisecond
 )
 
 // lull has a window to which nothing happens wait for events. Fyne asks for them sixty times a
@@ -25,6 +25,7 @@ type lull struct {
 	mu       sync.Mutex
 	happened time.Time // when something last did
 	waiting  bool
+	waited   bool // in the turn before this one
 }
 
 // start begins to wait whenever nothing happens, once the window's event loop runs. An animation is
@@ -36,11 +37,13 @@ func (l *lull) start() {
 	a.Start()
 }
 
-// turn is one turn of the loop.
+// turn is one turn of the loop. Two in a row never wait: of its next turn and a function that was handed
+// to it meanwhile Fyne's loop takes either, and after a turn that does not wait there is only the function.
 func (l *lull) turn() {
 	begun := l.now()
 	l.mu.Lock()
-	l.waiting = begun.Sub(l.happened) >= lullAfter
+	l.waiting = !l.waited && begun.Sub(l.happened) >= lullAfter
+	l.waited = l.waiting
 	waits := l.waiting
 	l.mu.Unlock()
 	if !waits {
