@@ -91,6 +91,7 @@ func New(a fyne.App, o Options) *App {
 	}
 	l := &lull{wait: o.Wait, wake: o.Wake, now: time.Now}
 	w := build(a, o, l.through(fyne.Do))
+	l.busy = w.busy
 	a.Lifecycle().SetOnStarted(func() {
 		w.fitScreen()
 		l.start()
@@ -317,6 +318,9 @@ func (w *App) goTo(n place.Number) {
 	w.places[n].Show(w.newest())
 	w.say()
 }
+
+// busy reports whether frames are being read, judged or blended, or their stacks grouped.
+func (w *App) busy() bool { return w.opening != "" || w.snapshot != nil && !w.snapshot.Settled }
 
 // newest is the newest snapshot, an empty one without a session.
 func (w *App) newest() *desk.Snapshot {

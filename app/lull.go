@@ -9,10 +9,11 @@ import (
 
 const (
 	// lullAfter is how long nothing has happened before events are waited for.
-	lullAfter = time.Second
+	lullAfter = 3 * time.Second
 	// lullWait is how long they are waited for at a time. What Fyne itself hands to its event loop
-	// from elsewhere, of which there is next to nothing, waits as long at the most.
-	lullWait = 70 * time.Millisecond
+	// from elsewhere, of which there is next to nothing, waits as long, and sometimes some turns longer:
+	// of it and its next turn the loop takes either.
+	lullWait = 50 * time.Millisecond
 )
 
 // lull has a window to which nothing happens wait for events. Fyne asks for them sixty times a
@@ -21,11 +22,11 @@ type lull struct {
 	wait func(time.Duration)
 	wake func()
 	now  func() time.Time
+	busy func() bool // work goes on behind the window; asked in the loop
 
 	mu       sync.Mutex
 	happened time.Time // when something last did
 	waiting  bool
-	waited   bool // in the turn before this one
 }
 
 // start begins to wait whenever nothing happens, once the window's event loop runs. An animation is
@@ -37,13 +38,14 @@ func (l *lull) start() {
 	a.Start()
 }
 
-// turn is one turn of the loop. Two in a row never wait: of its next turn and a function that was handed
-// to it meanwhile Fyne's loop takes either, and after a turn that does not wait there is only the function.
+// turn is one turn of the loop.
 func (l *lull) turn() {
-	begun := l.now()
+	begun, busy := l.now(), l.busy()
 	l.mu.Lock()
-	l.waiting = !l.waited && begun.Sub(l.happened) >= lullAfter
-	l.waited = l.waiting
+	if busy {
+		l.happened = begun
+	}
+	l.waiting = begun.Sub(l.happened) >= lullAfter
 	waits := l.waiting
 	l.mu.Unlock()
 	if !waits {

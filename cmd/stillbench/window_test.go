@@ -72,8 +72,8 @@ func TestRealWindow(t *testing.T) {
 	s.noNetwork(bin, dir)
 }
 
-// rests waits until the window's event loop turns as seldom as it does while nothing happens: some
-// twenty-four times a second, where Fyne's own would turn sixty times. Every turn the loop's thread, which is the
+// rests waits until the window's event loop turns as seldom as it does while nothing happens: twenty
+// times a second, where Fyne's own would turn sixty times. Every turn the loop's thread, which is the
 // program's first, waits once; drawing makes it wait more often.
 func (s *smoke) rests() {
 	s.t.Helper()

@@ -37,6 +37,44 @@ func settle(t testing.TB, d *desk.Desk) {
 	}
 }
 
+// A snapshot says that the session is settled when nothing is left to be read or judged, and not before.
+func TestSnapshotSaysWhenSettled(t *testing.T) {
+	dir := twoStacks(t)
+	d, err := desk.Open(t.Context(), desk.Options{Dir: dir, Log: openStore(t, filepath.Join(t.TempDir(), "log.db")), Workers: 2, Check: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { d.Close() })
+	if d.Snapshot().Settled {
+		t.Error("settled before the folder was looked at")
+	}
+	until := func(frames int) {
+		t.Helper()
+		late := time.After(time.Minute)
+		for {
+			s := d.Snapshot()
+			all := s.Read == s.Found
+			for _, g := range s.Groups {
+				all = all && (g.Kind != session.KindStack || s.Checks[g.ID] != nil)
+			}
+			if s.Settled && !all {
+				t.Fatalf("settled with %d of %d files read and %d checks of %s", s.Read, s.Found, len(s.Checks), shape(s))
+			}
+			if s.Settled && len(s.Frames) == frames {
+				return
+			}
+			select {
+			case <-d.Changed():
+			case <-late:
+				t.Fatalf("not settled after a minute: %d of %d files read, %d checks of %s", s.Read, s.Found, len(s.Checks), shape(s))
+			}
+		}
+	}
+	until(10)
+	put(t, dir, "VTX_0011.JPG", jpeg(t, 2, noon.Add(11*time.Minute)))
+	until(11)
+}
+
 // spoil makes every picture in dir undecodable without changing its size, time or how it
 // ends, so that only a decode can notice: its frame header (SOF, ITU-T T.81 B.2.2) says
 // zero columns.

@@ -375,6 +375,7 @@ func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, re
 			d.stale = d.proofs.accept(m) || d.stale
 		case <-tick:
 		}
+		d.stale = d.stale || d.works() == d.snap.Load().Settled
 		// A frame that comes alone is shown at once; a flood is shown in steps.
 		if begun := time.Now(); d.stale && (d.idle() || !begun.Before(due)) {
 			d.publish(ctx)
@@ -387,9 +388,14 @@ func (d *Desk) loop(ctx context.Context, w *watch.Watcher, jobs chan<- *file, re
 // idle: nothing is waiting to be read or being read.
 func (d *Desk) idle() bool { return d.scanned && len(d.waiting) == 0 && d.reading == 0 }
 
+// works: files are still read, or stacks judged or blended.
+func (d *Desk) works() bool {
+	return !d.idle() || d.checks != nil && d.checks.busy() || d.proofs != nil && d.proofs.busy()
+}
+
 // release lets those go who wait for Settled.
 func (d *Desk) release() {
-	if !d.idle() || d.stale || d.checks != nil && d.checks.busy() || d.proofs != nil && d.proofs.busy() {
+	if d.stale || d.works() {
 		return
 	}
 	for _, ch := range d.settled {
@@ -501,6 +507,7 @@ func (d *Desk) publish(ctx context.Context) {
 		}
 		s.Proofs = d.proofs.all()
 	}
+	s.Settled = !d.works()
 	for _, f := range d.files {
 		if f.problem.Form != "" {
 			s.Unreadable = append(s.Unreadable, session.Problem{File: f.path, Sentence: f.problem})

@@ -39,6 +39,9 @@ type Snapshot struct {
 	Gear session.Gear
 	// Read and Found count files: Read of Found have been read in so far.
 	Read, Found int
+	// Settled: every file found so far has been read and grouped, and every stack has its verdict and its
+	// proof, as far as they are asked for.
+	Settled bool
 	// Newest is the fingerprint of the frame that arrived last, "" before any.
 	Newest string
 	// LastArrival is when it arrived, by the desk's clock.
