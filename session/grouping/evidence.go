@@ -332,7 +332,11 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 			if n := len(own); n >= 3 {
 				l.pace = usualGap(own, session)
 			}
-			l.pause = weighPause(l.gap, l.pace)
+			against := l.pace
+			if against < atOnce {
+				against = max(against, session) // the camera drove the run, and the photographer pauses at a pace of his own
+			}
+			l.pause = weighPause(l.gap, against)
 			if l.light && l.gap < min(2*l.pace, haste) {
 				l.pause -= 2
 			}

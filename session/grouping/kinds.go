@@ -207,6 +207,9 @@ func (t *table) drifts(frames []int) bool {
 	const least = 6                // frames
 	const chance, plain = 4.0, 1.3 // standard errors; of what neighbours differ by
 	n := len(frames)
+	if t.goesSomewhere(frames) {
+		return true
+	}
 	if n < least {
 		return false
 	}
@@ -232,6 +235,45 @@ func (t *table) drifts(frames []int) bool {
 	far /= pairs
 	deviation := math.Sqrt(max(0, nearSquares-near*near) / float64(n-1))
 	return far > plain*near && far-near > chance*deviation
+}
+
+// goesSomewhere: from frame to frame the detail of a run changes by less than over all of it, place by
+// place. So what shows in few places of a picture that is dark or white, or amid noise, is not lost in the
+// mean. Told by von Neumann's ratio, of the mean square of successive differences to the variance
+// ("Distribution of the Ratio of the Mean Square Successive Difference to the Variance", Ann. Math. Stat.
+// 12(4), 1941), summed over places; noise makes 2, a steady change next to nothing.
+func (t *table) goesSomewhere(frames []int) bool {
+	const least = 4    // frames
+	const smooth = 1.1 // bursts at all exposures, rendered, have 1.35 at least
+	n := len(frames)
+	if n < least {
+		return false
+	}
+	var mean []float64
+	for _, i := range frames {
+		v := t.shots[i].view
+		if v == nil || mean != nil && len(v.Crisp) != len(mean) {
+			return false
+		}
+		if mean == nil {
+			mean = make([]float64, len(v.Crisp))
+		}
+		for c, x := range v.Crisp {
+			mean[c] += float64(x) / float64(n)
+		}
+	}
+	var successive, all float64
+	for k, i := range frames {
+		for c, x := range t.shots[i].view.Crisp {
+			d := float64(x) - mean[c]
+			all += d * d
+			if k > 0 {
+				d := float64(x - t.shots[frames[k-1]].view.Crisp[c])
+				successive += d * d
+			}
+		}
+	}
+	return successive < smooth*all
 }
 
 // refocused: what is crisp at one end of a run is not what is crisp at its other end or
@@ -282,6 +324,18 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 	}
 	if left {
 		now.p = 0
+	}
+	// What was taken between two of one framing, found again to the pixel, is of it too, however it is lit.
+	for p := r.from; p != nil && after != nil && now.p < 0.5 && !left; p = p.from {
+		if !p.marker && t.toThePixel(p, after) {
+			now.p = t.composition(p, after).p
+			if p == before {
+				was.p = now.p
+			}
+		}
+		if p == before {
+			break
+		}
 	}
 	// A light quite unlike the stack's may be told by the trials in between.
 	for p := r.next; p != after && after != nil && now.p < 0.5 && !left; p = p.next {
@@ -388,6 +442,13 @@ func (t *table) otherExposure(a, b *run) bool {
 	return math.Abs(t.brighter(a.frames[0], b.frames[0])) > 0.5
 }
 
+// toThePixel: the fine edges of the two runs lie on the same spots, so the camera was not moved from the
+// one to the other.
+func (t *table) toThePixel(a, b *run) bool {
+	const plain = 2.0 // see sameness.OnSpot
+	return !t.turned(a.frames[0], b.frames[0]) && t.onSpot(some(t.active(a)), some(t.active(b))) >= plain
+}
+
 // leftBetween: between the two runs something of another framing was taken. A framing that
 // was left is never found again to the pixel.
 func (t *table) leftBetween(a, b *run) bool {
@@ -401,7 +462,7 @@ func (t *table) leftBetween(a, b *run) bool {
 		}
 		x, y := t.composition(a, p), t.composition(p, b)
 		if x.known && 1-x.p > plain && y.p < 0.5 {
-			return true
+			return !t.toThePixel(a, b)
 		}
 	}
 	return false

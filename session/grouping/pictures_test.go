@@ -98,6 +98,24 @@ func (b *blobs) moved(dx, dy int) *blobs {
 	return out
 }
 
+// striped is the scene in stripes of shadow across, so many pixels wide, that leave so much of the light.
+func (b *blobs) striped(wide int, left float32) *blobs {
+	out := newBlobs(0)
+	out.cover = b.cover
+	for c := range 3 {
+		for d, layer := range [...][3]*plane.Plane{b.far, b.middle, b.near} {
+			to := [...]*[3]*plane.Plane{&out.far, &out.middle, &out.near}[d][c]
+			for i, v := range layer[c].Pix {
+				if i/picW/wide%2 == 0 {
+					v *= left
+				}
+				to.Pix[i] = v
+			}
+		}
+	}
+	return out
+}
+
 // hand is a soft field of one colour, a little lighter in the middle.
 func hand(tone float64) *session.Figures {
 	pic := plane.NewRGB(picW, picH)

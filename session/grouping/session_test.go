@@ -137,6 +137,9 @@ func TestSessions(t *testing.T) {
 	for k := range fine {
 		fine[k] = scene.at(float64(k)/11, 1)
 	}
+	// Two tests in other lights of p.a, of which the second is out of focus, in stripes of shadow that hide its edges.
+	shaded := newBlobs(1).striped(20, 0.01)
+	stripes := shaded.at(2, 1)
 	cases := []struct {
 		what string
 		roll *roll
@@ -183,6 +186,8 @@ func TestSessions(t *testing.T) {
 			}
 			return r
 		}(), "stack 6"},
+		{"tried in another light, and then out of focus in stripes of shadow, before the stack", new(roll).take(p.b[:]...).take(p.hand[0]).wait(60).take(otherLight[2]).wait(15).take(stripes).wait(10).take(p.hand[1]).take(p.a[:]...),
+			"stack 6 | marker: marker 1 | after-marker: test 1 | gap: test 1 | marker: marker 1 | after-marker: stack 6"},
 		{"two frames are a stack of two", new(roll).take(p.b[:]...).wait(60).take(p.a[0], p.a[4]), "stack 6 | camera-moved: stack 2"},
 		{"exposure tried before the stack", new(roll).take(p.a[2]).last(shutter(0.2)).wait(10).take(p.a[:]...), "test 1 | settings: stack 6"},
 		{"exposure tried twice, two thirds of a stop apart", new(roll).take(dimmer(0.4, 1.6, 1)).last(shutter(0.16)).take(p.a[3]).take(p.hand[0]).take(p.a[:]...),
@@ -263,6 +268,19 @@ func TestSessions(t *testing.T) {
 			}
 			return r
 		}(), "stack 6 | settings: stack 6"},
+		{"focused by the camera, one shot again by hand, and then the same with a marker", func() *roll {
+			r := new(roll)
+			driven := func() {
+				for k := range 12 {
+					r.take(fine[k]).wait(-3.6).last(func(f *session.Frame) { n := k + 1; f.Meta.BracketShot = &n })
+				}
+			}
+			r.take(p.b[:]...).wait(30).take(p.a[:]...).wait(30)
+			driven()
+			r.wait(24).take(fine[4]).wait(-1).take(p.hand[0]).wait(80)
+			driven()
+			return r
+		}(), "stack 6 | camera-moved: stack 6 | settings: stack 13 | marker: marker 1 | after-marker: stack 12"},
 		{"no picture can be decoded", all(new(roll).take(p.a[:]...).wait(600).take(p.b[:]...), func(f *session.Frame) { f.Figures = nil }),
 			"stack 6 | gap: stack 6"},
 		{"no times", all(new(roll).take(p.hand[0]).take(p.a[:]...).take(p.hand[0]).take(p.b[:]...), func(f *session.Frame) { f.Meta.Taken = time.Time{} }),
