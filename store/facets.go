@@ -231,7 +231,13 @@ func newCatalogue(rev int64, pages map[int64]facetPage, modifiers []string, modi
 			list = append(list, entry{id, at, p.records[i]})
 		}
 	}
-	slices.SortFunc(list, func(a, b entry) int { return cmp.Or(cmp.Compare(b.at, a.at), cmp.Compare(b.id, a.id)) })
+	// No two are alike: it is the stable one for what it makes of a list that is nearly in order.
+	slices.SortStableFunc(list, func(a, b entry) int {
+		if a.at != b.at {
+			return cmp.Compare(b.at, a.at)
+		}
+		return cmp.Compare(b.id, a.id)
+	})
 	n := len(list)
 	c := &catalogue{
 		rev: rev, ids: make([]int64, n), at: make([]int64, n), magnification: make([]float64, n),

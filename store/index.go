@@ -37,84 +37,83 @@ var fields = [...]struct {
 // (uvarints), in the order they stand.
 type wordIndex struct {
 	rev     int64
-	terms   []string          // ascending
-	number  map[uint64]uint32 // place in terms by the number in the table
-	from    []uint32          // the setups that hold terms[i] are at from[i] to from[i+1]
-	setups  []uint32          // ids
-	weights []uint16          // of the term in that setup: the sum over the places where it stands
-	records [][]byte          // by id; nil for none
-	length  []uint16          // how many words a setup has, by id
-	average float64           // of length
-	long    []float64         // what BM25 makes of a length, by length
-	held    int               // how many setups there are
+	terms   []string  // ascending
+	number  []uint32  // place in terms by the number in the table
+	from    []uint32  // the setups that hold terms[i] are at from[i] to from[i+1]
+	setups  []uint32  // ids
+	weights []uint16  // of the term in that setup: the sum over the places where it stands
+	records [][]byte  // by id; nil for none
+	length  []uint16  // how many words a setup has, by id
+	average float64   // of length
+	long    []float64 // what BM25 makes of a length, by length
+	held    int       // how many setups there are
 }
 
 // newWordIndex makes an index of pages; terms come in ascending order with their numbers. It
 // gives up when the context ends.
 func newWordIndex(ctx context.Context, rev int64, pages map[int64][]byte, terms []string, numbers []uint64) (*wordIndex, error) {
-	w := &wordIndex{rev: rev, terms: terms, number: make(map[uint64]uint32, len(terms)), from: make([]uint32, len(terms)+1)}
-	top := uint64(0)
+	top := slices.Max(append(numbers, 0))
+	// The numbers leave no gaps worth mentioning.
+	w := &wordIndex{rev: rev, terms: terms, number: make([]uint32, top+1), from: make([]uint32, len(terms)+1)}
 	for i, n := range numbers {
 		w.number[n] = uint32(i)
-		top = max(top, n)
 	}
-	// A table is faster than the map, and numbers leave no gaps worth mentioning.
-	at := make([]uint32, top+1)
-	for i, n := range numbers {
-		at[n] = uint32(i)
-	}
-	last := int64(0)
+	last, size := int64(0), 0
 	order := make([]int64, 0, len(pages))
-	for page := range pages {
+	for page, records := range pages {
 		order = append(order, page)
 		last = max(last, page)
+		size += len(records)
 	}
 	slices.Sort(order)
 	w.records, w.length = make([][]byte, (last+1)*perPage), make([]uint16, (last+1)*perPage)
-	// each goes through all words, in the order of the setups.
-	each := func(fn func(id uint32, term uint32, weight uint16)) error {
-		for _, page := range order {
-			if ctx.Err() != nil {
-				return ctx.Err()
-			}
-			err := eachRecord(page, pages[page], func(id int64, data []byte) error {
-				r := recordReader{b: data}
-				w.records[id] = data
-				for _, f := range fields {
-					for range r.count() {
-						n := r.uvarint()
-						if n > top {
-							return errIndex
-						}
-						fn(uint32(id), at[n], f.weight)
-					}
-				}
-				if r.broken {
-					return errIndex
-				}
-				return nil
-			})
-			if err != nil {
-				return err
-			}
-		}
-		return nil
-	}
-	seen := make([]uint32, len(terms)) // 1 + the setup that held the term last
+	// What the setups hold, one setup after the other: the terms, each once, and their weights.
+	var ids []uint32  // the setups
+	var ends []uint32 // where in held the terms of a setup end
+	held := make([]uint32, 0, size/2)
+	weights := make([]uint16, 0, size/2)
+	stands := make([]uint32, len(terms)) // 1 + where in held a term stands last
 	all := 0
-	err := each(func(id, term uint32, _ uint16) {
-		if w.length[id] == 0 {
-			w.held++
+	for _, page := range order {
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
 		}
-		w.length[id] = min(w.length[id], math.MaxUint16-1) + 1
-		all++
-		if seen[term] != id+1 {
-			seen[term] = id + 1
-			w.from[term+1]++
+		err := eachRecord(page, pages[page], func(id int64, data []byte) error {
+			r := recordReader{b: data}
+			w.records[id] = data
+			begins, words := uint32(len(held)), 0
+			for _, f := range fields {
+				n := r.count()
+				words += n
+				for range n {
+					number := r.uvarint()
+					if number > top {
+						return errIndex
+					}
+					term := w.number[number]
+					if i := stands[term]; i > begins {
+						weights[i-1] += min(f.weight, math.MaxUint16-weights[i-1])
+						continue
+					}
+					held, weights = append(held, term), append(weights, f.weight)
+					stands[term] = uint32(len(held))
+					w.from[term+1]++
+				}
+			}
+			if r.broken {
+				return errIndex
+			}
+			if words > 0 {
+				w.held++
+			}
+			w.length[id] = uint16(min(words, math.MaxUint16))
+			all += words
+			ids, ends = append(ids, uint32(id)), append(ends, uint32(len(held)))
+			return nil
+		})
+		if err != nil {
+			return nil, err
 		}
-	})
-	if err != nil {
-		return nil, err
 	}
 	for i := range terms {
 		w.from[i+1] += w.from[i]
@@ -124,19 +123,17 @@ func newWordIndex(ctx context.Context, rev int64, pages map[int64][]byte, terms 
 	for n := range w.long {
 		w.long[n] = bm25K * (1 - bm25B + bm25B*float64(n)/w.average)
 	}
-	w.setups, w.weights = make([]uint32, w.from[len(terms)]), make([]uint16, w.from[len(terms)])
+	w.setups, w.weights = make([]uint32, len(held)), make([]uint16, len(held))
 	next := slices.Clone(w.from)
-	clear(seen)
-	err = each(func(id, term uint32, weight uint16) {
-		if seen[term] != id+1 {
-			seen[term] = id + 1
-			w.setups[next[term]] = id
-			next[term]++
+	i := uint32(0)
+	for s, id := range ids {
+		for ; i < ends[s]; i++ {
+			place := next[held[i]]
+			next[held[i]]++
+			w.setups[place], w.weights[place] = id, weights[i]
 		}
-		i := next[term] - 1
-		w.weights[i] += min(weight, math.MaxUint16-w.weights[i])
-	})
-	return w, err
+	}
+	return w, nil
 }
 
 // holders is how much a part of a query weighs in each setup, by id; 0 where it does not
