@@ -15,6 +15,40 @@ const (
 	KindTest   Kind = "test"   // a look at light, exposure or composition before a stack
 )
 
+// kindQuestions are the questions about what a group is, with the two kinds that each is between.
+var kindQuestions = []struct {
+	text    Text
+	between [2]Kind
+}{
+	{Say("Stack or single?"), [2]Kind{KindStack, KindSingle}},
+	{Say("Stack or test?"), [2]Kind{KindStack, KindTest}},
+	{Say("Test or single?"), [2]Kind{KindTest, KindSingle}},
+}
+
+// AskKind asks which of two kinds a group is; the text is empty where nobody asks that.
+func AskKind(a, b Kind) Text {
+	for _, q := range kindQuestions {
+		if q.between == [2]Kind{a, b} || q.between == [2]Kind{b, a} {
+			return q.text
+		}
+	}
+	return Text{}
+}
+
+// OrElse is the kind that the group may be instead of its own, where its question asks that; else "".
+func (g *Group) OrElse() Kind {
+	for _, q := range kindQuestions {
+		switch {
+		case q.text.Form != g.Question.Form:
+		case g.Kind == q.between[0]:
+			return q.between[1]
+		case g.Kind == q.between[1]:
+			return q.between[0]
+		}
+	}
+	return ""
+}
+
 // Rule names the evidence by which the program cut between two groups.
 type Rule string
 

@@ -306,6 +306,20 @@ func TestQuestionIsAsked(t *testing.T) {
 	if got := StacksOf(&b.S).Headline; got != "Is A0001.JPG a marker?" {
 		t.Errorf("%q", got)
 	}
+	// What a group is: of one that is no stack the frame is named, since the question names none.
+	b = placetest.NewSession().Marker().Stack(5).Group(session.KindSingle, 1)
+	b.S.Groups[2].Question = session.AskKind(session.KindSingle, session.KindTest)
+	got := StacksOf(&b.S)
+	if file := b.S.Frames[6].Name; got.Headline != file+": Test or single?" || !strings.HasPrefix(got.WhatToDo, "Taken for a single. ") || !strings.Contains(got.WhatToDo, "(C) and press K") {
+		t.Errorf("%q %q", got.Headline, got.WhatToDo)
+	}
+	if r := got.Rows[2]; r.OrElse != session.KindTest || got.Rows[1].OrElse != "" {
+		t.Errorf("a single may be a %q, a stack that nobody asks about a %q", r.OrElse, got.Rows[1].OrElse)
+	}
+	b.S.Groups[1].Question = session.AskKind(session.KindSingle, session.KindStack)
+	if got := StacksOf(&b.S); got.Headline != "Stack 1: Stack or single?" || !strings.HasPrefix(got.WhatToDo, "Taken for a stack. ") {
+		t.Errorf("%q %q", got.Headline, got.WhatToDo)
+	}
 }
 
 func TestMostUrgentStackIsNamed(t *testing.T) {

@@ -43,6 +43,8 @@ type Row struct {
 	State    string
 	YourTurn bool   // something is left to do
 	Question string // what the program would like to know
+	// OrElse is the kind that it may be instead, where the question is about that; else "".
+	OrElse session.Kind
 	// Frames are its frames, near to far where that is known, else in the order shot.
 	Frames []RowFrame
 	// NeverSharp is the map of what no frame holds: NeverW x NeverH cells, on the
@@ -100,7 +102,7 @@ func (b book) row(i int) Row {
 	check := b.Checks[g.ID]
 	afterMarker := i > 0 && b.Groups[i-1].Kind == session.KindMarker
 	r := Row{
-		GroupID: g.ID, Kind: g.Kind, Seam: SeamOf(g.Seam, afterMarker), First: i == 0, Own: g.Name, Question: Said(g.Question),
+		GroupID: g.ID, Kind: g.Kind, Seam: SeamOf(g.Seam, afterMarker), First: i == 0, Own: g.Name, Question: Said(g.Question), OrElse: g.OrElse(),
 		Ribbon: b.ribbon(g, check, ""),
 	}
 	r.SeamShown = i > 0 && r.Seam.Strongest != ""
@@ -286,6 +288,27 @@ func pieces(cells []byte, w, h int) []byte {
 	return out
 }
 
+// takenFor says what the program takes a group for that may be of another kind.
+var takenFor = map[session.Kind]string{session.KindStack: words.TakenForStack, session.KindSingle: words.TakenForSingle, session.KindTest: words.TakenForTest}
+
+// questionSentence asks what the program would like to know of group i, and says how to answer.
+func (b book) questionSentence(i int) Sentence {
+	g := b.Groups[i]
+	text, thinks := asks(Said(g.Question))
+	advice := words.QuestionAdvice
+	asksKind := g.OrElse() != ""
+	if asksKind {
+		thinks, advice = takenFor[g.Kind], words.KindQuestionAdvice
+	}
+	switch f := b.frames[g.Frames[0]]; {
+	case g.Kind == session.KindStack:
+		text = fmt.Sprintf(words.QuestionF, b.stackName(i), text)
+	case asksKind && f != nil: // it names no frame itself
+		text = fmt.Sprintf(words.QuestionF, filepath.Base(f.Name), text)
+	}
+	return Sentence{Mark: MarkHold, Headline: text, WhatToDo: strings.TrimSpace(thinks + " " + advice)}
+}
+
 // stacksSentence names the most urgent thing in the session, or says what there is.
 func (b book) stacksSentence() Sentence {
 	count := map[session.Kind]int{}
@@ -318,11 +341,7 @@ func (b book) stacksSentence() Sentence {
 	case worst >= 0:
 		return b.worstSentence(worst, covered, stacks)
 	case question >= 0:
-		text, thinks := asks(Said(b.Groups[question].Question))
-		if b.Groups[question].Kind == session.KindStack {
-			text = fmt.Sprintf(words.QuestionF, b.stackName(question), text)
-		}
-		return Sentence{Mark: MarkHold, Headline: text, WhatToDo: strings.TrimSpace(thinks + " " + words.QuestionAdvice)}
+		return b.questionSentence(question)
 	case covered == stacks:
 		s := Sentence{Mark: MarkVerdict, Verdict: session.VerdictCovered, Headline: words.OneCovered, WhatToDo: words.CoveredAdvice}
 		switch {

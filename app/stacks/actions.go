@@ -61,7 +61,7 @@ func (p *Place) Actions() []place.Action {
 		join,
 		place.InMargin(place.Does(words.NameIt, p.name, "N")),
 		// In an opened group the row below is full without these and the next.
-		{Keys: []place.Key{"K"}, Word: words.KindIs, Do: p.ask(whatKind), Margin: !opened},
+		p.kindAction(opened),
 		{Keys: []place.Key{"S"}, Word: words.OtherSetup, Do: p.ask(whichSetup), Margin: !opened, Off: len(p.snap.Setups) == 0},
 	}
 	hand := p.h.HandOn()
@@ -225,6 +225,20 @@ func (p *Place) setupActions() []place.Action {
 		out = append(out, a)
 	}
 	return append(out, place.InMargin(place.Does(words.Back, p.ask(nothing), place.KeyEscape)))
+}
+
+// callIt is what the key does that answers what a group is.
+var callIt = map[session.Kind]string{session.KindStack: words.CallStack, session.KindSingle: words.CallSingle, session.KindTest: words.CallTest}
+
+// kindAction asks what the group in focus is; where the program asks that itself, between two kinds, it
+// answers with the one that it was not taken for.
+func (p *Place) kindAction(opened bool) place.Action {
+	if r := p.row(p.at.group); r != nil && r.OrElse != "" {
+		return place.InMargin(place.Does(callIt[r.OrElse], func() {
+			p.edit(session.Edit{Kind: session.EditKindOf, Frame: r.Frames[0].Fingerprint, Group: r.OrElse})
+		}, "K"))
+	}
+	return place.Action{Keys: []place.Key{"K"}, Word: words.KindIs, Do: p.ask(whatKind), Margin: !opened}
 }
 
 // kindActions choose what the group in focus is.

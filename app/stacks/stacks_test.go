@@ -3,6 +3,7 @@ package stacks
 import (
 	"context"
 	"image"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -178,6 +179,36 @@ func TestKindIsChosen(t *testing.T) {
 	w.keys("K", place.KeyEscape)
 	if len(w.desk.Edits) != 1 {
 		t.Error("leaving the question did something")
+	}
+}
+
+// Where the program asks what a group is, one key answers with what it was not taken for, closed or
+// opened; without a question it is the key that lets one choose.
+func TestOneKeyAnswersWhatAGroupIs(t *testing.T) {
+	for _, open := range []bool{false, true} {
+		b := three()
+		b.S.Groups[3].Question = session.AskKind(session.KindSingle, session.KindTest)
+		w := newBench(t, b)
+		w.keys("C") // to what is left to do
+		if w.at.group != 4 {
+			t.Fatalf("the question is in group 4, the key goes to %+v", w.at)
+		}
+		if !open {
+			w.keys(place.KeyEscape)
+		}
+		at := slices.IndexFunc(w.Actions(), func(a place.Action) bool { return slices.Contains(a.Keys, "K") })
+		if a := w.Actions()[at]; a.Word != words.CallTest || !a.Margin {
+			t.Errorf("open %v: the key says %q, shown with the others: %v", open, a.Word, a.Margin)
+		}
+		w.keys("K")
+		w.edit(session.EditKindOf, "fp11")
+		if k := w.desk.Edits[0].Group; k != session.KindTest {
+			t.Errorf("open %v: answered with a %s", open, k)
+		}
+		w.keys("K") // it is answered
+		if len(w.desk.Edits) != 1 || !strings.Contains(w.Sentence().Headline, "What are these") {
+			t.Errorf("open %v: after the answer the key does %+v and asks %q", open, w.desk.Edits, w.Sentence().Headline)
+		}
 	}
 }
 

@@ -31,7 +31,12 @@ var (
 	CoveredAdvice   = say("From near to far, as far as they were checked.")
 	QuestionF       = say("%s: %s")
 	QuestionAdvice  = say("Open it (Enter), then split it, join it, or say what it is (K).")
-	CheckedOfF      = say("%d of %d checked so far.")
+	// About a group that may be of another kind.
+	TakenForStack      = say("Taken for a stack.")
+	TakenForSingle     = say("Taken for a single.")
+	TakenForTest       = say("Taken for a test.")
+	KindQuestionAdvice = say("If it is the other, go to it (C) and press K.")
+	CheckedOfF         = say("%d of %d checked so far.")
 )
 
 // Verdicts as they stand in rows.
@@ -96,6 +101,9 @@ var (
 	LookElsewhere  = say("look elsewhere")
 	Unmark         = say("it is no marker")
 	CallMarker     = say("call it a marker")
+	CallStack      = say("call it a stack")
+	CallSingle     = say("call it a single")
+	CallTest       = say("call it a test")
 	SpotDone       = say("stay here")
 	OfF            = say("%d of %d")
 	WhatIsItAdvice = say("S a stack, I a single, T a test, M a marker. Esc leaves it as it is.")

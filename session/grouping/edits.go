@@ -54,6 +54,17 @@ func (r *rules) teach(chain []int) bool {
 	return slices.ContainsFunc(chain, func(i int) bool { return r.labels[i] != unsaid || r.lessons[i] != free })
 }
 
+// kindOf is what the photographer called a run last.
+func (r *rules) kindOf(n *run) (kind session.Kind, ok bool) {
+	last := -1
+	for _, i := range n.frames {
+		if s, said := r.kinds[i]; said && s.order > last {
+			last, kind, ok = s.order, s.value, true
+		}
+	}
+	return kind, ok
+}
+
 func (r *rules) lifted(i int) bool { _, ok := r.with[i]; return ok }
 
 // obey turns edits into constraints. Edits about frames that are not there are passed

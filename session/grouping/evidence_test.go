@@ -134,20 +134,22 @@ func TestFocusGoesOnBehindPairs(t *testing.T) {
 func TestAside(t *testing.T) {
 	p := pictures()
 	for _, c := range []struct {
-		what        string
-		shift, spot float64
-		aside       bool
+		what                   string
+		structure, shift, spot float64
+		same, aside            bool
 	}{
-		{"pushed aside", 0.08, 0.3, true},
-		{"in place, by the fine edges", 0.08, 3, false},
-		{"a breath of the lens", 0.016, 0.3, false},
+		{"pushed aside", 0.35, 0.08, 0.3, true, true},
+		{"in place, by the fine edges", 0.35, 0.08, 3, true, false},
+		{"a breath of the lens", 0.35, 0.016, 0.3, true, false},
+		{"barely alike, in place", 0.30, 0, 0.3, true, false},
+		{"barely alike, and only a little way off", 0.30, 0.08, 0.3, false, true},
 	} {
 		s := newTable(New(), new(roll).take(p.a[2], p.b[2]).frames)
 		key := [2]string{s.shots[0].Fingerprint, s.shots[1].Fingerprint}
-		s.g.pairs[key] = sameness.Likeness{Structure: 0.35, Shared: 0.5, Field: 0.2, ShiftX: c.shift}
+		s.g.pairs[key] = sameness.Likeness{Structure: c.structure, Shared: 0.5, Field: 0.2, ShiftX: c.shift}
 		s.g.spots[key] = c.spot
 		got := s.composition(&run{frames: []int{0}}, &run{frames: []int{1}})
-		if got.p < 0.5 || got.aside != c.aside {
+		if got.p > 0.5 != c.same || got.aside != c.aside {
 			t.Errorf("%s: %+v", c.what, got)
 		}
 	}

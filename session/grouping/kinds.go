@@ -17,29 +17,30 @@ const asked = 0.93
 func (t *table) groups(runs []*run, rules *rules) []session.Group {
 	t.compareRuns(runs)
 	kinds := t.kinds(runs)
+	t.teachKinds(runs, kinds, rules)
 	out := make([]session.Group, len(runs))
 	for n, r := range runs {
 		g := &out[n]
 		for _, i := range r.frames {
 			g.Frames = append(g.Frames, t.shots[i].Fingerprint)
 		}
-		g.Kind, g.Confidence, g.Question = kinds[r].kind, kinds[r].sure, kinds[r].question
+		g.Kind, g.Confidence = kinds[r].kind, kinds[r].sure
 		if r.marker && rules.label(r.frames[0]) == isMarker {
 			g.Confidence = 1
 		}
 		if n > 0 {
 			g.Seam = t.seam(r, runs[n-1], rules)
 		}
-		if g.Question.Form == "" {
-			g.Question = t.question(r)
+		// Where a group begins and ends comes first: what it is follows from that.
+		// Of the newest run more may be to come.
+		if g.Question = t.question(r); g.Question.Form == "" && g.Confidence < asked && r.next != nil {
+			g.Question = session.AskKind(g.Kind, kinds[r].orElse)
 		}
-		kind, name, setup := -1, -1, -1
+		if kind, ok := rules.kindOf(r); ok {
+			g.Kind, g.Confidence, g.Question = kind, 1, t.question(r)
+		}
+		name, setup := -1, -1
 		for _, i := range r.frames {
-			if s, ok := rules.kinds[i]; ok && s.order > kind {
-				kind = s.order
-				g.Kind, g.Confidence = s.value, 1
-				g.Question = t.question(r)
-			}
 			if s, ok := rules.names[i]; ok && s.order > name {
 				name = s.order
 				g.Name = s.value
@@ -71,9 +72,13 @@ func (t *table) question(r *run) session.Text {
 
 // judged is the kind of a run.
 type judged struct {
-	kind     session.Kind
-	sure     float64
-	question session.Text
+	kind session.Kind
+	sure float64
+	// orElse is the kind that it is otherwise; "" where nobody needs to be asked.
+	orElse session.Kind
+	// by is what decided between the two, for corrections to teach by: signs whose differences count by
+	// their squares, in units of what is much. nil where the pictures tell of nothing.
+	by []float64
 }
 
 // kinds tells stacks, tests and singles apart. A stack is several frames of one
@@ -88,9 +93,9 @@ func (t *table) kinds(runs []*run) map[*run]judged {
 			if r.newest {
 				sure = min(sure, 0.85)
 			}
-			out[r] = judged{session.KindMarker, sure, session.Text{}}
+			out[r] = judged{kind: session.KindMarker, sure: sure}
 		case t.isStack(r):
-			out[r] = judged{session.KindStack, 0.95, session.Text{}}
+			out[r] = judged{kind: session.KindStack, sure: 0.95}
 		}
 	}
 	for _, r := range runs {
@@ -305,7 +310,7 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 	afterMarker := r.from != nil && r.from.marker
 	if r.next == nil && afterMarker && !(r.seam.gap > 4*r.seam.pace) && (before == nil || !t.otherLens(r, before)) {
 		// The first frame of the stack that the marker has just announced.
-		return judged{session.KindStack, 0.6, session.Text{}}
+		return judged{kind: session.KindStack, sure: 0.6}
 	}
 	now, was := t.composition(r, after), t.composition(r, before)
 	left := t.leftBetween(r, after)
@@ -338,7 +343,7 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		}
 	}
 	// A light quite unlike the stack's may be told by the trials in between.
-	for p := r.next; p != after && after != nil && now.p < 0.5 && !left; p = p.next {
+	for p := r.next; p != after && after != nil && !left; p = p.next {
 		if !p.marker {
 			now.p = max(now.p, t.composition(p, after).p*t.composition(r, p).p)
 		}
@@ -347,28 +352,40 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 	if now.p > 0 {
 		now.p = sigmoid(math.Log(now.p/(1-now.p+1e-6)) + pause)
 	}
-	tests := now.p * (1 - was.p + was.p*sigmoid(t.tries(r, before, after, was.light, known)+pause))
+	tries := t.tries(r, before, after, was.light, known)
+	tests := now.p * (1 - was.p + was.p*sigmoid(tries+pause))
+	signs := []float64{now.p / 0.3, was.p / 0.3, pause / 2, tries / 1.5}
+	frames := t.active(r)
 	switch {
 	case tests > 0.5:
-		return judged{session.KindTest, tests, session.Text{}}
+		return judged{session.KindTest, tests, session.KindSingle, signs}
 	case max(now.p, was.p) > 0.5:
-		return judged{session.KindSingle, 1 - tests, session.Text{}}
+		return judged{session.KindSingle, 1 - tests, session.KindTest, signs}
+	case len(frames) == 2 && t.focusMoves(r) && t.refocused(frames):
+		return judged{session.KindStack, 0.7, session.KindSingle, []float64{0}}
+	case after == nil && t.triedBeside(r, known, false):
+		return judged{kind: session.KindTest, sure: 0.7} // the stack may be to come
+	case after != nil && !left && t.triedBeside(r, known, true):
+		// Tried, and then lit so unlike that nothing of it is known again in the stack; or two singles.
+		return judged{session.KindTest, 0.6, session.KindSingle, []float64{0, 0, pause / 2, tries / 1.5}}
+	case len(frames) > 2 && t.refocused(t.exposedMost(frames)):
+		return judged{session.KindSingle, 0.75, session.KindStack, []float64{3}}
 	}
-	if frames := t.active(r); len(frames) == 2 && t.focusMoves(r) && t.refocused(frames) {
-		return judged{session.KindStack, 0.7, session.Text{}}
-	}
-	if after == nil {
-		// No stack has come yet. Several frames of one composition in different light
-		// are a trial.
-		for _, p := range []*run{r.from, r.next} {
-			if p != nil && known[p].kind != session.KindStack && known[p].kind != session.KindMarker {
-				if c := t.composition(r, p); c.p > 0.5 && c.light {
-					return judged{session.KindTest, 0.7, session.Text{}}
-				}
-			}
+	return judged{kind: session.KindSingle, sure: 0.85}
+}
+
+// triedBeside: the run and one beside it, neither of them a stack, are of one composition in different
+// light, or, where settings count, with another exposure or lens.
+func (t *table) triedBeside(r *run, known map[*run]judged, settings bool) bool {
+	for _, p := range []*run{r.from, r.next} {
+		if p == nil || known[p].kind == session.KindStack || known[p].kind == session.KindMarker {
+			continue
+		}
+		if c := t.composition(r, p); c.p > 0.5 && (c.light || settings && (t.otherExposure(r, p) || t.otherLens(r, p))) {
+			return true
 		}
 	}
-	return judged{session.KindSingle, 0.85, session.Text{}}
+	return false
 }
 
 // nearNext is the natural log-odds that a run belongs to what comes, by the pauses before and
@@ -510,7 +527,13 @@ func (t *table) composition(a, b *run) framing {
 	odds := 40*(best.Structure-sameStructure)*g + 20*(0.12-best.Field)*(1-g)
 	// Only of short runs does it matter: a stack is one wherever its neighbours were framed.
 	const short = 4 // frames
+	// One camera in ten is pushed aside before the next frame of the same; and the best of many places a
+	// little way off is good by chance. Natural log-odds.
+	const seldom = 2.2
 	aside := math.Hypot(best.ShiftX, best.ShiftY) > knocked
+	if aside {
+		odds -= seldom
+	}
 	if odds < 4 && min(len(a.frames), len(b.frames)) <= short {
 		spot, alike := t.onSpot(some(t.active(a)), some(t.active(b))), 0.0
 		for _, i := range some(t.active(a)) {

@@ -1,6 +1,10 @@
 package grouping
 
-import "math"
+import (
+	"math"
+
+	"stillbench/session"
+)
 
 // taught is the natural log-odds that a correction gives to what is quite like the
 // corrected: more than the rhythm and the place of a frame can outweigh.
@@ -130,6 +134,72 @@ func (l *link) likeLesson(m *link, pace float64, isSplit bool) float64 {
 		differs(l.like.Structure, m.like.Structure, 0.15) + differs(l.like.Field, m.like.Field, 0.15) + differs(l.like.EV, m.like.EV, 0.5)
 	if x, y := l.gap, m.gap; x >= 0 && y >= 0 {
 		sum += lacks(weighPause(x, pace), weighPause(y, pace), 0.8)
+	}
+	return math.Exp(-sum / 2)
+}
+
+// teachKinds does the same for what a run is: where the photographer called one what the program had not
+// taken it for, though it might have been, runs that the same signs tell of are judged likewise.
+func (t *table) teachKinds(runs []*run, kinds map[*run]judged, rules *rules) {
+	type lesson struct {
+		judged
+		said session.Kind
+	}
+	var lessons, agreed []lesson
+	by := map[*run]bool{} // what was said by hand
+	for _, r := range runs {
+		kind, ok := rules.kindOf(r)
+		if !ok {
+			continue
+		}
+		by[r] = true
+		switch l := (lesson{kinds[r], kind}); {
+		case l.by == nil:
+		case kind == l.kind:
+			agreed = append(agreed, l)
+		case kind == l.orElse:
+			lessons = append(lessons, l)
+		}
+	}
+	if len(lessons) == 0 {
+		return
+	}
+	lessons = append(lessons, agreed...)
+	for _, r := range runs {
+		j := kinds[r]
+		if j.by == nil || by[r] {
+			continue
+		}
+		best, said := 0.5, session.Kind("") // the least likeness that is taught by
+		for _, l := range lessons {
+			if like := l.like(j); like > best {
+				best, said = like, l.said
+			}
+		}
+		own := math.Log(j.sure / (1 - j.sure + 1e-6))
+		switch said {
+		case j.kind:
+			j.sure = sigmoid(own + best*max(0, taught-own))
+		case j.orElse:
+			odds := own + best*(-taught-own)
+			if j.sure = sigmoid(odds); odds < 0 {
+				j.kind, j.orElse, j.sure = j.orElse, j.kind, 1-j.sure
+			}
+		}
+		kinds[r] = j
+	}
+}
+
+// like is 1 for two runs that the same signs tell of, falling to 0 as they differ; 0 where other kinds are
+// in question.
+func (j judged) like(o judged) float64 {
+	same := j.kind == o.kind && j.orElse == o.orElse || j.kind == o.orElse && j.orElse == o.kind
+	if !same || len(j.by) != len(o.by) {
+		return 0
+	}
+	sum := 0.0
+	for i, x := range j.by {
+		sum += (x - o.by[i]) * (x - o.by[i])
 	}
 	return math.Exp(-sum / 2)
 }

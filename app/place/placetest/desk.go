@@ -294,7 +294,7 @@ func Apply(s *desk.Snapshot, e session.Edit) error {
 	case session.EditUnmark:
 		group.Kind = session.KindSingle
 	case session.EditKindOf:
-		group.Kind = e.Group
+		group.Kind, group.Question = e.Group, session.Text{}
 	case session.EditWanted:
 		if s.Wanted == nil {
 			s.Wanted = map[int64]session.Area{}

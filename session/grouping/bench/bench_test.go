@@ -249,6 +249,8 @@ func (m *made) asks(groups []session.Group, e session.Edit) bool {
 			return q == "One stack or two? Perhaps another begins at "+name+"."
 		case session.EditJoin:
 			return q == "One stack or two?" && g.Frames[0] == e.Frame
+		case session.EditKindOf:
+			return g.OrElse() == e.Group && slices.Contains(g.Frames, e.Frame)
 		}
 		return false
 	})
