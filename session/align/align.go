@@ -194,7 +194,10 @@ func refine(reference, frame *Frame, start plane.Similarity) (Pair, error) {
 	}
 	ratio := float64(reference.levels[0].flat.W) / float64(reference.W)
 	p := Pair{Move: move, Sigma: last.sigma / ratio, Correlation: last.correlation, Shared: last.shared}
-	if p.Correlation < minCorrelation || p.Sigma > maxSigma || p.Shared < minShared {
+	if p.Sigma > maxSigma || p.Shared < minShared {
+		return p, ErrNothingShared
+	}
+	if p.Correlation < minCorrelation && !(standsOut(&reference.levels[0], &frame.levels[0], last.move) >= minStandsOut) {
 		return p, ErrNothingShared
 	}
 	return p, nil

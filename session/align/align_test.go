@@ -172,6 +172,32 @@ func TestMeasureRefuses(t *testing.T) {
 	}
 }
 
+// In a camera's noise at a high sensitivity, in the dark, two frames hardly correlate where they lie on each other; how they do is
+// found nonetheless, to within two pixels, and frames of other things are refused.
+func TestMeasureInTheDark(t *testing.T) {
+	shot := func(seed uint64, place float64, move plane.Similarity, noise uint64) *Frame {
+		// Blotches on a third of a ground that is plain.
+		s := relief.New(relief.Coarse, 720, 480, seed, func(x, y float64) float64 {
+			if x < 0.35 {
+				return 0
+			}
+			return 300
+		})
+		return Prepare(s.Shoot(relief.Shot{Place: place, Move: move, EV: -7.5, Noise: relief.ISO(6400), Camera: true, Seed: noise}).Luma())
+	}
+	a := shot(5, 0, plane.Identity, 1)
+	move := plane.Similarity{Scale: 1.004, DX: -3, DY: 5}
+	p, err := Measure(a, shot(5, 4, move, 2), nil)
+	if off := apart(p.Move, move); err != nil || off > 2 || p.Correlation > 0.9*minCorrelation {
+		t.Errorf("correlation %.2f, off by %.2f pixels, %v", p.Correlation, off, err)
+	}
+	for seed := range uint64(4) {
+		if p, err := Measure(a, shot(20+seed, 0, plane.Identity, 3+seed), nil); err == nil {
+			t.Errorf("another subject, seed %d: %+v", 20+seed, p)
+		}
+	}
+}
+
 // Links that contradict each other a little are made to agree; a chain adds up exactly.
 func TestSolve(t *testing.T) {
 	truth := []plane.Similarity{plane.Identity}
