@@ -131,6 +131,7 @@ func (s *Stack) evidence(a *analysis) *evidence {
 	n := len(a.in)
 	ref := s.frames[a.reference]
 	ev := &evidence{n: n, tw: a.tw, corner: math.Hypot(float64(ref.w), float64(ref.h)) / 2}
+	ev.closure = closureOf(s.chain.Links, ev.corner)
 	for _, i := range a.in {
 		ev.size = append(ev.size, math.Log(a.moves[i].Scale))
 	}

@@ -25,8 +25,8 @@ type evidence struct {
 	tiles []tileEvidence
 	// size is ln of how large each frame is drawn, against the reference; corner is how far its corners are from its
 	// centre, in pixels.
-	size   []float64
-	corner float64
+	size            []float64
+	corner, closure float64
 }
 
 // tileEvidence is one tile's energies. ln holds the logarithm of the energy less its

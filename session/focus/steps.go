@@ -1,6 +1,10 @@
 package focus
 
-import "math"
+import (
+	"math"
+
+	"stillbench/session/align"
+)
 
 // Where little is sharp, or nothing stands at a depth, blur alone tells steps badly: many places of the frames explain the
 // energies about as well. But a lens that is focused nearer stands farther from the sensor and draws larger, or smaller where groups
@@ -24,11 +28,36 @@ const (
 	breathesEvenly = 0.9  // correlate with the places, for them to tell steps
 )
 
+// sizeError is what a frame's size is wrong by, in pixels at its corners.
+func (ev *evidence) sizeError() float64 { return max(ev.closure, sizeError) }
+
+// closureOf is what the links say of their own error: the size of a frame against the one before the last, straight and by way of
+// the last, are the same (as in a levelling loop). In noise links are far less exact than their residuals tell. In pixels at the corners, as a standard
+// deviation of one link; 0 where too few say anything.
+func closureOf(links []align.Link, corner float64) float64 {
+	size := map[[2]int]float64{}
+	for _, l := range links {
+		size[[2]int{l.From, l.To}] = math.Log(l.Move.Scale)
+	}
+	var off []float64
+	for at, whole := range size {
+		one, ok1 := size[[2]int{at[0], at[0] + 1}]
+		other, ok2 := size[[2]int{at[0] + 1, at[1]}]
+		if ok1 && ok2 && at[1] == at[0]+2 {
+			off = append(off, math.Abs(whole-one-other)*corner)
+		}
+	}
+	if len(off) == 0 {
+		return 0
+	}
+	return 1.4826 * median(off) / math.Sqrt(3)
+}
+
 // breathing gives by how much the logarithm of the frames' size grows with the place: the median over pairs of frames (P. K. Sen,
 // "Estimates of the regression coefficient based on Kendall's tau", 1968). It tells nothing where the sizes differ by less
 // than they are wrong by, or do not go with the places.
 func (p *places) breathing() (rate float64, told bool) {
-	if spread(p.ev.size) < breathesFor*sizeError/p.ev.corner || math.Abs(correlation(p.ev.size, p.s)) < breathesEvenly {
+	if spread(p.ev.size) < breathesFor*p.ev.sizeError()/p.ev.corner || math.Abs(correlation(p.ev.size, p.s)) < breathesEvenly {
 		return 0, false
 	}
 	var rates []float64
@@ -58,7 +87,7 @@ func (p *places) holdSteps(a [][]float64, g []float64) {
 			continue
 		}
 		step := (p.ev.size[k] - p.ev.size[i]) / rate
-		sd := max(math.Hypot(breathedSD*step, math.Sqrt2*sizeError/p.ev.corner/rate), leastStepSD*p.circle)
+		sd := max(math.Hypot(breathedSD*step, math.Sqrt2*p.ev.sizeError()/p.ev.corner/rate), leastStepSD*p.circle)
 		off := p.s[k] - p.s[i] - step
 		w := sizesWeight / sq(sd) / (1 + sq(off/sd))
 		a[i][i] += w

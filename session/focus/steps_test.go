@@ -2,11 +2,13 @@ package focus
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
 
 	"stillbench/session"
+	"stillbench/session/align"
 	"stillbench/session/focus/relief"
 	"stillbench/session/plane"
 )
@@ -36,6 +38,35 @@ func TestStepsByTheFramesSizes(t *testing.T) {
 				t.Errorf("breathing by %g, step %d is %.2f, want %.2f", breathing, i, got, want)
 			}
 		}
+	}
+}
+
+// Sizes that are wrong by more than their residuals tell, as in noise, contradict each other around each three frames, and are not followed:
+// by how much is told to within a third, and of exact ones it is nothing.
+func TestSizesThatContradictEachOther(t *testing.T) {
+	const corner, frames = 900.0, 40
+	r := rand.New(rand.NewPCG(8, 8))
+	for _, wrong := range []float64{0, 0.6} { // pixels at the corners, of a link
+		var links []align.Link
+		for i := 1; i < frames; i++ {
+			for back := 1; back <= min(i, 2); back++ {
+				l := align.Link{From: i - back, To: i}
+				l.Move.Scale = math.Exp(-0.002*float64(back) + wrong*r.NormFloat64()/corner)
+				links = append(links, l)
+			}
+		}
+		if got := closureOf(links, corner); math.Abs(got-wrong) > 0.33*wrong+1e-9 {
+			t.Errorf("links wrong by %.1f pixels, told are %.2f", wrong, got)
+		}
+	}
+	p := &places{ev: &evidence{n: 3, corner: corner, closure: 0.6}, s: []float64{0, 3, 6}, skip: make([]bool, 3), t: lens(), circle: 1}
+	p.ev.size = []float64{0, -0.004, -0.008} // 7 pixels at the corners
+	if _, told := p.breathing(); told {
+		t.Error("sizes that differ by little more than they are wrong by tell steps")
+	}
+	p.ev.closure = 0
+	if _, told := p.breathing(); !told {
+		t.Error("sizes that are exact tell no steps")
 	}
 }
 
