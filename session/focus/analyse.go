@@ -164,6 +164,7 @@ func (s *Stack) sample(a *analysis, ref *frame, tx, ty int) *tileEvidence {
 	const side = cell * tile
 	cx, cy := float64(ref.w-1)/2, float64(ref.h-1)/2
 	x, y := (float64(tx)+0.5)*side-0.5-cx, (float64(ty)+0.5)*side-0.5-cy
+	own := s.noisier(a, x, y, cx, cy)
 	for k, i := range a.in {
 		f := s.frames[i]
 		u, v := a.moves[i].Apply(x, y)
@@ -176,7 +177,7 @@ func (s *Stack) sample(a *analysis, ref *frame, tx, ty int) *tileEvidence {
 				continue
 			}
 			e, _ := f.detail.at(f.detail.maps[b], u, v)
-			noise := s.floors.at(b, l)
+			noise := s.floors.at(b, l) * own[b]
 			e = max(e-noise, 1e-12)
 			floor := floorShare * noise
 			// Brighter light makes contrasts larger: they are compared as of the same light.
@@ -192,4 +193,48 @@ func (s *Stack) sample(a *analysis, ref *frame, tx, ty int) *tileEvidence {
 	}
 	t.peak = t.sharpest(n, nil)
 	return t
+}
+
+const (
+	noisePairs   = 4  // differences that tell of a tile's own noise
+	mostNoisier  = 40 // times what its brightness tells that it is believed to be
+	leastNoisier = 1.5
+)
+
+// noisier gives by how much a tile's noise is more, by band, than that of its brightness: noise is the stronger in a colour that the white
+// balance lifts, in corners that are made lighter, and where a camera that reduces it holds back. It is no more than the tile differs by from frame to
+// frame, nor than it shows where it is far out of focus: the quieter quarter of both is taken, the least of noise and detail together (after
+// R. Martin, "Noise power spectral density estimation based on optimal smoothing and minimum statistics", IEEE Trans. Speech and Audio
+// Processing 9(5), 2001). Noise scatters so much that little more is no more.
+func (s *Stack) noisier(a *analysis, x, y, cx, cy float64) (own [bands]float64) {
+	var differ, shown [bands][]float64
+	for _, i := range a.in {
+		f := s.frames[i]
+		u, v := a.moves[i].Apply(x, y)
+		u, v = u+cx+0.5, v+cy+0.5
+		l, seen := f.detail.at(f.detail.luma, u, v)
+		if !seen {
+			continue
+		}
+		for b := range bands {
+			floor := s.floors.at(b, l)
+			e, _ := f.detail.at(f.detail.maps[b], u, v)
+			shown[b] = append(shown[b], e/floor)
+			if f.differ[b] != nil {
+				e, _ := f.detail.at(f.differ[b], u, v)
+				differ[b] = append(differ[b], e/2/floor)
+			}
+		}
+	}
+	for b := range bands {
+		own[b] = 1
+		if n := len(differ[b]); n >= noisePairs {
+			// The quarter of a normal distribution lies 0.67 of its standard deviations below the mean.
+			quarter := min(plane.Kth(differ[b], n/4), plane.Kth(shown[b], len(shown[b])/4))
+			if more := quarter / (1 - 0.67*whiteNoise().scatter[b]); more > leastNoisier {
+				own[b] = min(more, mostNoisier)
+			}
+		}
+	}
+	return own
 }

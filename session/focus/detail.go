@@ -27,6 +27,7 @@ const (
 	darkBins   = 8 // is divided again
 	lumaBins   = darkBins + lightBins - 1
 	quietPart  = 0.04
+	fewCells   = 25 // of a brightness, that tell nothing of its noise
 	// By how much more than white noise's a band's floor may be, against the finest's, where the noise does not show its own
 	// spectrum. For that to show, the quietest part and the quieter quarter of the cells must agree on it within evenNoise, and
 	// the most detailed cells be beyondNoise times as strong: a picture that is one even texture all over shows none.
@@ -174,18 +175,9 @@ type floors [maps][lumaBins]float64
 // reduction and JPEG take from the finest band, and leave up to ten times white noise's part in the next ones. Noise shows by how
 // evenly it lies: where the quietest part of the cells of one brightness and their quieter quarter tell of the same noise, there
 // is nothing else, and the least such proportion in the picture is the noise's own.
-func (d *detail) quiet() floors {
+func (d *detail) quiet() quiet {
 	var f floors
-	var of [maps][lumaBins][]float32
-	// Every second cell of every second row: the maps are averages of 3 x 3.
-	for y := 0; y < d.h; y += 2 {
-		for i := y * d.w; i < (y+1)*d.w; i += 2 {
-			b := lumaBin(d.luma[i])
-			for m := range maps {
-				of[m][b] = append(of[m][b], d.maps[m][i])
-			}
-		}
-	}
+	of := d.byLuma(d.luma, 0)
 	white := whiteNoise()
 	var variance [lumaBins]float64
 	var margin [maps]float64
@@ -194,7 +186,7 @@ func (d *detail) quiet() floors {
 		most := 0.0
 		for b := range lumaBins {
 			v := of[m][b]
-			if len(v) < 25 {
+			if len(v) < fewCells {
 				f[m][b] = math.Inf(1)
 				continue
 			}
@@ -216,24 +208,98 @@ func (d *detail) quiet() floors {
 			margin[m] = max(margin[m], shown)
 		}
 	}
+	q := quiet{most: f, floors: f, differ: unknown()}
 	for b := range lumaBins {
 		if math.IsInf(f[0][b], 1) {
 			continue
 		}
 		for m := range maps {
-			f[m][b] = max(min(f[m][b], margin[m]*variance[b]*white.mean[m]), codingFloor(m))
+			q.floors[m][b] = max(min(f[m][b], margin[m]*variance[b]*white.mean[m]), codingFloor(m))
+		}
+	}
+	return q
+}
+
+// byLuma gathers the maps' values by brightness, but for those near the rim: of every second cell of every second row, the maps being averages
+// of 3 x 3.
+func (d *detail) byLuma(luma []float32, rim int) (of [maps][lumaBins][]float32) {
+	for y := rim; y < d.h-rim; y += 2 {
+		for x := rim; x < d.w-rim; x += 2 {
+			i := y*d.w + x
+			b := lumaBin(luma[i])
+			for m := range maps {
+				of[m][b] = append(of[m][b], d.maps[m][i])
+			}
+		}
+	}
+	return of
+}
+
+// differing gives floors from the difference of two frames that lie on each other, by the brightness of one of them: half its energy is the
+// noise of a frame (the temporal noise of EMVA Standard 1288, release 4.0, 2021), as far as detail, which is in both, does not differ by how
+// far it is out of focus; the quietest cells are little concerned by that. What lies within rim cells of the edge may have
+// nothing in the other frame.
+func (d *detail) differing(luma []float32, rim int) floors {
+	f := unknown()
+	white := whiteNoise()
+	for m, of := range d.byLuma(luma, rim) {
+		for b, v := range of {
+			if len(v) >= fewCells {
+				f[m][b] = float64(plane.Kth(v, int(quietPart*float64(len(v))))) / white.quiet[m] / 2
+			}
 		}
 	}
 	return f
 }
 
+// unknown are floors at no brightness.
+func unknown() (f floors) {
+	for m := range f {
+		for b := range f[m] {
+			f[m][b] = math.Inf(1)
+		}
+	}
+	return f
+}
+
+// quiet is what frames tell of their noise: floors as each by itself tells them, the most that they can be by its quietest cells, and by what it
+// differs from the one before. A frame by itself does not tell the spectrum of noise where there is detail all over, or where noise is
+// uneven: a camera that smooths the finest noise away leaves up to thirty times white noise's part in the coarser bands.
+type quiet struct {
+	floors
+	most, differ floors
+}
+
 // quieter keeps the lesser of two estimates: both are of the same noise plus some detail.
-func (f *floors) quieter(g floors) {
+func (f *floors) quieter(g *floors) {
 	for m := range maps {
 		for b := range lumaBins {
 			f[m][b] = min(f[m][b], g[m][b])
 		}
 	}
+}
+
+// quieter keeps the lesser of two frames' estimates.
+func (q *quiet) quieter(o *quiet) {
+	q.floors.quieter(&o.floors)
+	q.most.quieter(&o.most)
+	q.differ.quieter(&o.differ)
+}
+
+// coloured is by how much the quietest part of noise that is not white may be less than white noise's.
+const coloured = 1.25
+
+// told puts them together: two frames differ by noise at the least, and the quietest cells show noise at the least.
+func (q *quiet) told() floors {
+	f := q.floors
+	for m := range f {
+		for b := range f[m] {
+			if d := q.differ[m][b]; !math.IsInf(d, 1) {
+				f[m][b] = max(f[m][b], min(d, coloured*q.most[m][b]))
+			}
+		}
+	}
+	return f
 }
 
 // at gives the floor of a map at a brightness, from the nearest brightness that occurred.

@@ -67,7 +67,9 @@ type Stack struct {
 	frames []*frame
 	chain  align.Chain
 	last   [comparedWith]*align.Frame // the newest first
-	floors floors
+	luma   *plane.Plane               // of the newest
+	quiet  quiet
+	floors floors // what quiet tells
 	closed bool
 }
 
@@ -83,8 +85,10 @@ type frame struct {
 	w, h        int     // working size
 	full        float64 // full-size pixels a working pixel
 	detail      *detail
-	quiet       floors // as its own picture has them
-	light       *light
+	quiet       quiet // of itself, and against the frame before
+	// differ are the maps of what it differs by from that; nil where the two do not lie on each other.
+	differ [bands][]float32
+	light  *light
 	// elsewhere are the parts that lie elsewhere than in the frame before, and than in the one before
 	// that; pitch is the distance of parts side by side, and reversal the blur from which on nothing can
 	// be said of them.
@@ -122,25 +126,51 @@ func (s *Stack) Add(f Frame) error {
 	})
 	laid := align.Prepare(luma)
 	n.at, n.pitch, n.reversal = s.chain.Len(), laid.Pitch(), laid.Reversal()
-	for _, l := range s.chain.Add(laid) {
+	links := s.chain.Add(laid)
+	for _, l := range links {
 		if back := n.at - l.From; back <= comparedWith {
 			n.elsewhere[back-1] = align.Elsewhere(s.last[back-1], laid, l.Move)
 		}
 	}
 	measured.Wait()
-	s.last = [comparedWith]*align.Frame{laid, s.last[0]}
-	if len(s.frames) == 0 {
-		s.floors = n.quiet
-	} else {
-		s.floors.quieter(n.quiet)
+	for _, l := range links {
+		if l.From == n.at-1 {
+			n.quiet.differ = n.differing(luma, s.luma, l.Move)
+		}
 	}
-	s.frames = append(s.frames, n)
+	s.last, s.luma = [comparedWith]*align.Frame{laid, s.last[0]}, luma
+	s.join(n)
 	return nil
+}
+
+// differing gives the floors that a frame's luma and that of the one before tell, which lies on it by a move.
+func (f *frame) differing(luma, before *plane.Plane, move plane.Similarity) floors {
+	difference := plane.Warp(nil, before, move.Inverse())
+	for i, v := range luma.Pix {
+		difference.Pix[i] = v - difference.Pix[i]
+	}
+	off := math.Hypot(move.DX, move.DY) + (math.Abs(move.Scale-1)+math.Abs(move.Turn))*float64(max(f.w, f.h))/2
+	d := measure(difference)
+	for b := range bands {
+		f.differ[b] = d.maps[b]
+	}
+	return d.differing(f.detail.luma, 2+int(off)/cell)
+}
+
+// join takes a frame in.
+func (s *Stack) join(f *frame) {
+	if len(s.frames) == 0 {
+		s.quiet = f.quiet
+	} else {
+		s.quiet.quieter(&f.quiet)
+	}
+	s.frames = append(s.frames, f)
+	s.floors = s.quiet.told()
 }
 
 // Close gives back what only Add needs, which is most of what a stack takes: no more frames can join.
 func (s *Stack) Close() {
-	s.closed, s.last = true, [comparedWith]*align.Frame{}
+	s.closed, s.last, s.luma = true, [comparedWith]*align.Frame{}, nil
 	s.chain.Close()
 }
 
@@ -158,12 +188,7 @@ func (s *Stack) without(out []string) *Stack {
 		if slices.Contains(out, f.fingerprint) {
 			continue
 		}
-		if len(v.frames) == 0 {
-			v.floors = f.quiet
-		} else {
-			v.floors.quieter(f.quiet)
-		}
-		v.frames = append(v.frames, f)
+		v.join(f)
 	}
 	return v
 }

@@ -40,6 +40,41 @@ func TestSmoothedNoiseIsNoDetail(t *testing.T) {
 	}
 }
 
+// Where there is detail all over, no frame by itself tells the spectrum of noise that the camera smoothed; what two frames differ by does. The
+// truth is the difference of a picture with noise and the same without.
+func TestNoiseByWhatFramesDifferBy(t *testing.T) {
+	const w, h = 768, 512
+	s := relief.New(relief.Fine, w, h, 6, func(x, y float64) float64 { return 24 * (1 - y) })
+	var st Stack
+	var truth, picture *detail
+	for i := range 3 {
+		shot := relief.Shot{Place: 6 + 2*float64(i), Noise: relief.ISO(3200), Camera: true, Seed: uint64(i), Move: plane.Similarity{Scale: 1.001, DX: 1.3 * float64(i)}}
+		p := s.Shoot(shot)
+		if err := st.Add(Frame{Fingerprint: fmt.Sprint(i), Picture: p}); err != nil {
+			t.Fatal(err)
+		}
+		shot.Noise = 0
+		noise, without := p.Luma(), s.Shoot(shot).Luma()
+		picture = measure(noise)
+		for k, v := range without.Pix {
+			noise.Pix[k] -= v
+		}
+		truth = measure(noise)
+	}
+	const luma = 0.42
+	for b := range bands {
+		sum, n := 0.0, 0.0
+		for i, l := range picture.luma {
+			if lumaBin(l) == lumaBin(luma) {
+				sum, n = sum+float64(truth.maps[b][i]), n+1
+			}
+		}
+		if got, want := st.floors.at(b, luma), sum/n; got < 0.5*want || got > 2*want {
+			t.Errorf("band %d: the noise's energy is %.3g, told is %.3g", b, want, got)
+		}
+	}
+}
+
 // What is evenly textured all over, and in focus all over, still is no noise.
 func TestEvenTextureIsDetail(t *testing.T) {
 	for _, kind := range []relief.Kind{relief.Fine, relief.Coarse, relief.Hairs} {
@@ -97,5 +132,48 @@ func TestStrongerNoiseLiesNowhere(t *testing.T) {
 	t.Logf("span %.1f of %.1f, %d tiles of noise lie somewhere", span, 8*steps, lie)
 	if all := a.th * a.tw * 4 / 10; lie > all/20 {
 		t.Errorf("of about %d tiles of noise %d are told to lie somewhere", all, lie)
+	}
+}
+
+// Half of the picture has several times the noise that the other has at the same brightness, as in a colour that the white balance lifts: its tiles are
+// told to lie where they do, by what they show above their own noise, and the steps are not made small by it.
+func TestTilesInStrongerNoise(t *testing.T) {
+	s := relief.New(relief.Fine, testW, testH, 9, func(x, y float64) float64 { return testCircle * 14 * y })
+	var st Stack
+	const steps = 1.4
+	for i := range 11 {
+		p := s.Shoot(relief.Shot{Place: testCircle * steps * float64(i), EV: -2, Noise: relief.ISO(400), Seed: uint64(i), Move: plane.Identity})
+		r := rand.New(rand.NewPCG(uint64(i), 77))
+		for y := range p.H {
+			for x := p.W / 2; x < p.W; x++ {
+				off := 6 * r.NormFloat64()
+				for c, v := range p.Pix[3*(y*p.W+x):][:3] {
+					p.Pix[3*(y*p.W+x)+c] = uint8(min(max(float64(v)+off+0.5, 0), 255))
+				}
+			}
+		}
+		if err := st.Add(Frame{Fingerprint: fmt.Sprint(i), Picture: p}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	a := st.analyse(&testOptions, nil)
+	span := (a.places.s[10] - a.places.s[0]) / a.circle
+	var off [2][]float64
+	for _, h := range a.ranks(&st).tiles {
+		k := 0
+		if h.at%a.tw > a.tw/2 {
+			k = 1
+		}
+		truth := 14 * (float64(h.at/a.tw) + 0.5) / float64(a.th)
+		off[k] = append(off[k], math.Abs((h.place-a.places.s[0])/a.circle-truth))
+	}
+	t.Logf("span %.1f of %.1f, told %d and %d tiles, off by %.2f and %.2f", span, 10*steps, len(off[0]), len(off[1]), median(off[0]), median(off[1]))
+	if math.Abs(span/(10*steps)-1) > 0.1 {
+		t.Errorf("the frames span %.1f circles of confusion, truly %.1f", span, 10*steps)
+	}
+	for k, v := range off {
+		if len(v) < a.th*a.tw/4 || median(v) > 0.6 {
+			t.Errorf("half %d: %d tiles lie somewhere, off by %.2f circles of confusion", k, len(v), median(v))
+		}
 	}
 }

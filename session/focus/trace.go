@@ -27,7 +27,7 @@ func Trace(p *plane.RGB, circle float64) *image.Alpha {
 	luma := p.Luma()
 	d := measure(luma)
 	floor := d.quiet()
-	t := &tracer{d: d, fine: luma, coarse: plane.Blur(nil, luma, again), floor: &floor}
+	t := &tracer{d: d, fine: luma, coarse: plane.Blur(nil, luma, again), floor: &floor.floors}
 	t.least = lossAt(traceCircles * o.circle(p.W, p.H))
 	marks := box3(t.marks(), d.w, d.h) // single cells are chance
 	turnPieces(marks, d.w, d.h, true, leastCells)
