@@ -202,8 +202,8 @@ func oddsLight(l sameness.Likeness, steps float64) float64 {
 // a third of a stop or two; who changes the light by hand, and then the exposure, changes both by more
 // (common practice).
 func metered(l sameness.Likeness, steps float64) bool {
-	const kept = 0.2 // stops
-	return math.Abs(steps) < mostMetered && math.Abs(l.EV+steps) < kept
+	const kept, untrue = 0.2, 0.15 // stops; by so much of a step the tones of a picture are untrue
+	return math.Abs(steps) < mostMetered && math.Abs(l.EV+steps) < kept+untrue*math.Abs(steps)
 }
 
 // mostMetered is the change of exposure, in stops, under which a camera may have chosen it.
@@ -344,8 +344,11 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 			if looked {
 				l.weighLamp()
 			}
-			if k > from && (l.pause > 0 || k <= from+2 && looked) {
-				t.weighFocus(chain, links, begun, k, to)
+			if looked && k > from && beforeSeries(links, begun, k, to) {
+				l.pause += anew
+			} else if k > from && (l.pause > 0 || k <= from+2 && looked) {
+				marked := begun > 0 && by.marker[begun-1] && !(links[begun].gap > 4*session)
+				t.weighFocus(chain, links, begun, k, to, marked)
 				if l.again {
 					begun = k
 				}
@@ -366,6 +369,18 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 		}
 		last, from = from, to
 	}
+}
+
+// anew is what plainly speaks for something new behind a pause, in natural log-odds.
+const anew = 4.5
+
+// beforeSeries: a frame or a few from place from on are none of a series of exposures, and at k begins one of
+// the run that ends before to. Who takes a series at each step takes one at the first as well.
+func beforeSeries(links []link, from, k, to int) bool {
+	if k-from > fewTried || k+1 >= to || !links[k+1].bracket {
+		return false
+	}
+	return !slices.ContainsFunc(links[from+1:k+1], func(l link) bool { return l.bracket })
 }
 
 // weighLamp counts that all of the picture became brighter or darker while somebody had the time
@@ -470,9 +485,11 @@ func weighPause(gap, pace float64) float64 {
 // photographer was only away. When it runs once more through what the run has shown,
 // from either end, that is another stack. And a look or two before the pause whose
 // focus lies in the midst of the run that follows did not begin that run: they tried
-// something.
-func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
-	const anew, goesOn = 4.5, 1.5 // natural log-odds
+// something; where it lies at the end at which that began, it may be its first, and is so if a marker was
+// directly before it: else half of all stacks are tried first, and few photographers are called away from
+// the very first frame.
+func (t *table) weighFocus(chain []int, links []link, from, k, to int, marked bool) {
+	const goesOn = 1.5 // natural log-odds
 	// What is crisp in a picture is so at a third of a stop more or less as well, by which a camera
 	// that chooses the exposure wanders within a stack.
 	const alike = 0.5
@@ -483,7 +500,7 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int) {
 		switch p, ok := t.focusIn(after, chain[k-1]); {
 		case ok && p < 0.7 && !t.dull(chain[k-1], after):
 			l.pause += anew
-		case ok && p > goesOnAt:
+		case ok && p > goesOnAt && marked:
 			l.pause -= goesOn
 		}
 		return

@@ -211,9 +211,16 @@ func TestFirstBurstBegins(t *testing.T) {
 				}
 			}
 			links[3].gap = 150
-			s.weighFocus(chain, links, 0, 3, len(chain))
-			if got := links[3].pause; got*c.want < 0 || (got == 0) != (c.want == 0) {
-				t.Errorf("seed %d, the first burst at %g, as crisp as %g: log-odds of %.1f for another stack after it", seed, c.place, c.crisp, got)
+			for _, marked := range []bool{true, false} {
+				want := c.want
+				if !marked { // it may have been a look at it
+					want = max(0, want)
+				}
+				links[3].pause = 0
+				s.weighFocus(chain, links, 0, 3, len(chain), marked)
+				if got := links[3].pause; got*want < 0 || (got == 0) != (want == 0) {
+					t.Errorf("seed %d, the first burst at %g, as crisp as %g, behind a marker %v: log-odds of %.1f for another stack after it", seed, c.place, c.crisp, marked, got)
+				}
 			}
 		}
 	}
@@ -233,6 +240,18 @@ func TestBesideIsExposedAlike(t *testing.T) {
 		d := newDecision(s, s.chains[0], s.links(s.chains[0]), s.obey(nil))
 		if got := d.beside(3, 2, -1); got != c.want {
 			t.Errorf("%s: held against frame %d, want %d", c.what, got, c.want)
+		}
+	}
+}
+
+// A camera chose the exposure where the picture came out as bright, as far as the tones of a dark one are true.
+func TestMetered(t *testing.T) {
+	for _, c := range []struct {
+		steps, ev float64
+		want      bool
+	}{{-0.67, 0.67, true}, {-0.67, 0.42, true}, {-0.67, 0.3, false}, {-0.33, 0.12, true}, {-0.33, 0, false}, {-1, 1, false}} {
+		if got := metered(sameness.Likeness{EV: c.ev}, c.steps); got != c.want {
+			t.Errorf("%g stops by the settings, %g by the picture: %v", c.steps, c.ev, got)
 		}
 	}
 }

@@ -241,6 +241,7 @@ func TestSessions(t *testing.T) {
 		{"exposed by the camera, which settles after the first frame", metered(new(roll).take(p.a[:]...), 0.08, 0.1, 0.1, 0.1, 0.1, 0.1), "stack 6"},
 		{"exposed by the camera, twice the same", metered(new(roll).take(p.a[:]...).wait(120).take(p.a[:]...), 0.1, 0.126), "stack 6 | gap: stack 6"},
 		{"exposed by the camera, called away", metered(new(roll).take(p.a[:3]...).wait(400).take(p.a[3:]...), 0.1, 0.126, 0.159), "stack 6"},
+		{"tried as the first step, and then a series of exposures at each", bracketed(new(roll).take(p.a[0]).wait(60), p.a[:]...), "test 1 | gap: stack 18"},
 		{"a series of exposures at each step, called away", bracketed(bracketed(new(roll), p.a[:3]...).wait(600), p.a[3:]...), "stack 18"},
 		{"a series of exposures at each step, twice", bracketed(bracketed(new(roll), p.a[:]...).wait(120), p.a[:]...), "stack 18 | gap: stack 18"},
 		{"a motor that turns the ring at once there, and after a pause back", func() *roll {
