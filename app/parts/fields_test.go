@@ -1,6 +1,7 @@
 package parts
 
 import (
+	"runtime"
 	"testing"
 
 	"fyne.io/fyne/v2"
@@ -181,5 +182,36 @@ func TestLinesKeepEveryWord(t *testing.T) {
 		if !hasText(l, words) {
 			t.Errorf("%q is missing", words)
 		}
+	}
+}
+
+// Fyne reads the fonts, some two megabytes of them, for every theme of its own that it meets, and keeps
+// them: one input more may not cost that again.
+func TestInputsShareTheirFonts(t *testing.T) {
+	held := func() float64 {
+		var m runtime.MemStats
+		runtime.GC()
+		runtime.ReadMemStats(&m)
+		return float64(m.HeapAlloc) / 1e6
+	}
+	box := container.NewWithoutLayout()
+	win := window(t, box, 340, 400)
+	// shown adds n inputs, of two sizes, types into them, and draws them.
+	shown := func(n int) {
+		for i := range n {
+			in := NewInput([]look.Role{look.Typed, look.Base}[i%2], "words", "rough surface")
+			box.Add(in)
+			in.Move(fyne.NewPos(10, float32(36*len(box.Objects))))
+			in.Resize(fyne.NewSize(312, 36))
+			win.Canvas().Focus(in.Entry)
+			test.Type(in.Entry, "ab")
+			in.Refresh()
+			win.Canvas().Capture()
+		}
+	}
+	shown(2)
+	before := held()
+	if shown(8); held() > before+4 {
+		t.Errorf("eight inputs more hold %.0f MB", held()-before)
 	}
 }

@@ -1,14 +1,12 @@
 package parts
 
 import (
-	"image/color"
 	"strings"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/driver/desktop"
-	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
 	"stillbench/app/look"
@@ -30,11 +28,10 @@ type Input struct {
 	// Completes has Tab take the suggestion, as Right does.
 	Completes bool
 
-	drawing  bool
-	offers   []Suggestion
-	offer    int
-	role     look.Role
-	override *container.ThemeOverride
+	drawing bool
+	offers  []Suggestion
+	offer   int
+	role    look.Role
 }
 
 // Suggestion is a text that could be meant, and a note on it: "12".
@@ -69,33 +66,16 @@ func NewInput(role look.Role, hint, text string) *Input {
 	w.Entry.CursorColumn = len([]rune(text))
 	w.Entry.Scroll = fyne.ScrollHorizontalOnly
 	w.Entry.OnCursorChanged = w.lookUp
-	w.override = container.NewThemeOverride(w.Entry, inputTheme{role: role})
+	giveInputTheme(w.Entry, role)
 	return w
 }
 
-// inputTheme is the look inside an input: its own size of type, no box, no padding.
-type inputTheme struct {
-	look.Theme
-	role look.Role
-}
-
-func (t inputTheme) Size(name fyne.ThemeSizeName) float32 {
-	switch name {
-	case theme.SizeNameText:
-		return look.TextPx(t.role.Px())
-	case theme.SizeNameInnerPadding, theme.SizeNameInputBorder, theme.SizeNameLineSpacing,
-		theme.SizeNameScrollBar, theme.SizeNameScrollBarSmall: // no bar through the words
-		return 0
-	}
-	return t.Theme.Size(name)
-}
-
-func (t inputTheme) Color(name fyne.ThemeColorName, v fyne.ThemeVariant) color.Color {
-	switch name {
-	case theme.ColorNameInputBorder, theme.ColorNameInputBackground:
-		return color.Transparent
-	}
-	return t.Theme.Color(name, v)
+// CreateRenderer draws the words. What they are drawn with is made anew whenever they were out of sight
+// for a minute.
+func (e *InputEntry) CreateRenderer() fyne.WidgetRenderer {
+	r := e.Entry.CreateRenderer()
+	giveInputTheme(container.NewWithoutLayout(r.Objects()...), e.outer.role)
+	return r
 }
 
 // lookUp asks anew what could be meant.
@@ -248,11 +228,11 @@ func (r *inputRenderer) redraw(size fyne.Size) {
 	p.begin()
 	if r.scale != p.scale { // the words keep their size of before otherwise
 		r.scale = p.scale
-		r.s.override.Refresh()
+		r.s.Entry.Refresh()
 	}
-	h := r.s.override.MinSize().Height
-	r.s.override.Resize(fyne.NewSize(size.Width, h))
-	p.put(r.s.override)
+	h := r.s.Entry.MinSize().Height
+	r.s.Entry.Resize(fyne.NewSize(size.Width, h))
+	p.put(r.s.Entry)
 	w, bottom := size.Width/p.scale, h/p.scale+inputLine
 	if o, ok := r.s.offered(); ok {
 		st := of(r.s.role).in(look.Ink3)
@@ -280,7 +260,7 @@ func (r *inputRenderer) redraw(size fyne.Size) {
 func (r *inputRenderer) Layout(size fyne.Size) { r.redraw(size) }
 func (r *inputRenderer) MinSize() fyne.Size {
 	k := look.Current().Scale
-	return fyne.NewSize(60*k, r.s.override.MinSize().Height+(inputLine+2)*k)
+	return fyne.NewSize(60*k, r.s.Entry.MinSize().Height+(inputLine+2)*k)
 }
 func (r *inputRenderer) Refresh() {
 	r.redraw(r.s.Size())
