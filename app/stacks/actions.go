@@ -234,9 +234,11 @@ var callIt = map[session.Kind]string{session.KindStack: words.CallStack, session
 // answers with the one that it was not taken for.
 func (p *Place) kindAction(opened bool) place.Action {
 	if r := p.row(p.at.group); r != nil && r.OrElse != "" {
-		return place.InMargin(place.Does(callIt[r.OrElse], func() {
+		answer := place.InMargin(place.Does(callIt[r.OrElse], func() {
 			p.edit(session.Edit{Kind: session.EditKindOf, Frame: r.Frames[0].Fingerprint, Group: r.OrElse})
 		}, "K"))
+		answer.Strong = true // it is shown however full the row is
+		return answer
 	}
 	return place.Action{Keys: []place.Key{"K"}, Word: words.KindIs, Do: p.ask(whatKind), Margin: !opened}
 }

@@ -197,8 +197,8 @@ func TestOneKeyAnswersWhatAGroupIs(t *testing.T) {
 			w.keys(place.KeyEscape)
 		}
 		at := slices.IndexFunc(w.Actions(), func(a place.Action) bool { return slices.Contains(a.Keys, "K") })
-		if a := w.Actions()[at]; a.Word != words.CallTest || !a.Margin {
-			t.Errorf("open %v: the key says %q, shown with the others: %v", open, a.Word, a.Margin)
+		if a := w.Actions()[at]; a.Word != words.CallTest || !a.Margin || !a.Strong {
+			t.Errorf("open %v: the key says %q, shown with the others: %v, whatever the room: %v", open, a.Word, a.Margin, a.Strong)
 		}
 		w.keys("K")
 		w.edit(session.EditKindOf, "fp11")
