@@ -215,3 +215,32 @@ func TestInputsShareTheirFonts(t *testing.T) {
 		t.Errorf("eight inputs more hold %.0f MB", held()-before)
 	}
 }
+
+// The words grow with the scale of the look, also in an input that was drawn at another.
+func TestInputFollowsTheScale(t *testing.T) {
+	in := NewInput(look.Typed, "", "HHHH")
+	box := container.NewWithoutLayout(in)
+	win := window(t, box, 400, 90)
+	in.Resize(fyne.NewSize(380, 60))
+	// tall is how many rows of the picture the words stand in.
+	tall := func() (n int) {
+		img := seen(win)
+		for y := range img.Rect.Max.Y {
+			for x := range 60 {
+				if img.NRGBAAt(x, y).R > 0x90 {
+					n++
+					break
+				}
+			}
+		}
+		return n
+	}
+	small := tall()
+	s := look.Current()
+	s.Scale = 1.5
+	look.Set(s)
+	in.Refresh()
+	if large := tall(); small < 12 || large*4 < small*5 || large*4 > small*7 {
+		t.Errorf("the words stand in %d rows, and in %d at a scale of 1.5", small, large)
+	}
+}
