@@ -221,8 +221,7 @@ func (s *Stack) noisier(a *analysis, x, y, cx, cy float64) (own [bands]float64) 
 			e, _ := f.detail.at(f.detail.maps[b], u, v)
 			shown[b] = append(shown[b], e/floor)
 			if f.differ[b] != nil {
-				e, _ := f.detail.at(f.differ[b], u, v)
-				differ[b] = append(differ[b], e/2/floor)
+				differ[b] = append(differ[b], f.detail.inTile(f.differ[b], u, v)/2/floor)
 			}
 		}
 	}

@@ -164,6 +164,23 @@ func (d *detail) at(m []float32, x, y float64) (float64, bool) {
 	return top*(1-fv) + bottom*fv, true
 }
 
+// tiles keeps one sample of a map for each tile, row by row.
+func (d *detail) tiles(m []float32) (out []float32) {
+	for y := tile / 2; y < max(d.h, tile/2+1); y += tile {
+		for x := tile / 2; x < max(d.w, tile/2+1); x += tile {
+			out = append(out, m[min(y, d.h-1)*d.w+min(x, d.w-1)])
+		}
+	}
+	return out
+}
+
+// inTile is the sample of tiles that (x, y) pixels of the picture lie in, the nearest one outside.
+func (d *detail) inTile(m []float32, x, y float64) float64 {
+	wide := max((d.w+tile/2)/tile, 1)
+	tx, ty := int(x/(cell*tile)), int(y/(cell*tile))
+	return float64(m[min(max(ty, 0), len(m)/wide-1)*wide+min(max(tx, 0), wide-1)])
+}
+
 // floors is what a picture without detail has in each map, by brightness.
 type floors [maps][lumaBins]float64
 

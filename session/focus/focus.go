@@ -86,7 +86,7 @@ type frame struct {
 	full        float64 // full-size pixels a working pixel
 	detail      *detail
 	quiet       quiet // of itself, and against the frame before
-	// differ are the maps of what it differs by from that; nil where the two do not lie on each other.
+	// differ is what it differs by from that, by band and tile of its own; nil where the two do not lie on each other.
 	differ [bands][]float32
 	light  *light
 	// elsewhere are the parts that lie elsewhere than in the frame before, and than in the one before
@@ -143,7 +143,7 @@ func (s *Stack) Add(f Frame) error {
 	return nil
 }
 
-// differing gives the floors that a frame's luma and that of the one before tell, which lies on it by a move.
+// differing gives the floors that a frame's luma and that of the one before tell, which it lies on by a move, and takes in what they differ by.
 func (f *frame) differing(luma, before *plane.Plane, move plane.Similarity) floors {
 	difference := plane.Warp(nil, before, move.Inverse())
 	for i, v := range luma.Pix {
@@ -152,7 +152,7 @@ func (f *frame) differing(luma, before *plane.Plane, move plane.Similarity) floo
 	off := math.Hypot(move.DX, move.DY) + (math.Abs(move.Scale-1)+math.Abs(move.Turn))*float64(max(f.w, f.h))/2
 	d := measure(difference)
 	for b := range bands {
-		f.differ[b] = d.maps[b]
+		f.differ[b] = d.tiles(d.maps[b])
 	}
 	return d.differing(f.detail.luma, 2+int(off)/cell)
 }

@@ -177,3 +177,29 @@ func TestTilesInStrongerNoise(t *testing.T) {
 		}
 	}
 }
+
+// What is kept of a map is found again by tile, in pictures of any size.
+func TestTilesOfAMap(t *testing.T) {
+	for _, size := range [][2]int{{9, 6}, {10, 7}, {11, 8}, {3, 3}, {2, 1}, {1, 5}} {
+		d := &detail{w: size[0], h: size[1]}
+		m := make([]float32, d.w*d.h)
+		for i := range m {
+			m[i] = float32(i)
+		}
+		kept := d.tiles(m)
+		for y := range d.h {
+			for x := range d.w {
+				// The middle of the tile of these cells, or of the last that has one.
+				middle := func(at, n int) int {
+					for at = at/tile*tile + tile/2; at >= n && at >= tile; at -= tile {
+					}
+					return min(at, n-1)
+				}
+				want := float64(middle(y, d.h)*d.w + middle(x, d.w))
+				if got := d.inTile(kept, (float64(x)+0.5)*cell, (float64(y)+0.5)*cell); got != want {
+					t.Errorf("%d x %d cells, cell %d, %d: %g, want %g", d.w, d.h, x, y, got, want)
+				}
+			}
+		}
+	}
+}
