@@ -244,3 +244,35 @@ func TestInputFollowsTheScale(t *testing.T) {
 		t.Errorf("the words stand in %d rows, and in %d at a scale of 1.5", small, large)
 	}
 }
+
+// A name is typed over the one that it changes, which does not show through.
+func TestInputHidesWhatItLiesOver(t *testing.T) {
+	row := NewGroupRow()
+	row.Name = "HHHHHHHH"
+	in := NewInput(look.Input, "", "")
+	win := window(t, container.NewWithoutLayout(row, in), 1440, 60)
+	row.Resize(fyne.NewSize(1440, RowHeight))
+	x, room := NameIn(1440)
+	in.Move(fyne.NewPos(x, 4))
+	in.Resize(fyne.NewSize(room, in.MinSize().Height))
+	shows := func() bool {
+		img := seen(win)
+		for y := 6; y < 28; y++ {
+			for px := int(x); px < int(x+room); px++ {
+				if img.NRGBAAt(px, y).R > 0x60 {
+					return true
+				}
+			}
+		}
+		return false
+	}
+	if shows() {
+		t.Error("the name shows through the field")
+	}
+	if in.Hide(); !shows() {
+		t.Error("there is no name below the field")
+	}
+	if l := rowIn(1440); x != l.name || x+room > l.ribbon {
+		t.Errorf("the field goes from %v to %v, the name begins at %v and the ribbon at %v", x, x+room, l.name, l.ribbon)
+	}
+}

@@ -232,8 +232,10 @@ func (r *inputRenderer) redraw(size fyne.Size) {
 	}
 	h := r.s.Entry.MinSize().Height
 	r.s.Entry.Resize(fyne.NewSize(size.Width, h))
-	p.put(r.s.Entry)
 	w, bottom := size.Width/p.scale, h/p.scale+inputLine
+	// It may lie over what it changes, a name: behind the words is bare ground.
+	p.fill(-ringOutClose, -ringOutClose, w+2*ringOutClose, bottom+2+2*ringOutClose, 0, look.Ground)
+	p.put(r.s.Entry)
 	if o, ok := r.s.offered(); ok {
 		st := of(r.s.role).in(look.Ink3)
 		st.bold = false

@@ -79,6 +79,12 @@ func rowIn(w float32) rowLayout {
 	return l
 }
 
+// NameIn is where the name stands in a row so wide, and the room that it has.
+func NameIn(w float32) (x, room float32) {
+	l := rowIn(w)
+	return l.name, l.ribbon - 24 - l.name
+}
+
 func (s *GroupRow) draw(p *pen, w, _ float32) {
 	l := rowIn(w)
 	p.fill(l.grid.ThreadX-1, 0, 2, RowHeight, 0, look.Edge)
@@ -101,7 +107,7 @@ func (s *GroupRow) draw(p *pen, w, _ float32) {
 	if s.Focused {
 		p.focus(x, 2, 72, 48, ringOutClose)
 	}
-	room := l.ribbon - 24 - l.name
+	_, room := NameIn(w)
 	name := of(look.Card)
 	text := of(look.Base)
 	if s.hover && s.OnTap != nil {

@@ -53,16 +53,24 @@ func (r *slimRenderer) Layout(size fyne.Size) {
 	w := size.Width / k
 	g := look.GridFor(w)
 	place.Put(r.s.thread, g.ThreadX-1, 0, 2, slimHeight)
-	at := g.ContentX
+	at := textIn(g)
 	if g.Column > 0 {
 		r.s.time.Put(g.Margin, 21, g.Column)
 	} else {
-		r.s.time.Put(g.ContentX, 21, 56)
-		at += 56
+		r.s.time.Put(g.ContentX, 21, at-g.ContentX)
 	}
 	r.s.text.Put(at, 21, w-at-g.Margin)
 	place.Put(r.s.ring, at-5, 3, min(place.LineWidth(r.s.text.Lines[0]), w-at-g.Margin)+10, slimHeight-6)
 }
+
+// textIn is where the words of a slim row begin.
+func textIn(g look.Grid) float32 {
+	if g.Column > 0 {
+		return g.ContentX
+	}
+	return g.ContentX + 56 // the time
+}
+
 func (r *slimRenderer) MinSize() fyne.Size { return fyne.Size{} }
 func (r *slimRenderer) Refresh() {
 	r.s.thread.FillColor = look.Edge.Now()

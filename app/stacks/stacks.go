@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"fyne.io/fyne/v2"
+	"fyne.io/fyne/v2/canvas"
 	"fyne.io/fyne/v2/container"
 
 	"stillbench/app/look"
@@ -220,7 +221,7 @@ func (l listLayout) Layout([]fyne.CanvasObject, fyne.Size) {}
 // would cut through are left out.
 func (p *Place) fill() {
 	k := look.Current().Scale
-	w, h, g := place.Grid(p.body)
+	w, h, _ := place.Grid(p.body)
 	if w == 0 {
 		return
 	}
@@ -250,7 +251,15 @@ func (p *Place) fill() {
 	if p.field != nil {
 		for _, it := range p.items() {
 			if it.stop == (stop{p.at.group, false}) {
-				place.Put(p.field, g.ContentX+look.Space48*2, it.top+2, 420, p.field.MinSize().Height/k)
+				x, room := p.nameIn(it.row)
+				high, down := p.field.MinSize().Height/k, float32(2)
+				if p.at.group != p.open { // in the middle of the row, and in place of all words there
+					down = (it.h - high) / 2
+					ground := canvas.NewRectangle(look.Ground.Now())
+					place.Put(ground, x, it.top, room, it.h)
+					objects = append(objects, ground)
+				}
+				place.Put(p.field, x, it.top+down, room, high)
 				objects = append(objects, p.field)
 			}
 		}
@@ -260,6 +269,21 @@ func (p *Place) fill() {
 	if p.open != 0 {
 		p.detail.load()
 	}
+}
+
+// nameIn is where the name of a row stands, and the room that there is to type it.
+func (p *Place) nameIn(row int) (x, room float32) {
+	const most = 640 // a name is not longer than that
+	w, _, g := place.Grid(p.body)
+	switch r := p.view.Rows[row]; {
+	case r.GroupID == p.open:
+		x = g.ContentX
+	case r.Kind == session.KindStack:
+		return parts.NameIn(w)
+	default:
+		x = textIn(g)
+	}
+	return x, min(most, w-g.Margin-x)
 }
 
 // make draws one item.
