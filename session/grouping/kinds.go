@@ -331,7 +331,8 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		now.p = 0
 	}
 	// What was taken between two of one framing, found again to the pixel, is of it too, however it is lit.
-	for p := r.from; p != nil && after != nil && now.p < 0.5 && !left; p = p.from {
+	const back = 6 // runs; who tries more has found it
+	for p, n := r.from, 0; p != nil && n < back && after != nil && now.p < 0.5 && !left; p, n = p.from, n+1 {
 		if !p.marker && t.toThePixel(p, after) {
 			now.p = t.composition(p, after).p
 			if p == before {
@@ -370,6 +371,8 @@ func (t *table) alone(r *run, known map[*run]judged) judged {
 		return judged{session.KindTest, 0.6, session.KindSingle, []float64{0, 0, pause / 2, tries / 1.5}}
 	case len(frames) > 2 && t.refocused(t.exposedMost(frames)):
 		return judged{session.KindSingle, 0.75, session.KindStack, []float64{3}}
+	case tests > 1-asked:
+		return judged{session.KindSingle, 1 - tests, session.KindTest, signs}
 	}
 	return judged{kind: session.KindSingle, sure: 0.85}
 }

@@ -166,6 +166,21 @@ func TestTwoThatTriedAreAskedAbout(t *testing.T) {
 	}
 }
 
+// One that is rather no test, but perhaps one, is asked about; one that lies otherwise is not.
+func TestPerhapsATestIsAskedAbout(t *testing.T) {
+	p := pictures()
+	for structure, want := range map[float64]string{0.26: "Test or single?", 0.1: ""} {
+		s, runs := tests(newBlobs(7).at(0.2, 1), p.a[1], [3]float64{20, 20, 20})
+		for _, k := range []int{2, 5, 7} {
+			s.alike(0, k, structure, 0.5)
+		}
+		s.alike(0, 1, structure, 0.5)
+		if g := s.groups(runs, s.obey(nil))[0]; g.Kind != session.KindSingle || g.Question.String() != want {
+			t.Errorf("alike by %g: taken for a %s, asked %q", structure, g.Kind, g.Question)
+		}
+	}
+}
+
 // record is a session of stacks of one framing, each followed by one more frame of it, of which it cannot be
 // told whether it ends the one or tries something for the next.
 func record() *roll {
