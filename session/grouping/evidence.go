@@ -597,10 +597,21 @@ func (t *table) retraces(before, after []int) bool {
 		}
 	}
 	through := func(places []float64) bool {
-		return len(places) > 0 && len(places)*3 >= len(after)*2 && (slices.Max(places)-slices.Min(places))*2 >= float64(len(before)-1)
+		return len(places) > 0 && len(places)*3 >= len(after)*2 && spanOfMost(places)*2 >= float64(len(before)-1)
 	}
 	const inTurn, chance = 0.9, 5 // of correlation; so few frames may be in turn by chance
 	return through(met) || len(most) >= chance && through(most) && math.Abs(correlation(most, turns)) > inTurn
+}
+
+// spanOfMost is how far places lie apart; of four and more, one that lies off counts for nothing: a frame
+// shot again goes no way.
+func spanOfMost(places []float64) float64 {
+	p := slices.Sorted(slices.Values(places))
+	n := len(p)
+	if n < 4 {
+		return p[n-1] - p[0]
+	}
+	return min(p[n-1]-p[1], p[n-2]-p[0])
 }
 
 // correlation of two lists of one length (Pearson), 0 where one of them does not vary.

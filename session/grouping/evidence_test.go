@@ -226,6 +226,27 @@ func TestFirstBurstBegins(t *testing.T) {
 	}
 }
 
+// A stack that goes on after a pause, with one of its first frames shot again at the end, is not run through
+// once more.
+func TestOneShotAgainRetracesNothing(t *testing.T) {
+	for seed := range uint64(20) {
+		r := rand.New(rand.NewPCG(seed, 4))
+		s := &table{}
+		var before, after []int
+		for k := range 12 {
+			before = append(before, len(s.shots))
+			s.shots = append(s.shots, crispAt(r, float64(k)/11, 0.1))
+		}
+		for _, at := range []float64{1.02, 1.04, 1.06, 1.08, 0.1} {
+			after = append(after, len(s.shots))
+			s.shots = append(s.shots, crispAt(r, at, 0.1))
+		}
+		if s.retraces(before, after) {
+			t.Errorf("seed %d: it is", seed)
+		}
+	}
+}
+
 // A hand after a frame of the stack's framing that was exposed otherwise is held against the stack,
 // whose exposure it has; after a frame of another framing, against that.
 func TestBesideIsExposedAlike(t *testing.T) {
