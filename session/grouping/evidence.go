@@ -360,8 +360,8 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 		// What follows a marker at once is what it marks.
 		if to < len(chain) && (from == 0 || !by.marker[from-1] || links[from].gap > 4*session) {
 			tried(links[from:to], session)
-			if by.cut[from] && links[from].framing > 0 && to-from <= fewTried && from-last <= fewTried {
-				tried(links[from-1:from+1], session) // lit a little otherwise
+			if by.cut[from] && (links[from].framing > 0 || links[from].settings > 0) && to-from <= fewTried && from-last <= fewTried {
+				tried(links[from-1:from+1], session) // lit a little otherwise, or exposed so
 			}
 		}
 		if from > 0 && by.cut[from] {

@@ -190,6 +190,8 @@ func TestSessions(t *testing.T) {
 			"stack 6 | marker: marker 1 | after-marker: test 1 | gap: test 1 | marker: marker 1 | after-marker: stack 6"},
 		{"two frames are a stack of two", new(roll).take(p.b[:]...).wait(60).take(p.a[0], p.a[4]), "stack 6 | camera-moved: stack 2"},
 		{"exposure tried before the stack", new(roll).take(p.a[2]).last(shutter(0.2)).wait(10).take(p.a[:]...), "test 1 | settings: stack 6"},
+		{"exposure tried, looked at, and tried once more, two thirds of a stop apart", new(roll).take(p.b[:]...).wait(40).take(dimmer(0.4, 0.61, 1)).last(shutter(0.061)).wait(8).take(p.a[3]).wait(6).take(p.hand[0]).take(p.a[:]...),
+			"stack 6 | camera-moved: test 1 | settings: test 1 | marker: marker 1 | after-marker: stack 6"},
 		{"exposure tried twice, two thirds of a stop apart", new(roll).take(dimmer(0.4, 1.6, 1)).last(shutter(0.16)).take(p.a[3]).take(p.hand[0]).take(p.a[:]...),
 			"test 1 | settings: test 1 | marker: marker 1 | after-marker: stack 6"},
 		{"a series of tests, and a pause before the stack as long as the one before the tests", new(roll).take(p.a[:]...).wait(100).take(p.a[2]).last(aperture(7)).
