@@ -15,6 +15,8 @@ import (
 	"slices"
 	"strings"
 	"syscall"
+
+	_ "stillbench/cmd/stillbench/clocale" // before Fyne looks
 )
 
 const usage = `Stillbench: which frames belong together, whether the stack is complete, and
