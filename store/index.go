@@ -1,12 +1,15 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"encoding/binary"
+	"maps"
 	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"stillbench/session"
 )
@@ -58,82 +61,128 @@ func newWordIndex(ctx context.Context, rev int64, pages map[int64][]byte, terms 
 	for i, n := range numbers {
 		w.number[n] = uint32(i)
 	}
-	last, size := int64(0), 0
-	order := make([]int64, 0, len(pages))
-	for page, records := range pages {
-		order = append(order, page)
-		last = max(last, page)
-		size += len(records)
+	order := slices.Sorted(maps.Keys(pages))
+	last := int64(0)
+	if len(order) > 0 {
+		last = order[len(order)-1]
 	}
-	slices.Sort(order)
 	w.records, w.length = make([][]byte, (last+1)*perPage), make([]uint16, (last+1)*perPage)
-	// What the setups hold, one setup after the other: the terms, each once, and their weights.
-	var ids []uint32  // the setups
-	var ends []uint32 // where in held the terms of a setup end
-	held := make([]uint32, 0, size/2)
-	weights := make([]uint16, 0, size/2)
-	stands := make([]uint32, len(terms)) // 1 + where in held a term stands last
-	all := 0
+	var halves [2]heldWords
+	var errs [2]error
+	inTwo(func(k int) {
+		part := order[:len(order)/2]
+		if k == 1 {
+			part = order[len(order)/2:]
+		}
+		halves[k], errs[k] = w.takeApart(ctx, pages, part)
+	})
+	if err := cmp.Or(errs[0], errs[1]); err != nil {
+		return nil, err
+	}
+	for i := range terms {
+		w.from[i+1] = w.from[i] + halves[0].setups[i] + halves[1].setups[i]
+	}
+	all := halves[0].words + halves[1].words
+	w.held = halves[0].held + halves[1].held
+	w.average = float64(all) / float64(max(w.held, 1))
+	w.long = make([]float64, int(slices.Max(append(w.length, 0)))+1)
+	for n := range w.long {
+		w.long[n] = bm25K * (1 - bm25B + bm25B*float64(n)/w.average)
+	}
+	w.setups, w.weights = make([]uint32, w.from[len(terms)]), make([]uint16, w.from[len(terms)])
+	inTwo(func(k int) {
+		next := slices.Clone(w.from)
+		if k == 1 {
+			for i, n := range halves[0].setups {
+				next[i] += n
+			}
+		}
+		w.fill(&halves[k], next)
+	})
+	return w, nil
+}
+
+// inTwo does the two halves of something at once.
+func inTwo(half func(k int)) {
+	var other sync.WaitGroup
+	other.Go(func() { half(1) })
+	half(0)
+	other.Wait()
+}
+
+// heldWords is what some setups hold, one setup after the other: the terms, each once, and their weights.
+type heldWords struct {
+	ids, ends []uint32 // the setups, and where in terms those of each end
+	terms     []uint32
+	weights   []uint16
+	setups    []uint32 // how many hold a term
+	words     int      // in all
+	held      int      // setups that hold any
+}
+
+// takeApart reads pages in ascending order, and notes the records and their lengths.
+func (w *wordIndex) takeApart(ctx context.Context, pages map[int64][]byte, order []int64) (h heldWords, err error) {
+	size := 0
+	for _, page := range order {
+		size += len(pages[page])
+	}
+	h.terms, h.weights = make([]uint32, 0, size/2), make([]uint16, 0, size/2)
+	h.setups = make([]uint32, len(w.terms))
+	stands := make([]uint32, len(w.terms)) // 1 + where in h.terms a term stands last
 	for _, page := range order {
 		if ctx.Err() != nil {
-			return nil, ctx.Err()
+			return h, ctx.Err()
 		}
 		err := eachRecord(page, pages[page], func(id int64, data []byte) error {
 			r := recordReader{b: data}
 			w.records[id] = data
-			begins, words := uint32(len(held)), 0
+			begins, words := uint32(len(h.terms)), 0
 			for _, f := range fields {
 				n := r.count()
 				words += n
 				for range n {
 					number := r.uvarint()
-					if number > top {
+					if number >= uint64(len(w.number)) {
 						return errIndex
 					}
 					term := w.number[number]
 					if i := stands[term]; i > begins {
-						weights[i-1] += min(f.weight, math.MaxUint16-weights[i-1])
+						h.weights[i-1] += min(f.weight, math.MaxUint16-h.weights[i-1])
 						continue
 					}
-					held, weights = append(held, term), append(weights, f.weight)
-					stands[term] = uint32(len(held))
-					w.from[term+1]++
+					h.terms, h.weights = append(h.terms, term), append(h.weights, f.weight)
+					stands[term] = uint32(len(h.terms))
+					h.setups[term]++
 				}
 			}
 			if r.broken {
 				return errIndex
 			}
 			if words > 0 {
-				w.held++
+				h.held++
 			}
 			w.length[id] = uint16(min(words, math.MaxUint16))
-			all += words
-			ids, ends = append(ids, uint32(id)), append(ends, uint32(len(held)))
+			h.words += words
+			h.ids, h.ends = append(h.ids, uint32(id)), append(h.ends, uint32(len(h.terms)))
 			return nil
 		})
 		if err != nil {
-			return nil, err
+			return h, err
 		}
 	}
-	for i := range terms {
-		w.from[i+1] += w.from[i]
-	}
-	w.average = float64(all) / float64(max(w.held, 1))
-	w.long = make([]float64, int(slices.Max(append(w.length, 0)))+1)
-	for n := range w.long {
-		w.long[n] = bm25K * (1 - bm25B + bm25B*float64(n)/w.average)
-	}
-	w.setups, w.weights = make([]uint32, len(held)), make([]uint16, len(held))
-	next := slices.Clone(w.from)
+	return h, nil
+}
+
+// fill enters setups under the terms that they hold, the next under each at next.
+func (w *wordIndex) fill(h *heldWords, next []uint32) {
 	i := uint32(0)
-	for s, id := range ids {
-		for ; i < ends[s]; i++ {
-			place := next[held[i]]
-			next[held[i]]++
-			w.setups[place], w.weights[place] = id, weights[i]
+	for s, id := range h.ids {
+		for ; i < h.ends[s]; i++ {
+			place := next[h.terms[i]]
+			next[h.terms[i]]++
+			w.setups[place], w.weights[place] = id, h.weights[i]
 		}
 	}
-	return w, nil
 }
 
 // holders is how much a part of a query weighs in each setup, by id; 0 where it does not

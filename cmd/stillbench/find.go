@@ -63,7 +63,9 @@ type asked struct {
 }
 
 func runFind(e env, args []string) int {
-	debug.SetGCPercent(400) // it makes an index once and ends: no pictures come and go
+	// It makes an index once and ends: what little becomes garbage need not be collected.
+	debug.SetGCPercent(-1)
+	debug.SetMemoryLimit(512 << 20)
 	f := newFlags("find")
 	var a asked
 	f.StringVar(&a.from, "from", "", "side")
