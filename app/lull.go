@@ -8,8 +8,9 @@ import (
 )
 
 const (
-	// lullAfter is how long nothing has happened before events are waited for.
-	lullAfter = 3 * time.Second
+	// lullAfter is how long nothing has happened before events are waited for: until then what has just been
+	// done may be followed by more.
+	lullAfter = 10 * time.Second
 	// lullWait is how long they are waited for at a time. What Fyne itself hands to its event loop
 	// from elsewhere, of which there is next to nothing, waits as long, and sometimes some turns longer:
 	// of it and its next turn the loop takes either.
