@@ -319,7 +319,7 @@ func (w *App) goTo(n place.Number) {
 	w.say()
 }
 
-// busy reports whether frames are being read, judged or blended, or their stacks grouped.
+// busy reports whether a folder is being opened, or its frames read, grouped, judged or blended.
 func (w *App) busy() bool { return w.opening != "" || w.snapshot != nil && !w.snapshot.Settled }
 
 // newest is the newest snapshot, an empty one without a session.

@@ -21,7 +21,6 @@ var kindQuestions = []struct {
 	between [2]Kind
 }{
 	{Say("Stack or single?"), [2]Kind{KindStack, KindSingle}},
-	{Say("Stack or test?"), [2]Kind{KindStack, KindTest}},
 	{Say("Test or single?"), [2]Kind{KindTest, KindSingle}},
 }
 

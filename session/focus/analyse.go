@@ -154,6 +154,16 @@ func (s *Stack) evidence(a *analysis) *evidence {
 	return ev
 }
 
+// on gives where a place of the reference, in pixels from its centre, lies on frame i, and the luma
+// there; seen is false where the frame does not show it.
+func (s *Stack) on(a *analysis, i int, x, y float64) (u, v, luma float64, seen bool) {
+	ref, d := s.frames[a.reference], s.frames[i].detail
+	u, v = a.moves[i].Apply(x, y)
+	u, v = u+float64(ref.w)/2, v+float64(ref.h)/2
+	luma, seen = d.at(d.luma, u, v)
+	return u, v, luma, seen
+}
+
 // sample gives one tile's energies, nil where no frame shows detail.
 func (s *Stack) sample(a *analysis, ref *frame, tx, ty int) *tileEvidence {
 	n := len(a.in)
@@ -164,12 +174,10 @@ func (s *Stack) sample(a *analysis, ref *frame, tx, ty int) *tileEvidence {
 	const side = cell * tile
 	cx, cy := float64(ref.w-1)/2, float64(ref.h-1)/2
 	x, y := (float64(tx)+0.5)*side-0.5-cx, (float64(ty)+0.5)*side-0.5-cy
-	own := s.noisier(a, x, y, cx, cy)
+	own := s.noisier(a, x, y)
 	for k, i := range a.in {
 		f := s.frames[i]
-		u, v := a.moves[i].Apply(x, y)
-		u, v = u+cx+0.5, v+cy+0.5
-		l, seen := f.detail.at(f.detail.luma, u, v)
+		u, v, l, seen := s.on(a, i, x, y)
 		for b := range bands {
 			if !seen {
 				t.ln[b*n+k] = float32(math.NaN())
@@ -206,13 +214,11 @@ const (
 // frame, nor than it shows where it is far out of focus: the quieter quarter of both is taken, the least of noise and detail together (after
 // R. Martin, "Noise power spectral density estimation based on optimal smoothing and minimum statistics", IEEE Trans. Speech and Audio
 // Processing 9(5), 2001). Noise scatters so much that little more is no more.
-func (s *Stack) noisier(a *analysis, x, y, cx, cy float64) (own [bands]float64) {
+func (s *Stack) noisier(a *analysis, x, y float64) (own [bands]float64) {
 	var differ, shown [bands][]float64
 	for _, i := range a.in {
 		f := s.frames[i]
-		u, v := a.moves[i].Apply(x, y)
-		u, v = u+cx+0.5, v+cy+0.5
-		l, seen := f.detail.at(f.detail.luma, u, v)
+		u, v, l, seen := s.on(a, i, x, y)
 		if !seen {
 			continue
 		}

@@ -124,9 +124,7 @@ func (s *Stack) sidedness(a *analysis, frames []int) [][][smearBands][2]float64 
 					continue
 				}
 				f := s.frames[i]
-				u, v := a.moves[i].Apply(x, y)
-				u, v = u+cx+0.5, v+cy+0.5
-				l, seen := f.detail.at(f.detail.luma, u, v)
+				u, v, l, seen := s.on(a, i, x, y)
 				if !seen {
 					continue
 				}

@@ -12,30 +12,21 @@ import (
 	"stillbench/session/plane"
 )
 
-// highKey is a run of frames that the camera took at once of something white, of which a small part shows:
-// there one half falls out of focus, from the one frame to the next by so many pixels of blur, and the other
-// comes into it, under noise. Invented.
-func highKey(seed uint64, frames int, step float64) []session.Frame {
-	r := rand.New(rand.NewPCG(seed, 6))
+// burst is a run of frames that the camera took one after another in half seconds. painted gives a value of
+// the picture at (x, y) pixels, from two textures: one falls out of focus from the one frame to the next
+// by step pixels of blur, of which it has soft at first, and the other comes into it. Invented.
+func burst(r *rand.Rand, frames int, soft, step float64, painted func(x, y int, one, other float32) float32) []session.Frame {
 	texture := plane.New(picW, picH)
 	for i := range texture.Pix {
 		texture.Pix[i] = float32(r.NormFloat64())
 	}
 	var out []session.Frame
 	for k := range frames {
-		one := plane.Blur(nil, texture, 1+step*float64(k))
-		other := plane.Blur(nil, texture, 1+step*float64(frames-1-k))
+		one := plane.Blur(nil, texture, soft+step*float64(k))
+		other := plane.Blur(nil, texture, soft+step*float64(frames-1-k))
 		pic := plane.NewRGB(picW, picH)
 		for i := range picW * picH {
-			v := float32(255)
-			if x, y := i%picW, i/picW; x > 200 && x < 320 && y > 140 && y < 200 {
-				v = 190 + 60*one.Pix[i]
-				if x > 260 {
-					v = 190 + 60*other.Pix[i]
-				}
-				v += 2 * float32(r.NormFloat64())
-			}
-			c := uint8(min(max(v, 0), 255) + 0.5)
+			c := uint8(min(max(painted(i%picW, i/picW, one.Pix[i], other.Pix[i]), 0), 255) + 0.5)
 			pic.Pix[3*i], pic.Pix[3*i+1], pic.Pix[3*i+2] = c, c, c
 		}
 		out = append(out, withPicture(taken(fmt.Sprintf("B%04d.JPG", k+1), 0.5*float64(k)), figures.Measure(pic)))
@@ -43,31 +34,29 @@ func highKey(seed uint64, frames int, step float64) []session.Frame {
 	return out
 }
 
-// noisy is a run of frames that the camera took one after another in half seconds: a soft texture in two halves, of
-// which the left falls out of focus from the one frame to the next by so many pixels of blur and
-// the right comes into it, under noise. Invented.
+// highKey is a burst of something white, of which a small part shows, under noise.
+func highKey(seed uint64, frames int, step float64) []session.Frame {
+	r := rand.New(rand.NewPCG(seed, 6))
+	return burst(r, frames, 1, step, func(x, y int, one, other float32) float32 {
+		if x <= 200 || x >= 320 || y <= 140 || y >= 200 {
+			return 255
+		}
+		if x > 260 {
+			one = other
+		}
+		return 190 + 60*one + 2*float32(r.NormFloat64())
+	})
+}
+
+// noisy is a burst of a soft texture in two halves, under noise.
 func noisy(seed uint64, frames int, step float64) []session.Frame {
 	r := rand.New(rand.NewPCG(seed, 5))
-	texture := plane.New(picW, picH)
-	for i := range texture.Pix {
-		texture.Pix[i] = float32(r.NormFloat64())
-	}
-	var out []session.Frame
-	for k := range frames {
-		left := plane.Blur(nil, texture, 2+step*float64(k))
-		right := plane.Blur(nil, texture, 2+step*float64(frames-1-k))
-		pic := plane.NewRGB(picW, picH)
-		for i := range picW * picH {
-			v := left.Pix[i]
-			if i%picW > picW/2 {
-				v = right.Pix[i]
-			}
-			c := uint8(min(max(110+80*v+3*float32(r.NormFloat64()), 0), 255) + 0.5)
-			pic.Pix[3*i], pic.Pix[3*i+1], pic.Pix[3*i+2] = c, c, c
+	return burst(r, frames, 2, step, func(x, _ int, one, other float32) float32 {
+		if x > picW/2 {
+			one = other
 		}
-		out = append(out, withPicture(taken(fmt.Sprintf("B%04d.JPG", k+1), 0.5*float64(k)), figures.Measure(pic)))
-	}
-	return out
+		return 110 + 80*one + 3*float32(r.NormFloat64())
+	})
 }
 
 // The focus that moves by little from frame to frame is seen in the run as a whole; in a burst nothing moves.
