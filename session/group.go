@@ -2,7 +2,7 @@ package session
 
 // GroupingVersion grows with every change that makes the same frames be grouped otherwise, or their
 // seams and questions be worded otherwise: what the log keeps of an older one is found again.
-const GroupingVersion = 3
+const GroupingVersion = 4
 
 // Kind says what a group of frames is.
 type Kind string

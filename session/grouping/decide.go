@@ -265,7 +265,8 @@ func (d *decision) together(k int) bool { return k > 0 && k < len(d.chain) && d.
 
 // otherSettings is what speaks against chain[k] being a marker between places a and b when it
 // has another aperture or focal length than the frames around: nobody sets those for a hand. It
-// may stand beside a single that had settings of its own, and be back at those from before.
+// may stand beside a single that had settings of its own, and be back at those from before. Nor does
+// anybody mark a single: one that comes after it and has its settings tells nothing.
 func (d *decision) otherSettings(k, a, b int) float64 {
 	const around = 4
 	m := d.t.shots[d.chain[k]].Meta
@@ -275,7 +276,8 @@ func (d *decision) otherSettings(k, a, b int) float64 {
 			continue
 		}
 		o := d.t.shots[d.chain[n]].Meta
-		if !changed(m.FNumber, o.FNumber, 0.04) && !changed(m.FocalLengthMM, o.FocalLengthMM, 0.02) {
+		single := n >= b && !d.together(n) && !d.together(n+1) && n+1 < len(d.chain)
+		if !single && !changed(m.FNumber, o.FNumber, 0.04) && !changed(m.FocalLengthMM, o.FocalLengthMM, 0.02) {
 			return 0
 		}
 		if n == a || n == b {

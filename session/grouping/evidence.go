@@ -310,7 +310,6 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 		}
 	}
 	session := usualGap(all, 5)
-	const haste = 4.0 // seconds; nobody moves a lamp and is back at the ring so soon
 	for from, last := 0, 0; from < len(chain); {
 		to := from + 1
 		for to < len(chain) && !by.marker[to] && !by.marker[to-1] && !by.cut[to] {
@@ -337,8 +336,11 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 				against = max(against, session) // the camera drove the run, and the photographer pauses at a pace of his own
 			}
 			l.pause = weighPause(l.gap, against)
-			if l.light && l.gap < min(2*l.pace, haste) {
-				l.pause -= 2
+			if l.light && l.gap < 2*l.pace {
+				l.pause -= tooSoon(l.gap)
+			}
+			if l.pause > 0 && k > from {
+				l.weighAmong(links[from+1 : to])
 			}
 			looked := l.gap > max(1.5*l.pace, 6) // there was time to look at the frame before, and to turn a lamp
 			if looked {
@@ -368,6 +370,29 @@ func (t *table) pauses(chain []int, links []link, by verdict) {
 			t.goesOn(chain, links, last, from, to)
 		}
 		last, from = from, to
+	}
+}
+
+// tooSoon is what speaks against a lamp having been moved between two frames so many seconds apart, in
+// natural log-odds: nobody is back at the ring within four seconds, and in six one may be. Many a clock
+// tells whole seconds.
+func tooSoon(gap float64) float64 { return clamp(6-gap, 0, 2) }
+
+// weighAmong holds the look before a frame against those between the frames of its run. Where each step of the
+// focus changes the picture as much, the one behind a pause tells of no other light and no other framing.
+func (l *link) weighAmong(run []link) {
+	const enough = 4 // steps
+	if len(run) < enough || !l.compared || l.framing <= oddsSameLook {
+		return
+	}
+	var looks []float64
+	for i := range run {
+		if run[i].compared {
+			looks = append(looks, run[i].framing)
+		}
+	}
+	if l.framing <= median(looks, oddsSameLook) {
+		l.framing, l.moved, l.light = oddsSameLook, false, false
 	}
 }
 
@@ -489,7 +514,7 @@ func weighPause(gap, pace float64) float64 {
 // directly before it: else half of all stacks are tried first, and few photographers are called away from
 // the very first frame.
 func (t *table) weighFocus(chain []int, links []link, from, k, to int, marked bool) {
-	const goesOn = 1.5 // natural log-odds
+	const goesOn, plainly = 1.5, 4.0 // natural log-odds
 	// What is crisp in a picture is so at a third of a stop more or less as well, by which a camera
 	// that chooses the exposure wanders within a stack.
 	const alike = 0.5
@@ -509,19 +534,56 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int, marked bo
 		return
 	}
 	// Up to the next pause that is longer: a frame shot again at the end, and then the
-	// next stack, is a part of the first.
+	// next stack, is a part of the first. So is the last frame of a run that somebody was called away
+	// from, where a pause as long follows.
+	place, known := t.focusIn(before, chain[k])
+	last := known && place > goesOnAt
 	next := k + 1
-	for next < to && !(links[next].gap > l.gap) {
+	for next < to && !(links[next].gap > l.gap) && !(last && links[next].gap > l.gap/2) {
 		next++
 	}
 	again := t.exposedAs(chain[k:next], chain[k], alike)
 	const enough = 5 // frames that show the way again, in however long steps
-	if len(before) >= 4 && len(again) >= 3 && len(again) >= min((len(before)+1)/2, enough) && t.retraces(before, again) {
+	switch {
+	case t.onward(before, again):
+		l.pause -= plainly
+	case len(before) >= 4 && len(again) >= 3 && len(again) >= min((len(before)+1)/2, enough) && t.retraces(before, again):
 		l.pause += anew
 		l.again = true
-	} else if p, ok := t.focusIn(before, chain[k]); ok && p > goesOnAt {
+	case last:
 		l.pause -= goesOn
 	}
+}
+
+// onward reports whether the focus of after goes on from where before ended, however little moves in the
+// pictures: the farther apart two frames, the less alike is what is crisp in them. Were it to begin anew
+// or to go back, others would be the most alike. That is told by the correlation of likeness and distance
+// over all pairs of a frame before and one after, as N. Mantel compares two tables of distances ("The
+// Detection of Disease Clustering and a Generalized Regression Approach", Cancer Research 27(2), 1967).
+func (t *table) onward(before, after []int) bool {
+	const least, most = 3, 8 // frames on either side
+	const plain, than = 0.8, 0.3
+	if len(before) < least || len(after) < least {
+		return false
+	}
+	skipped := max(0, len(before)-most)
+	before, after = before[skipped:], after[:min(len(after), most)]
+	n := len(before)
+	var unlike, on, again, back []float64
+	for i, a := range before {
+		for j, b := range after {
+			s, ok := focus(t, a, b)
+			if !ok {
+				return false
+			}
+			unlike = append(unlike, -s)
+			on = append(on, float64(n-i+j))
+			again = append(again, math.Abs(float64(skipped+i-j)))
+			back = append(back, math.Abs(float64(n-1-j-i)))
+		}
+	}
+	c := correlation(unlike, on)
+	return c > plain && c > than+max(correlation(unlike, again), correlation(unlike, back))
 }
 
 // dull: next to nothing is crisp in frame i against the frames of a run. It lies beyond the one end of

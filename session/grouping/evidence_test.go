@@ -71,6 +71,91 @@ func TestAHandHasTheSettingsOfTheFramesAround(t *testing.T) {
 	if v := d.otherSettings(6, 5, 7); v >= 0 {
 		t.Errorf("%g for a frame wide open between others that are not", v)
 	}
+	r = new(roll).take(p.a[:]...).wait(40).take(p.hand[0]).last(aperture(3.5)).wait(30).take(p.b[2]).last(aperture(3.5)).wait(40).take(p.bright[:]...)
+	s = newTable(New(), r.frames)
+	chain = s.chains[0]
+	d = newDecision(s, chain, s.links(chain), s.obey(nil))
+	if v := d.otherSettings(6, 5, 7); v >= 0 {
+		t.Errorf("%g for a frame wide open before a single wide open, which nobody marks", v)
+	}
+}
+
+// Where the focus moves by so little from frame to frame that all are alike, it is told by the order in which they
+// are whether it goes on behind a pause, begins anew or goes back.
+func TestOnward(t *testing.T) {
+	for seed := range uint64(100) {
+		r := rand.New(rand.NewPCG(seed, 6))
+		for _, c := range []struct {
+			what     string
+			from, to float64 // of the frames behind the pause
+			want     bool
+		}{
+			{"goes on", 0.45, 0.54, true},
+			{"begins anew", 0.35, 0.44, false},
+			{"goes back", 0.44, 0.35, false},
+			{"stands still", 0.44, 0.44, false},
+		} {
+			s := &table{}
+			var before, after []int
+			for k := range 10 {
+				before = append(before, len(s.shots))
+				s.shots = append(s.shots, crispAt(r, 0.35+0.01*float64(k), 0.05))
+			}
+			for k := range 6 {
+				after = append(after, len(s.shots))
+				s.shots = append(s.shots, crispAt(r, c.from+(c.to-c.from)*float64(k)/5, 0.05))
+			}
+			if got := s.onward(before, after); got != c.want {
+				t.Errorf("seed %d, %s: %v", seed, c.what, got)
+			}
+		}
+	}
+}
+
+// Each step of a stack that is far out of focus may change the picture as much as another light would: the step
+// behind a pause, which changes it no more, tells of none. One that changes it more does. Invented likenesses.
+func TestLookAmongThoseOfTheRun(t *testing.T) {
+	run := []link{{framing: 1.2, compared: true}, {framing: 2.3, compared: true}, {framing: 0.8, compared: true}, {framing: -1.3, compared: true}}
+	for _, c := range []struct{ framing, want float64 }{{0.3, oddsSameLook}, {4, 4}} {
+		l := link{framing: c.framing, compared: true, light: true}
+		l.weighAmong(append(run, l))
+		if l.framing != c.want || l.light != (c.want > 0) {
+			t.Errorf("odds of %.1f became %.1f, another light %v", c.framing, l.framing, l.light)
+		}
+	}
+	l := link{framing: 0.3, compared: true}
+	if l.weighAmong(run[:2]); l.framing != 0.3 {
+		t.Error("two steps tell what is usual")
+	}
+	// The pause stands before the fifth.
+	p := pictures()
+	s := newTable(New(), new(roll).take(p.a[:5]...).frames)
+	links := append([]link{{}}, append(run[:3:3], link{framing: 0.3, compared: true})...)
+	for k := 1; k < 5; k++ {
+		links[k].gap = 4
+	}
+	links[4].gap = 300
+	s.pauses(s.chains[0], links, verdict{marker: make([]bool, 5), cut: make([]bool, 5)})
+	if links[4].framing != oddsSameLook {
+		t.Errorf("behind a pause the look still says %.1f", links[4].framing)
+	}
+}
+
+// By a clock of whole seconds a lamp is not moved within four, and may be within six (common practice).
+func TestNobodyMovesALampSoSoon(t *testing.T) {
+	pace := func(seconds float64) link { return link{gap: seconds, compared: true, light: true, framing: 2} }
+	p := pictures()
+	s := newTable(New(), new(roll).take(p.a[:]...).frames)
+	for _, c := range []struct{ gap, want float64 }{{3, -3}, {4, -3}, {5, -2}, {6, -1}} {
+		links := make([]link, 6)
+		for k := 1; k < 6; k++ {
+			links[k] = pace(c.gap)
+		}
+		s.pauses(s.chains[0], links, verdict{marker: make([]bool, 6), cut: make([]bool, 6), starts: make([]float64, 6)})
+		if got := links[4].pause; math.Abs(got-c.want) > 0.01 {
+			t.Errorf("%g seconds: %.2f", c.gap, got)
+		}
+	}
 }
 
 // A lamp that moved is seen through a change of exposure by a third of a stop, which a camera that chooses it makes again and

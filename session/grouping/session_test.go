@@ -165,6 +165,8 @@ func TestSessions(t *testing.T) {
 			"stack 7 | marker: marker 1 | after-marker: stack 6"},
 		{"called away before the last frame, and soon a marker and the same once more", new(roll).take(p.a[:5]...).wait(300).take(p.a[5]).take(p.hand[0]).take(p.a[:]...),
 			"stack 6 | marker: marker 1 | after-marker: stack 6"},
+		{"called away before the last frame, and nearly as long after it the same once more", new(roll).take(fine[:11]...).wait(74).take(fine[11]).wait(65).take(fine[:]...),
+			"stack 12 | gap: stack 12"},
 		{"tried with the lamp turned down a little", new(roll).take(p.b[:]...).wait(40).take(dimmer(0.4, 0.6, 1)).wait(12).take(p.a[:]...),
 			"stack 6 | camera-moved: test 1 | light-moved: stack 6"},
 		{"another light tried soon after a single", new(roll).take(p.a[:]...).wait(15).take(p.a[2]).last(aperture(3.5)).wait(30).take(dimmer(0.4, 0.6, 1)).wait(25).take(p.a[3]).last(shutter(0.2)).wait(10).take(p.hand[0]).take(p.a[:]...),
@@ -483,6 +485,24 @@ func TestQuestions(t *testing.T) {
 
 // A split and a join teach as well, for places with the same kind of evidence, and are
 // unlearnt with the edit.
+// Who was called away from a stack that plainly goes on is not asked whether it is one, be its steps so short that all
+// frames look alike.
+func TestCalledAwayIsNotAskedAbout(t *testing.T) {
+	for seed := range uint64(3) {
+		b, r := newBlobs(seed), new(roll)
+		for k := range 10 {
+			if k == 5 {
+				r.wait(330)
+			}
+			r.take(b.at(0.35+0.012*float64(k), 1))
+		}
+		groups := Group(r.frames, nil, nil)
+		if got := story(groups); got != "stack 10" || groups[0].Question.Form != "" {
+			t.Errorf("scene %d: %s, %q", seed, got, groups[0].Question)
+		}
+	}
+}
+
 func TestSeamCorrectionsTeach(t *testing.T) {
 	p := pictures()
 	// The photographer is called away in each of three stacks and begins another

@@ -229,3 +229,35 @@ func TestPatternWhereNothingIsCovered(t *testing.T) {
 		}
 	}
 }
+
+// A hand over half of the frame takes what the table shows there and leaves the rest as it is; another
+// light takes nothing, and another framing leaves nothing.
+func TestHalfAHandLeavesTheRest(t *testing.T) {
+	for seed := range uint64(6) {
+		scene, other := table(20+seed, colour{0.2, 0.2, 0.2}), table(40+seed, colour{0.2, 0.2, 0.2})
+		elsewhere, near := marker.Neighbour{View: view(other)}, marker.Neighbour{View: view(scene)}
+		j := marker.Look(view(held(blurred(scene, 1), colour{0.3, 0.7, 0.4}, 0.6)), elsewhere, near)
+		if j.Hides < 0.7 || j.Rest < 0.4 {
+			t.Errorf("table %d, a glove over half of it: hides %.2f, the rest agrees by %.2f", seed, j.Hides, j.Rest)
+		}
+		without := j
+		without.Rest = 0
+		if usual := usualAs(near.View); j.In(usual).LogOdds < without.In(usual).LogOdds+2 {
+			t.Errorf("table %d: it hardly speaks for a hand that the rest is as it was", seed)
+		}
+		lit := held(scene, colour{}, -1)
+		for c := range lit {
+			for i := range lit[c].Pix {
+				lit[c].Pix[i] *= float32(math.Exp2(4 * (float64(i%w)/w - 0.7)))
+			}
+		}
+		if j := marker.Look(view(lit), elsewhere, near); j.Hides > 0.3 {
+			t.Errorf("table %d in another light: hides %.2f", seed, j.Hides)
+		}
+		for _, soft := range []float64{1, 4} {
+			if j := marker.Look(view(blurred(table(60+seed, colour{0.2, 0.2, 0.2}), soft)), elsewhere, near); j.Rest > 0.2 {
+				t.Errorf("another table, blurred by %g: the rest agrees by %.2f", soft, j.Rest)
+			}
+		}
+	}
+}

@@ -288,6 +288,9 @@ func (k *maker) stack(mishaps bool) {
 		k.wait(5 + 20*r.Float64())
 		take(flawed, "stack: again at the end")
 	}
+	if automatic { // no hand is at the lens as fast as the camera takes the next
+		k.wait(k.pace)
+	}
 }
 
 // single is a frame on its own: at a wide aperture, upright, of something else, out of
