@@ -307,8 +307,8 @@ func (d *decision) another(k, a, b int) float64 {
 	switch {
 	case min(x.crispest, y.crispest) > 0.35*max(d.usual.Crisp, 3) && min(i.Emptied, j.Emptied) < 0.25 && !(i.Dims > 0 && j.Dims > 0):
 		return few - 4
-	case l.like.Field < 0.1:
-		return few - 4*ground(l.like)
+	case l.like.Field < 0.1: // and what speaks for the one speaks for the other: it counts once
+		return few - (4+max(0, min(i.LogOdds, j.LogOdds)))*ground(l.like)
 	}
 	return few
 }

@@ -361,3 +361,20 @@ func TestMetered(t *testing.T) {
 		}
 	}
 }
+
+// Two frames that show quite the same are no two hands, however much either looks like one: what they look like is
+// seen once, and was photographed twice. Invented judgements.
+func TestTheSameTwiceCountsOnce(t *testing.T) {
+	p := pictures()
+	s := newTable(New(), new(roll).take(p.a[0], p.b[2], p.b[2], p.a[1]).frames)
+	for _, c := range []struct{ field float64 }{{0.02}, {0.8}} {
+		same := link{compared: true, gap: 4, like: sameness.Likeness{Structure: 0.9, Shared: 0.5, Field: c.field}}
+		d := newDecision(s, s.chains[0], []link{{}, {gap: 4}, same, {gap: 4}}, s.obey(nil))
+		for k := 1; k < 3; k++ {
+			d.judged[[3]int{k, 0, 3}] = marker.Judgement{LogOdds: 12, Emptied: 0.8}
+		}
+		if odds := d.another(2, 0, 3) + 12; (odds > 0) != (c.field > 0.1) {
+			t.Errorf("fields that differ by %.2f stops: log-odds %.1f with its own", c.field, odds)
+		}
+	}
+}

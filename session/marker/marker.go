@@ -161,9 +161,11 @@ func Look(m *sameness.View, before, after Neighbour) Judgement {
 			known[i] = max(known[i], a)
 		}
 		// A part of the frame that a hand leaves open agrees in a few edges, a picture in
-		// another light in as many as the neighbour has.
+		// another light in as many as the neighbour has, the fainter, the less light is left: grey
+		// values are about the 2.2th root of it.
 		structure, _ := sameness.Agreement(m, v, cover)
-		j.Structure = max(j.Structure, structure*clamp((sameness.Present(m, v, cover)-0.45)/0.3, 0, 1))
+		fainter := math.Exp2(-clamp(v.Brighter(m, cover), 0, 4) / 2.2)
+		j.Structure = max(j.Structure, structure*clamp((sameness.Present(m, v, cover)/fainter-0.45)/0.3, 0, 1))
 		if math.Abs(sides[k].EV) < SameExposure {
 			if veil := sameness.Veiled(m, v); j.Veil == nil || veil.Alike > j.Veil.Alike {
 				j.Veil = &veil

@@ -261,3 +261,23 @@ func TestHalfAHandLeavesTheRest(t *testing.T) {
 		}
 	}
 }
+
+// In a light that was turned far down the edges of the table are faint and run as they did; a hand has others.
+func TestFaintLightKeepsItsEdges(t *testing.T) {
+	for seed := range uint64(6) {
+		scene := table(80+seed, colour{0.2, 0.2, 0.2})
+		down := held(scene, colour{}, -1)
+		for c := range down {
+			for i := range down[c].Pix {
+				down[c].Pix[i] /= 64
+			}
+		}
+		near := marker.Neighbour{View: view(scene)}
+		if j := marker.Look(view(down), near, near); j.Structure < 0.4 {
+			t.Errorf("table %d, six stops darker: %.2f of its edges", seed, j.Structure)
+		}
+		if j := marker.Look(view(held(down, colour{0.02, 0.015, 0.012}, 1)), near, near); j.Structure > 0.1 {
+			t.Errorf("table %d, a hand in the dark: %.2f of its edges", seed, j.Structure)
+		}
+	}
+}

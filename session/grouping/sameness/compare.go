@@ -275,6 +275,17 @@ func (v *View) Lost(o *View, tells []float32) (emptied, filled float64) {
 	return lost / (had + 5), got / float64(len(v.Form))
 }
 
+// Brighter is by how many stops v is brighter than o in the mean, where mask (by cell, 0..1) says.
+func (v *View) Brighter(o *View, mask []float32) float64 {
+	mustCompare(v, o)
+	var sum, all float64
+	for i, m := range mask {
+		sum += float64(m * (v.lum[i] - o.lum[i]))
+		all += float64(m)
+	}
+	return sum / (all + 1e-6)
+}
+
 // Local gives, by cell of the grid, the agreement of the edges of two frames around
 // that place (three by three cells), from 0 (none, or against each other) to 1. dst is
 // used when it is long enough.
