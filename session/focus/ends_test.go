@@ -98,3 +98,14 @@ func TestGroundLiesBehind(t *testing.T) {
 		}
 	}
 }
+
+// The bench's own truth: an end is open where a part worth having is lost past it, from 1.5 circles of confusion on as between two frames, and neither
+// answer is wrong within 15 % of that.
+func TestWhereTheBenchHasAnOpenEnd(t *testing.T) {
+	for seed, want := range map[uint64]bool{92211: false, 92217: true} {
+		s := relief.MakeTable(seed)
+		if s.Truth.FarOpen != want || s.Truth.FarUnclear == want {
+			t.Errorf("%s: far end open %v, unclear %v", s, s.Truth.FarOpen, s.Truth.FarUnclear)
+		}
+	}
+}

@@ -27,7 +27,7 @@ type Truth struct {
 	// was to hold: neither answer about them is wrong.
 	Gaps, Unclear     map[[2]int]bool
 	NearOpen, FarOpen bool
-	// NearUnclear and FarUnclear: a blurred frame is the end one.
+	// NearUnclear and FarUnclear: a blurred frame is the end one, or what lies past it is within 15 % of where it begins to be lost.
 	NearUnclear, FarUnclear bool
 	Blurred                 int       // index of the frame blurred by movement, or -1
 	BlurPX                  float64   // length of its smear, or diameter of its shake
@@ -272,6 +272,13 @@ func through(p *plane.RGB) *plane.RGB {
 	return p
 }
 
+// Where a depth begins to be lost, in circles of confusion from the nearest frame, and the part of that within which neither answer is wrong: the
+// same between two frames and past an end.
+const (
+	lostFrom = 1.5
+	unclear  = 0.15
+)
+
 // judge works out what is true of a stack, from the depth of every pixel. A part is worth
 // having from 1 % of the picture; a gap holds something from 0.2 %.
 func (s *Stack) judge(subj *Subject, place []float64, order []int) {
@@ -286,20 +293,22 @@ func (s *Stack) judge(subj *Subject, place []float64, order []int) {
 	}
 	n := len(place)
 	in := make([]int, n)
-	near, far := 0, 0
+	var near, far [2]int // past an end: all that may count as lost, and what must
 	for _, v := range subj.Place.Pix {
 		z := float64(v) / circle
 		if z > place[n-1]+background-10 || z < place[0]-background+10 {
 			continue // what nobody wants sharp
 		}
-		if z < place[0]-1 {
-			near++
-		}
-		if z > place[n-1]+1 {
-			far++
+		for c, past := range [2]float64{lostFrom * (1 - unclear), lostFrom * (1 + unclear)} {
+			if z < place[0]-past {
+				near[c]++
+			}
+			if z > place[n-1]+past {
+				far[c]++
+			}
 		}
 		for k := 1; k < n; k++ {
-			if z-place[k-1] > 1.5 && place[k]-z > 1.5 {
+			if z-place[k-1] > lostFrom && place[k]-z > lostFrom {
 				in[k]++
 			}
 		}
@@ -307,7 +316,7 @@ func (s *Stack) judge(subj *Subject, place []float64, order []int) {
 	total := len(subj.Place.Pix)
 	pair := func(a, b int) [2]int { return [2]int{min(number[a], number[b]), max(number[a], number[b])} }
 	for k := 1; k < n; k++ {
-		if math.Abs((place[k]-place[k-1])/3-1) < 0.15 {
+		if math.Abs((place[k]-place[k-1])/(2*lostFrom)-1) < unclear {
 			s.Truth.Unclear[pair(k-1, k)] = true
 		} else if float64(in[k]) > 0.002*float64(total) {
 			s.Truth.Gaps[pair(k-1, k)] = true
@@ -322,7 +331,10 @@ func (s *Stack) judge(subj *Subject, place []float64, order []int) {
 	if lost > 0 && lost < n-1 {
 		s.Truth.Unclear[pair(lost-1, lost+1)] = true
 	}
-	s.Truth.NearOpen = float64(near) > 0.01*float64(total)
-	s.Truth.FarOpen = float64(far) > 0.01*float64(total)
-	s.Truth.NearUnclear, s.Truth.FarUnclear = lost == 0, lost == n-1
+	end := func(past [2]int, spoilt bool) (open, unclear bool) {
+		open = float64(past[1]) > 0.01*float64(total)
+		return open, spoilt || !open && float64(past[0]) > 0.01*float64(total)
+	}
+	s.Truth.NearOpen, s.Truth.NearUnclear = end(near, lost == 0)
+	s.Truth.FarOpen, s.Truth.FarUnclear = end(far, lost == n-1)
 }
