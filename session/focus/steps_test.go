@@ -86,6 +86,26 @@ func TestStepsByWhatLiesBetween(t *testing.T) {
 	}
 }
 
+// Of a dark table that the first frame is focused behind the near part of, little else than that part is seen, and it is blurred in all frames: it
+// would lie as well between the first frame and the second, with a wide step there. But the frames' sizes go evenly with time, and in the order of time
+// everything is explained better. The truth is how they were focused.
+func TestNoPartOfAStackIsTurnedRound(t *testing.T) {
+	s := relief.MakeTable(92210)
+	c := check(s)
+	if len(c.Gaps) > 0 || c.NearEnd != session.EndOpen {
+		t.Errorf("%s: gaps %v, near end %s", s, c.Gaps, c.NearEnd)
+	}
+	var places []float64
+	for _, f := range c.Frames {
+		if f.Place != nil {
+			places = append(places, *f.Place)
+		}
+	}
+	if len(places) < len(c.Frames) || spearman(places, s.Truth.Places) < 0.99 {
+		t.Errorf("%s: places %.2f", s, places)
+	}
+}
+
 // A surface goes on from tile to tile; what lies in a gap alone, and amid tiles that lie nobody knows where, is noise. Alone amid
 // others of the subject it may be a steep part of it, or an outline; so may a row that the law of blur hardly explains.
 func TestWhatStandsInAGap(t *testing.T) {
