@@ -121,6 +121,13 @@ type ranks struct {
 	tiles []held
 }
 
+// untold reports whether nothing tells the step before the frame of a rank: no tile is seen in both of its frames, nor do their sizes tell
+// it. It may be any, whatever it was fitted as. Of a frame that was left out nothing is said.
+func (r *ranks) untold(k int, a *analysis) bool {
+	skip := a.places.skip
+	return r.sd[k] > surePlace*a.circle && !skip[r.order[k]] && !skip[r.order[k-1]]
+}
+
 // surePlace is how well a tile's place must be known to speak, in circles of confusion.
 const surePlace = 1.6
 
@@ -335,6 +342,12 @@ func (s *Stack) tellGaps(c *session.Check, a *analysis, r *ranks, o *Options) (d
 			continue
 		}
 		step := r.s[k] - r.s[i]
+		if doubt == nil && r.untold(k, a) {
+			doubt = &session.Gap{
+				After: s.frames[a.in[r.order[i]]].fingerprint, Before: s.frames[a.in[r.order[k]]].fingerprint,
+				From: r.scale(r.s[i]), To: r.scale(r.s[k]),
+			}
+		}
 		if step < 2*clearly*tolerance*a.circle {
 			continue
 		}
@@ -485,6 +498,12 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 	c.NearEnd, c.FarEnd = end(before), end(behind)
 	if r.flip {
 		c.NearEnd, c.FarEnd = c.FarEnd, c.NearEnd
+	}
+	if c.NearEnd == session.EndClosed && r.untold(1, a) {
+		c.NearEnd = session.EndUnknown
+	}
+	if c.FarEnd == session.EndClosed && r.untold(len(r.s)-1, a) {
+		c.FarEnd = session.EndUnknown
 	}
 }
 

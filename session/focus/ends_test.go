@@ -28,7 +28,7 @@ func TestAnEndInDoubtIsNotClosed(t *testing.T) {
 	} {
 		p := &places{ev: &evidence{n: 5, tw: w}, s: []float64{0, 1, 2, 3, 4}, skip: make([]bool, 5), circle: 1}
 		a := &analysis{tw: w, th: h, circle: 1, places: p}
-		r := &ranks{s: p.s}
+		r := &ranks{s: p.s, sd: make([]float64, 5), order: []int{0, 1, 2, 3, 4}}
 		for at := range w * h {
 			f := tileFit{ok: true, place: 2, sd: 0.2, cost: 1, below: math.Inf(-1), above: math.Inf(-1)}
 			if c.part(at%w, at/w) {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -103,6 +104,44 @@ func TestNoPartOfAStackIsTurnedRound(t *testing.T) {
 	}
 	if len(places) < len(c.Frames) || spearman(places, s.Truth.Places) < 0.99 {
 		t.Errorf("%s: places %.2f", s, places)
+	}
+}
+
+// What nothing tells may be any step: a stack is not called covered over it, nor an end beside it closed.
+func TestAStepThatNothingTells(t *testing.T) {
+	const w, h = 20, 12
+	for _, untold := range []int{0, 1, 3, 4} { // rank of the frame after the step; 0: none
+		for _, skip := range []bool{false, true} {
+			p := &places{ev: &evidence{n: 5, tw: w}, s: []float64{0, 1, 2, 3, 4}, skip: make([]bool, 5), circle: 1}
+			a := &analysis{tw: w, th: h, circle: 1, places: p, in: []int{0, 1, 2, 3, 4}}
+			r := &ranks{s: p.s, sd: make([]float64, 5), order: []int{0, 1, 2, 3, 4}}
+			st := &Stack{}
+			for i := range 5 {
+				st.frames = append(st.frames, &frame{fingerprint: strconv.Itoa(i)})
+			}
+			if untold > 0 {
+				r.sd[untold] = 20
+				p.skip[untold] = skip // left out: nothing is said of its steps
+			}
+			for at := range w * h {
+				p.ev.tiles = append(p.ev.tiles, tileEvidence{at: at, fit: tileFit{ok: true, place: 2, sd: 0.2, cost: 1, below: math.Inf(-1), above: math.Inf(-1)}})
+				r.tiles = append(r.tiles, held{at: at, place: 2, sd: 0.2})
+			}
+			c := &session.Check{}
+			doubt := st.tellGaps(c, a, r, &testOptions)
+			st.tellEnds(c, a, r)
+			near, far := session.EndClosed, session.EndClosed
+			said := untold > 0 && !skip
+			if said && untold == 1 {
+				near = session.EndUnknown
+			}
+			if said && untold == 4 {
+				far = session.EndUnknown
+			}
+			if c.NearEnd != near || c.FarEnd != far || (doubt != nil) != said || said && (doubt.After != strconv.Itoa(untold-1) || doubt.Before != strconv.Itoa(untold)) {
+				t.Errorf("step %d untold, left out %v: near %s, far %s, in doubt %v", untold, skip, c.NearEnd, c.FarEnd, doubt)
+			}
+		}
 	}
 }
 
