@@ -561,14 +561,14 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int, marked bo
 // over all pairs of a frame before and one after, as N. Mantel compares two tables of distances ("The
 // Detection of Disease Clustering and a Generalized Regression Approach", Cancer Research 27(2), 1967).
 func (t *table) onward(before, after []int) bool {
-	const least, most = 3, 8 // frames on either side
+	const least, most = 3, 8 // frames on either side; of both as many, else the one distance goes like the other
 	const plain, than = 0.8, 0.3
-	if len(before) < least || len(after) < least {
+	n := min(len(before), len(after), most)
+	if n < least {
 		return false
 	}
-	skipped := max(0, len(before)-most)
-	before, after = before[skipped:], after[:min(len(after), most)]
-	n := len(before)
+	skipped := len(before) - n
+	before, after = before[skipped:], after[:n]
 	var unlike, on, again, back []float64
 	for i, a := range before {
 		for j, b := range after {
@@ -615,10 +615,12 @@ func (t *table) looks(chain []int, links []link, from, to int) int {
 // retraces reports whether the frames of after are focused on what those of before were
 // focused on, through most of the way: each as like one of those as two neighbours are to each
 // other, or, where the steps are so short or the light so faint that no frame is met again so well,
-// each most like the next in turn.
+// each most like the next in turn; or each in turn plainly so, where all are so alike, or so many of
+// before lie beyond the subject, that neither can be told.
 func (t *table) retraces(before, after []int) bool {
 	const distinct = 0.08 // of likeness, as in focusIn
 	const half = 0.5      // of likeness; less is as good as by chance where hardly anything is crisp
+	const equal = 0.01    // of likeness; by so much noise makes one of two alike the more
 	var steps []float64
 	for m := 1; m < len(before); m++ {
 		if s, ok := focus(t, before[m-1], before[m]); ok {
@@ -627,42 +629,77 @@ func (t *table) retraces(before, after []int) bool {
 	}
 	step := median(steps, 1)
 	// A frame shot again at the end is like one of the first: the middle counts as well.
-	least, known := 1.0, false
-	three := some(before)
-	for n, i := range three {
-		for _, j := range three[:n] {
-			if s, ok := focus(t, i, j); ok {
-				least, known = min(least, s), true
-			}
-		}
-	}
-	if !known || least > step-distinct {
+	least, known := t.leastAlike(some(before))
+	if !known {
 		return false
 	}
-	var met, most []float64 // places of the frames that are met again, and of those that some are most like
-	var turns []float64     // of most, by place in after
+	type met struct{ place, turn float64 } // in before and in after
+	var well, alike []met                  // as like as neighbours are, and plainly more like that place than another
 	for n, i := range after {
-		best, least, where := -1.0, 1.0, 0
+		like := make([]float64, len(before))
 		for m, j := range before {
-			if s, ok := focus(t, i, j); ok {
-				least = min(least, s)
-				if s > best {
-					best, where = s, m
-				}
+			like[m], _ = focus(t, i, j)
+		}
+		best, worst := slices.Max(like), slices.Min(like)
+		at := met{peak(like, equal), float64(n)}
+		if best >= step-distinct/2 {
+			well = append(well, at)
+		}
+		if best > half && best-worst > distinct {
+			alike = append(alike, at)
+		}
+	}
+	// through: most of after is met, and lies over so much of the way; inTurn: one after the other.
+	through := func(list []met, share float64) bool {
+		var places []float64
+		for _, m := range list {
+			places = append(places, m.place)
+		}
+		return len(list)*3 >= len(after)*2 && spanOfMost(places) >= share*float64(len(before)-1)
+	}
+	inTurn := func(list []met, least float64) bool {
+		const chance = 5 // so few frames may be in turn by chance
+		var places, turns []float64
+		for _, m := range list {
+			places, turns = append(places, m.place), append(turns, m.turn)
+		}
+		return len(list) >= chance && math.Abs(correlation(places, turns)) > least
+	}
+	const far, little = 0.5, 0.25     // of the way
+	const plain, plainest = 0.9, 0.95 // of correlation
+	if least <= step-distinct && (through(well, far) || through(alike, far) && inTurn(alike, plain)) {
+		return true
+	}
+	// Where the frames beyond the subject are many, half of the frames is more than half of the way.
+	again, _ := t.leastAlike(some(after))
+	return inTurn(well, plainest) && through(well, little) && 1-again > (1-least)/2
+}
+
+// leastAlike is how alike what is crisp is in those two of a few frames that are the least so; ok is false where
+// it can be told of none.
+func (t *table) leastAlike(frames []int) (least float64, ok bool) {
+	least = 1
+	for n, i := range frames {
+		for _, j := range frames[:n] {
+			if s, told := focus(t, i, j); told {
+				least, ok = min(least, s), true
 			}
 		}
-		if best >= step-distinct/2 {
-			met = append(met, float64(where))
-		}
-		if best > half && best-least > distinct {
-			most, turns = append(most, float64(where)), append(turns, float64(n))
-		}
 	}
-	through := func(places []float64) bool {
-		return len(places) > 0 && len(places)*3 >= len(after)*2 && spanOfMost(places)*2 >= float64(len(before)-1)
+	return least, ok
+}
+
+// peak is the place of the greatest in a list, or the middle of those around it that are as great to within equal.
+func peak(list []float64, equal float64) float64 {
+	at := slices.Index(list, slices.Max(list))
+	from, to := at, at
+	for from > 0 && list[from-1] >= list[at]-equal {
+		from--
 	}
-	const inTurn, chance = 0.9, 5 // of correlation; so few frames may be in turn by chance
-	return through(met) || len(most) >= chance && through(most) && math.Abs(correlation(most, turns)) > inTurn
+	for to+1 < len(list) && list[to+1] >= list[at]-equal {
+		to++
+	}
+	return float64(from+to) / 2
 }
 
 // spanOfMost is how far places lie apart; of four and more, one that lies off counts for nothing: a frame
@@ -670,6 +707,9 @@ func (t *table) retraces(before, after []int) bool {
 func spanOfMost(places []float64) float64 {
 	p := slices.Sorted(slices.Values(places))
 	n := len(p)
+	if n == 0 {
+		return 0
+	}
 	if n < 4 {
 		return p[n-1] - p[0]
 	}

@@ -108,6 +108,9 @@ func TestOnward(t *testing.T) {
 			if got := s.onward(before, after); got != c.want {
 				t.Errorf("seed %d, %s: %v", seed, c.what, got)
 			}
+			if c.what == "goes on" && !s.onward(before[6:], after) {
+				t.Errorf("seed %d, %s behind four frames: false", seed, c.what)
+			}
 		}
 	}
 }
@@ -375,6 +378,44 @@ func TestTheSameTwiceCountsOnce(t *testing.T) {
 		}
 		if odds := d.another(2, 0, 3) + 12; (odds > 0) != (c.field > 0.1) {
 			t.Errorf("fields that differ by %.2f stops: log-odds %.1f with its own", c.field, odds)
+		}
+	}
+}
+
+// A second run is told by its turn alone where the steps are so short that no frame differs much from any other,
+// and where so many frames at the end hardly differ that half of them are more than half of the way.
+func TestRetracesInTurn(t *testing.T) {
+	for seed := range uint64(100) {
+		r := rand.New(rand.NewPCG(seed, 8))
+		short := func(k int) float64 { return 0.4 + 0.004*float64(k) }                     // of 15
+		crowded := func(k int) float64 { return min(float64(k)/10, 0.9+0.004*float64(k)) } // of 22
+		for _, c := range []struct {
+			what     string
+			frames   int
+			at       func(k int) float64
+			from, to float64 // of the second run
+			want     bool
+		}{
+			{"short steps, back", 15, short, short(14), short(0), true},
+			{"short steps, from the beginning", 15, short, short(0), short(14), true},
+			{"short steps, farther", 15, short, short(15), short(28), false},
+			{"short steps, standing still", 15, short, short(7), short(7), false},
+			{"crowded at the end, back from before that", 22, crowded, 0.85, 0.05, true},
+			{"crowded at the end, farther", 22, crowded, crowded(22), crowded(28), false},
+		} {
+			s := &table{}
+			var before, after []int
+			for k := range c.frames {
+				before = append(before, len(s.shots))
+				s.shots = append(s.shots, crispAt(r, c.at(k), 0.03))
+			}
+			for k := range 7 {
+				after = append(after, len(s.shots))
+				s.shots = append(s.shots, crispAt(r, c.from+(c.to-c.from)*float64(k)/6, 0.03))
+			}
+			if got := s.retraces(before, after); got != c.want {
+				t.Errorf("seed %d, %s: %v", seed, c.what, got)
+			}
 		}
 	}
 }
