@@ -159,16 +159,16 @@ func (a *analysis) ranks(s *Stack) *ranks {
 	}
 	for k := range p.ev.tiles {
 		t := &p.ev.tiles[k]
-		if t.fit.surely(a.circle) {
+		if a.surelyAt(t) {
 			r.tiles = append(r.tiles, held{at: t.at, place: sign * t.fit.place, sd: t.fit.sd, cost: t.fit.cost})
 		}
 	}
 	return r
 }
 
-// surely reports whether a tile is known to lie at its place.
-func (f *tileFit) surely(circle float64) bool {
-	return f.ok && !f.out && f.cost < 3 && f.sd < surePlace*circle
+// surelyAt reports whether a tile is known to lie at its place.
+func (a *analysis) surelyAt(t *tileEvidence) bool {
+	return t.fit.ok && !t.fit.out && t.fit.cost < 3 && t.fit.sd < surePlace*a.circle
 }
 
 // farFirst reports whether the fit's places run from far to near, and whether that is known.
@@ -226,19 +226,13 @@ func (s *Stack) farFirst(a *analysis) (flip, sure bool) {
 			say(c > 0, oddsBreathing)
 		}
 	}
-	beyond := make([]float64, a.tw*a.th)
-	for k := range p.ev.tiles {
-		beyond[p.ev.tiles[k].at] = float64(p.ev.tiles[k].fit.beyond)
-	}
 	before, behind := 0, 0
-	for at, side := range beyond {
-		// Here and there a tile is taken to lie farther out than it does, but not an area.
-		if side != 0 && alike(a.tw, a.th, at, func(c int) bool { return beyond[c] == side }) >= 4 {
-			if side < 0 {
-				before++
-			} else {
-				behind++
-			}
+	for k := range p.ev.tiles {
+		switch p.ev.tiles[k].fit.beyond {
+		case -1:
+			before++
+		case 1:
+			behind++
 		}
 	}
 	if most, least := max(before, behind), min(before, behind); float64(most) > groundShare*float64(a.tw*a.th) && most > groundAlone*least {
@@ -471,7 +465,7 @@ func (s *Stack) tellEnds(c *session.Check, a *analysis, r *ranks) {
 		past := max(first-t.fit.place, t.fit.place-last) > worthCircles*a.circle
 		if t.fit.ok && !t.fit.out && !past {
 			subject++
-			if !t.fit.surely(a.circle) {
+			if !a.surelyAt(t) {
 				vague++
 			}
 		}
@@ -522,20 +516,17 @@ func doubtful(says []float64, w, h int) (n float64) {
 		if !open(at) {
 			continue
 		}
-		if alike(w, h, at, open) >= 6 {
-			n++
-		}
-	}
-	return n
-}
-
-// alike counts the tiles, of a tile and the eight around it, that something is true of.
-func alike(w, h, at int, is func(at int) bool) (n int) {
-	for y := max(at/w-1, 0); y <= min(at/w+1, h-1); y++ {
-		for x := max(at%w-1, 0); x <= min(at%w+1, w-1); x++ {
-			if is(y*w + x) {
-				n++
+		alike := 0
+		cx, cy := at%w, at/w
+		for y := max(cy-1, 0); y <= min(cy+1, h-1); y++ {
+			for x := max(cx-1, 0); x <= min(cx+1, w-1); x++ {
+				if open(y*w + x) {
+					alike++
+				}
 			}
+		}
+		if alike >= 6 {
+			n++
 		}
 	}
 	return n

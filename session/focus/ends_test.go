@@ -7,7 +7,6 @@ import (
 
 	"stillbench/session"
 	"stillbench/session/focus/relief"
-	"stillbench/session/plane"
 )
 
 // An end is open where an area lies past it, closed where what lies there is known not to, and neither where an area may as well
@@ -96,38 +95,6 @@ func TestGroundLiesBehind(t *testing.T) {
 		}).Check(testOptions)
 		if got.NearKnown != c.known || c.breathing >= 0 && (got.NearEnd != session.EndOpen || got.FarEnd != session.EndClosed) {
 			t.Errorf("breathing %g: near end %s, far end %s, known %v", c.breathing, got.NearEnd, got.FarEnd, got.NearKnown)
-		}
-	}
-}
-
-// Ground far out of focus is an area. Here and there a tile is taken to lie far out of focus that does not: that tells nothing of which end is
-// near, however many there are.
-func TestScatteredTilesAreNoGround(t *testing.T) {
-	const w, h = 20, 12
-	for _, c := range []struct {
-		name string
-		part func(x, y int) bool
-		flip bool
-	}{
-		{"an area before the first frame", func(x, y int) bool { return y < 3 }, true},
-		{"as many tiles here and there", func(x, y int) bool { return x%2 == 0 && y%2 == 0 }, false},
-	} {
-		p := &places{ev: &evidence{n: 4, tw: w}, s: []float64{0, 1, 2, 3}, skip: make([]bool, 4), circle: 1}
-		a := &analysis{tw: w, th: h, places: p, in: []int{0, 1, 2, 3}}
-		st := &Stack{}
-		for range 4 {
-			st.frames = append(st.frames, &frame{})
-			a.moves = append(a.moves, plane.Identity)
-		}
-		for at := range w * h {
-			f := tileFit{ok: true, place: 1}
-			if c.part(at%w, at/w) {
-				f.beyond = -1
-			}
-			p.ev.tiles = append(p.ev.tiles, tileEvidence{at: at, fit: f})
-		}
-		if flip, _ := st.farFirst(a); flip != c.flip {
-			t.Errorf("%s: the places run from far to near: %v", c.name, flip)
 		}
 	}
 }

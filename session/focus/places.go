@@ -159,7 +159,6 @@ func fitPlaces(ev *evidence, circle float64) *places {
 	if p.relocate() {
 		p.refine()
 	}
-	p.anew()
 	p.finish()
 	return p
 }

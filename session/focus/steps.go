@@ -26,8 +26,6 @@ const (
 	sizeError      = 0.05 // pixels at the corners, by which a frame's size is wrong
 	breathesFor    = 20   // times sizeError that the sizes must differ by, and
 	breathesEvenly = 0.9  // correlate with the places, for them to tell steps
-	startsFor      = 5    // times sizeError, for the order of time to be tried
-	asWell         = 1.1  // times the cost of places that go against time that those which go with it may have
 )
 
 // sizeError is what a frame's size is wrong by, in pixels at its corners.
@@ -75,62 +73,6 @@ func (p *places) breathing() (rate float64, told bool) {
 	}
 	rate = median(rates)
 	return rate, rate != 0
-}
-
-// anew fits again from the order of time, by even steps as large as the frames' sizes tell them, where these go evenly with time and the
-// places that were found do not, and keeps what explains the tiles better, or about as well. What is blurred in all frames lies as well on
-// the one side of one of them as on the other, by as much: where little else is seen, a part of the stack may be fitted the wrong way
-// round.
-func (p *places) anew() {
-	n := p.ev.n
-	time := make([]float64, n)
-	for i := range time {
-		time[i] = float64(i)
-	}
-	turned := inversions(p.order)
-	turned = min(turned, n*(n-1)/2-turned)
-	if n < 4 || turned == 0 || spread(p.ev.size) < startsFor*p.ev.sizeError()/p.ev.corner ||
-		math.Abs(correlation(p.ev.size, time)) < breathesEvenly {
-		return
-	}
-	// What a frame has left of the detail of one farther off is noise.
-	dist := p.distances()
-	var rates []float64
-	for i := range n {
-		for k := max(i-2, 0); k < i; k++ {
-			if dist[k][i] < farStep {
-				rates = append(rates, math.Abs(p.ev.size[i]-p.ev.size[k])/dist[k][i])
-			}
-		}
-	}
-	if len(rates) == 0 {
-		return
-	}
-	rate := median(rates)
-	if !(rate > 0) {
-		return
-	}
-	step := math.Abs(p.ev.size[n-1]-p.ev.size[0]) / rate / float64(n-1)
-	other := p.clone()
-	for i := range n {
-		other.s[i] = float64(i) * step
-	}
-	other.sort()
-	other.refine()
-	if inversions(other.order) < turned && other.unexplained() < asWell*p.unexplained() {
-		*p = *other
-	}
-}
-
-// unexplained is what the tiles that lead cost where they lie.
-func (p *places) unexplained() (cost float64) {
-	f := searches.Get().(*search)
-	defer searches.Put(f)
-	for _, k := range p.lead {
-		p.pack(f, &p.ev.tiles[k])
-		cost += f.costAt(p.ev.tiles[k].fit.place)
-	}
-	return cost
 }
 
 // holdSteps adds what the frames' sizes say of steps to the normal equations a d = g of the changes d of the frames' places.

@@ -87,26 +87,6 @@ func TestStepsByWhatLiesBetween(t *testing.T) {
 	}
 }
 
-// Of a dark table that the first frame is focused behind the near part of, little else than that part is seen, and it is blurred in all frames: it
-// would lie as well between the first frame and the second, with a wide step there. But the frames' sizes go evenly with time, and in the order of time
-// everything is explained better. The truth is how they were focused.
-func TestNoPartOfAStackIsTurnedRound(t *testing.T) {
-	s := relief.MakeTable(92210)
-	c := check(s)
-	if len(c.Gaps) > 0 || c.NearEnd != session.EndOpen {
-		t.Errorf("%s: gaps %v, near end %s", s, c.Gaps, c.NearEnd)
-	}
-	var places []float64
-	for _, f := range c.Frames {
-		if f.Place != nil {
-			places = append(places, *f.Place)
-		}
-	}
-	if len(places) < len(c.Frames) || spearman(places, s.Truth.Places) < 0.99 {
-		t.Errorf("%s: places %.2f", s, places)
-	}
-}
-
 // What nothing tells may be any step: a stack is not called covered over it, nor an end beside it closed.
 func TestAStepThatNothingTells(t *testing.T) {
 	const w, h = 20, 12
