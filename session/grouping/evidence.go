@@ -521,6 +521,10 @@ func (t *table) weighFocus(chain []int, links []link, from, k, to int, marked bo
 	l := &links[k]
 	before, after := t.exposedAs(chain[from:k], chain[k], alike), t.exposedAs(chain[k:to], chain[k], alike)
 	if t.looks(chain, links, from, k) <= 2 && len(after) >= 4 && math.Abs(t.brighter(chain[k-1], chain[k])) < alike {
+		if k == from+2 && t.begun(chain[from], chain[k-1], after) {
+			l.pause -= plainly
+			return
+		}
 		slices.Reverse(after) // so that the first of those that are equally like it counts
 		switch p, ok := t.focusIn(after, chain[k-1]); {
 		case ok && p < 0.7 && !t.dull(chain[k-1], after):
@@ -673,6 +677,27 @@ func (t *table) retraces(before, after []int) bool {
 	// Where the frames beyond the subject are many, half of the frames is more than half of the way.
 	again, _ := t.leastAlike(some(after))
 	return inTurn(well, plainest) && through(well, little) && 1-again > (1-least)/2
+}
+
+// begun reports whether frames i and j were the first two of a run that went on with those of after: each of its
+// first four is farther from i than from j, and the farther, the later it comes. Those that were tried
+// are followed by a run from its beginning.
+func (t *table) begun(i, j int, after []int) bool {
+	const frames = 4
+	const farther = 0.02 // of likeness
+	if len(after) < frames {
+		return false
+	}
+	last := math.Inf(1)
+	for _, m := range after[:frames] {
+		a, oka := focus(t, i, m)
+		b, okb := focus(t, j, m)
+		if !oka || !okb || b < a+farther || b > last {
+			return false
+		}
+		last = b
+	}
+	return true
 }
 
 // leastAlike is how alike what is crisp is in those two of a few frames that are the least so; ok is false where

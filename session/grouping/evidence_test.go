@@ -419,3 +419,36 @@ func TestRetracesInTurn(t *testing.T) {
 		}
 	}
 }
+
+// Two frames and, long after them, more: where those lie beyond the second as seen from the first, somebody was called away
+// from a stack just begun, though its first frame was shot again at the end. Where the second lies amid them, both
+// were looks at it, and so they were where the stack has both again.
+func TestCalledAwayAfterTheSecondFrame(t *testing.T) {
+	for seed := range uint64(50) {
+		r := rand.New(rand.NewPCG(seed, 9))
+		for _, c := range []struct {
+			what string
+			at   []float64
+			goes bool
+		}{
+			{"goes on, the first again at the end", []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0}, true},
+			{"goes on from far to near", []float64{1, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4}, true},
+			{"the second lies amid the stack", []float64{0.2, 0.5, 0.1, 0.3, 0.5, 0.7, 0.9}, false},
+			{"the stack has both", []float64{0, 0.1, 0, 0.1, 0.2, 0.3, 0.4, 0.5}, false},
+			{"the stack comes from the other end", []float64{0.2, 0.4, 1, 0.8, 0.6, 0.4, 0.2, 0}, false},
+		} {
+			s := &table{}
+			var chain []int
+			links := make([]link, len(c.at))
+			for k, at := range c.at {
+				chain, links[k] = append(chain, k), link{gap: 4}
+				s.shots = append(s.shots, crispAt(r, at, 0.1))
+			}
+			links[2] = link{gap: 300, pause: 4}
+			s.weighFocus(chain, links, 0, 2, len(chain), false)
+			if goes := links[2].pause < 1; goes != c.goes {
+				t.Errorf("seed %d, %s: %.1f", seed, c.what, links[2].pause)
+			}
+		}
+	}
+}

@@ -167,6 +167,8 @@ func TestSessions(t *testing.T) {
 			"stack 6 | marker: marker 1 | after-marker: stack 6"},
 		{"called away before the last frame, and nearly as long after it the same once more", new(roll).take(fine[:11]...).wait(74).take(fine[11]).wait(65).take(fine[:]...),
 			"stack 12 | gap: stack 12"},
+		{"two looks at once, and long after them the stack from its beginning", new(roll).take(p.b[:]...).wait(40).take(fine[4], fine[6]).wait(400).take(fine[:]...),
+			"stack 6 | camera-moved: test 2 | gap: stack 12"},
 		{"tried with the lamp turned down a little", new(roll).take(p.b[:]...).wait(40).take(dimmer(0.4, 0.6, 1)).wait(12).take(p.a[:]...),
 			"stack 6 | camera-moved: test 1 | light-moved: stack 6"},
 		{"another light tried soon after a single", new(roll).take(p.a[:]...).wait(15).take(p.a[2]).last(aperture(3.5)).wait(30).take(dimmer(0.4, 0.6, 1)).wait(25).take(p.a[3]).last(shutter(0.2)).wait(10).take(p.hand[0]).take(p.a[:]...),
