@@ -285,8 +285,10 @@ func (p *Place) arrange(w, h float32, g look.Grid) {
 	place.Put(p.editor, sideX, top+36, side, need)
 	p.narrow = narrow
 	keys := !narrow && p.editor.Visible() && p.draft == nil
-	for _, w := range []fyne.CanvasObject{p.moveKey, p.textKeys[0], p.textKeys[1]} {
+	for _, w := range []*parts.KeyWord{p.moveKey, p.textKeys[0], p.textKeys[1]} {
 		show(w, keys)
+		w.Off = p.field != nil // the field takes what is typed
+		w.Refresh()
 	}
 	keysTop := h - foot
 	if keys {

@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"stillbench/app/look"
+	"stillbench/app/parts"
 	"stillbench/app/pictures"
 	"stillbench/app/place"
 	"stillbench/app/place/placetest"
@@ -188,12 +189,23 @@ func TestNewFrameDoesNotDisturbALightBeingMoved(t *testing.T) {
 
 func TestSubjectAndNotesAreTyped(t *testing.T) {
 	w := newBench(t, shell())
+	off := func(want bool) {
+		t.Helper()
+		for _, k := range []*parts.KeyWord{w.textKeys[0], w.textKeys[1], w.moveKey} {
+			if k.Off != want {
+				t.Errorf("%v is greyed: %v", k.Keys, k.Off)
+			}
+		}
+	}
+	off(false)
 	w.keys("S")
+	off(true) // the field takes these letters
 	if w.field.Entry.Text != "shell on sand" {
 		t.Errorf("starts as %q", w.field.Entry.Text)
 	}
 	w.field.Entry.SetText("shell on slate")
 	w.field.Entry.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+	off(false)
 	w.Show(w.desk.Snapshot())
 	w.keys("N")
 	w.field.Entry.SetText("shutter by cable")
