@@ -103,6 +103,37 @@ func (s *tabletop) shoot(r *rand.Rand, t shot) *plane.RGB {
 			o.MotionMM = 20 * r.Float64()
 		}
 		out.Before = o
+		if o.Cover > 0 && past(view, out) > hidden {
+			o.Cover = 1 // so near the lens it only dims, and is held farther in
+		}
 	}
 	return view.Shoot(out)
+}
+
+// hidden is the share of the table's light that comes past a thing, in the mean over that half of the frame where the
+// least does, under which it covers half of the frame, as a marker at least must.
+const hidden = 0.1
+
+// past is that share for the thing before a shot, told by a black one in its place.
+func past(view *scene.View, shot scene.Shot) float64 {
+	const seen = 0.05 // of white; darker places tell too little
+	black := *shot.Before
+	black.EV = -30
+	shot.Before = nil
+	all := view.Shoot(shot).Linear()[1].Pix
+	shot.Before = &black
+	left := view.Shoot(shot).Linear()[1].Pix
+	var through []float64
+	for i, g := range all {
+		if g > seen {
+			through = append(through, float64(left[i]/g))
+		}
+	}
+	slices.Sort(through)
+	through = through[:len(through)/2]
+	sum := 0.0
+	for _, v := range through {
+		sum += v / float64(len(through))
+	}
+	return sum
 }
