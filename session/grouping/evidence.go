@@ -679,12 +679,12 @@ func (t *table) retraces(before, after []int) bool {
 	return inTurn(well, plainest) && through(well, little) && 1-again > (1-least)/2
 }
 
-// begun reports whether frames i and j were the first two of a run that went on with those of after: each of its
-// first four is farther from i than from j, and the farther, the later it comes. Those that were tried
-// are followed by a run from its beginning.
+// begun reports whether frames i and j were the first two of a run that went on with those of after: the later one of its
+// first four comes, the less is it like j, and less still like i, as long as it is like them at all. Those that were
+// tried are followed by a run from its beginning.
 func (t *table) begun(i, j int, after []int) bool {
 	const frames = 4
-	const farther = 0.02 // of likeness
+	const distinct = 0.02 // of likeness
 	if len(after) < frames {
 		return false
 	}
@@ -692,7 +692,7 @@ func (t *table) begun(i, j int, after []int) bool {
 	for _, m := range after[:frames] {
 		a, oka := focus(t, i, m)
 		b, okb := focus(t, j, m)
-		if !oka || !okb || b < a+farther || b > last {
+		if !oka || !okb || b > last+distinct || max(a, b) > 0 && b < a+distinct {
 			return false
 		}
 		last = b

@@ -433,6 +433,8 @@ func TestCalledAwayAfterTheSecondFrame(t *testing.T) {
 		}{
 			{"goes on, the first again at the end", []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0}, true},
 			{"goes on from far to near", []float64{1, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4}, true},
+			{"goes on by wide steps, the last again at once", []float64{0, 0.25, 0.5, 0.75, 1, 1}, true},
+			{"the stack goes the other way", []float64{0.5, 0.7, 0.4, 0.3, 0.2, 0.1, 0}, false},
 			{"the second lies amid the stack", []float64{0.2, 0.5, 0.1, 0.3, 0.5, 0.7, 0.9}, false},
 			{"the stack has both", []float64{0, 0.1, 0, 0.1, 0.2, 0.3, 0.4, 0.5}, false},
 			{"the stack comes from the other end", []float64{0.2, 0.4, 1, 0.8, 0.6, 0.4, 0.2, 0}, false},
