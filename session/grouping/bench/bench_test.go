@@ -44,7 +44,7 @@ var (
 
 // fresh is the first seed of the sessions for reporting; sessions is how many have seeds in a row.
 const (
-	fresh    = 1740
+	fresh    = 1780
 	sessions = 20
 )
 
