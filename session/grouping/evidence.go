@@ -513,6 +513,7 @@ func weighPause(gap, pace float64) float64 {
 // something; where it lies at the end at which that began, it may be its first, and is so if a marker was
 // directly before it: else half of all stacks are tried first, and few photographers are called away from
 // the very first frame.
+// Two from which the run plainly goes on began it.
 func (t *table) weighFocus(chain []int, links []link, from, k, to int, marked bool) {
 	const goesOn, plainly = 1.5, 4.0 // natural log-odds
 	// What is crisp in a picture is so at a third of a stop more or less as well, by which a camera

@@ -485,8 +485,6 @@ func TestQuestions(t *testing.T) {
 	}
 }
 
-// A split and a join teach as well, for places with the same kind of evidence, and are
-// unlearnt with the edit.
 // Who was called away from a stack that plainly goes on is not asked whether it is one, be its steps so short that all
 // frames look alike.
 func TestCalledAwayIsNotAskedAbout(t *testing.T) {
@@ -505,6 +503,8 @@ func TestCalledAwayIsNotAskedAbout(t *testing.T) {
 	}
 }
 
+// A split and a join teach as well, for places with the same kind of evidence, and are
+// unlearnt with the edit.
 func TestSeamCorrectionsTeach(t *testing.T) {
 	p := pictures()
 	// The photographer is called away in each of three stacks and begins another

@@ -331,7 +331,7 @@ func (s *Stack) judge(subj *Subject, place []float64, order []int) {
 	if lost > 0 && lost < n-1 {
 		s.Truth.Unclear[pair(lost-1, lost+1)] = true
 	}
-	end := func(past [2]int, spoilt bool) (open, unclear bool) {
+	end := func(past [2]int, spoilt bool) (open, either bool) {
 		open = float64(past[1]) > 0.01*float64(total)
 		return open, spoilt || !open && float64(past[0]) > 0.01*float64(total)
 	}
