@@ -33,6 +33,7 @@ func newSlim(r present.Row, focused bool, tap func()) *slim {
 		line = append(line, place.Span{Text: r.Exposure, Role: look.Base, Faint: true})
 	}
 	s.text = place.NewLabel(line)
+	s.time.OnTap, s.text.OnTap = tap, tap // they lie over the row and take its clicks
 	s.ring.Hidden = !focused
 	s.ExtendBaseWidget(s)
 	return s

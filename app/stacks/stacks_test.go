@@ -408,3 +408,19 @@ func TestRowsAreShownWhole(t *testing.T) {
 		}
 	}
 }
+
+// A click on the words of a single, on its time, or beside them opens it, as one on a stack does.
+func TestAClickOpensASingle(t *testing.T) {
+	for _, x := range []float32{40, 190, 1200} {
+		w := newBench(t, three())
+		single := w.view.Rows[len(w.view.Rows)-1].GroupID
+		for _, it := range w.items() {
+			if it.stop == (stop{group: single}) {
+				test.TapCanvas(w.win.Canvas(), fyne.NewPos(x, it.top+it.h/2-w.scroll.Offset.Y))
+			}
+		}
+		if w.open != single {
+			t.Errorf("a click at %g opened %d", x, w.open)
+		}
+	}
+}
