@@ -342,6 +342,9 @@ func newCard(v present.Card, focused, paired bool, tap func()) *card {
 	c.shape.Hidden = v.State == ""
 	c.frame.Empty = coverWords(v)
 	c.frame.OnPoint = func(float64, float64) { tap() }
+	for _, l := range []*place.Label{c.text, c.subject, c.state, c.date} {
+		l.OnTap = tap // they lie over the card and take its clicks
+	}
 	c.plan.Lights, c.plan.Background = v.Lights, v.Background != ""
 	c.frame.Focused, c.frame.Left = focused, true
 	c.corner.Hidden = !paired

@@ -15,6 +15,7 @@ import (
 	"stillbench/app/pictures"
 	"stillbench/app/place"
 	"stillbench/app/place/placetest"
+	"stillbench/app/present"
 	"stillbench/session"
 	"stillbench/session/desk"
 )
@@ -288,5 +289,17 @@ func TestFieldsKeepToALowWindow(t *testing.T) {
 	}
 	if w.fields.arrange(176, 700, look.Wide); !w.fields.heights.Visible() || w.fields.wheel.High != 0 {
 		t.Error("with room enough something is still missing")
+	}
+}
+
+// A click on the words of a card goes to it, as one on its picture does.
+func TestAClickOnACardsWords(t *testing.T) {
+	n := 0
+	c := newCard(present.Card{Subject: "shell", Heading: "Setup 4", Date: "16 May", State: "covered"}, false, false, func() { n++ })
+	for _, l := range []*place.Label{c.text, c.subject, c.state, c.date} {
+		test.Tap(l)
+	}
+	if n != 4 {
+		t.Errorf("%d of 4 clicks on words went to the card", n)
 	}
 }
