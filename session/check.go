@@ -23,7 +23,7 @@ var Verdicts = []Verdict{VerdictTooFew, VerdictBlurred, VerdictGap, VerdictNearO
 
 // CheckVersion grows with every change that makes the same frames be judged otherwise:
 // verdicts kept in the log under another version are not used any more.
-const CheckVersion = 18
+const CheckVersion = 19
 
 // End says how a stack ends in depth.
 type End string

@@ -242,6 +242,20 @@ func TestPartThatMoved(t *testing.T) {
 	}
 }
 
+// Nothing moves on these tables. But the soft edges of bright things reach the farther, the more they are out of focus, and stripes that are far
+// out of focus come out reversed.
+func TestDefocusMovesNothing(t *testing.T) {
+	for seed, fault := range map[uint64]string{92207: "coarse", 92234: "near-open", 92261: "coarse"} {
+		s := relief.MakeTable(seed)
+		if s.Fault != fault || s.Truth.Moved >= 0 {
+			t.Fatalf("%s: made otherwise", s)
+		}
+		if got := flawed(check(s), moved); len(got) > 0 {
+			t.Errorf("%s: moved are %v", s, got)
+		}
+	}
+}
+
 // Light that is known to drift comes out as it went in, by channel, and only what leaves the
 // stack's own light by more than an eighth of a stop is told.
 func TestLightDrift(t *testing.T) {

@@ -22,7 +22,7 @@ func (f *frame) since(before *frame) []align.Part {
 
 // tellMoved finds the frames in which a part of the subject lies elsewhere than in the frame
 // before: a leaf that wilts, an insect. A part that only goes back where it was before is the
-// frame before's. Blurred frames say nothing of it, nor does what is far out of focus.
+// frame before's. Blurred frames say nothing of it, nor does what is far out of focus, nor what defocus feigns.
 func (s *Stack) tellMoved(c *session.Check, a *analysis) {
 	at := map[int]*tileFit{}
 	for k := range a.places.ev.tiles {
@@ -32,12 +32,13 @@ func (s *Stack) tellMoved(c *session.Check, a *analysis) {
 	for k, i := range a.in {
 		focused[i] = a.places.s[k]
 	}
-	// blur of a group in both frames, the larger; 0 where it is not known.
-	blur := func(group []align.Part, i int) float64 {
+	// blur is the diameter of a group's discs of defocus in frame i or the one before, the larger, median; 0 where it is not known. step is what
+	// the discs of any depth differ by between the two, at the most.
+	blur := func(group []align.Part, i int) (blur, step float64) {
 		one, ok1 := focused[i-1]
 		other, ok2 := focused[i]
 		if !ok1 || !ok2 {
-			return 0
+			return 0, 0
 		}
 		back := a.moves[i-1].Inverse()
 		var all []float64
@@ -48,9 +49,9 @@ func (s *Stack) tellMoved(c *session.Check, a *analysis) {
 			}
 		}
 		if len(all) == 0 {
-			return 0
+			return 0, math.Abs(one - other)
 		}
-		return median(all)
+		return median(all), math.Abs(one - other)
 	}
 	var before [][]align.Part
 	for i, f := range s.frames {
@@ -58,7 +59,8 @@ func (s *Stack) tellMoved(c *session.Check, a *analysis) {
 		if i > 0 && !c.Frames[i].Blurred && !c.Frames[i-1].Blurred {
 			for _, group := range together(f.since(s.frames[i-1]), f.pitch) {
 				x, y := a.moves[i-1].Inverse().Apply(middle(group))
-				if len(group) < movedParts || blur(group, i) > f.reversal || !a.wanted[a.tileAt(x, y)] {
+				blur, step := blur(group, i)
+				if len(group) < movedParts || blur > f.reversal || feigned(group, blur, step) || !a.wanted[a.tileAt(x, y)] {
 					continue
 				}
 				now = append(now, group)
@@ -72,6 +74,22 @@ func (s *Stack) tellMoved(c *session.Check, a *analysis) {
 		before = now
 	}
 }
+
+// feigned reports whether defocus alone may make a group of parts seem to lie elsewhere, by the larger of its discs in the two frames and by how
+// much the discs differ at the most: diameters. Where a bright thing ends before a darker one at another depth, its soft edge is seen as far out as
+// its disc's radius. And detail of a wavelength of twice the movement comes out reversed from a disc of 1.22 wavelengths on (see
+// align.Frame.Reversal): it then goes best with what lies half a wavelength aside, and badly with itself.
+func feigned(group []align.Part, blur, step float64) bool {
+	by, alike, sigma := math.Hypot(movement(group)), 0.0, 0.0
+	for _, p := range group {
+		alike += p.Before / float64(len(group))
+		sigma += p.Sigma / float64(len(group))
+	}
+	return by-2*sigma < step/2 || alike < reversedAlike && blur > 1.22*2*by
+}
+
+// reversedAlike is the correlation up to which detail may be reversed.
+const reversedAlike = 0.5
 
 // together gathers parts that lie side by side and moved alike.
 func together(parts []align.Part, pitch float64) (groups [][]align.Part) {
