@@ -151,7 +151,57 @@ func (s *Stack) evidence(a *analysis) *evidence {
 			ev.tiles = append(ev.tiles, *t)
 		}
 	}
+	lit := make([]float64, n)
+	for k, i := range a.in {
+		lit[k] = a.light[i].ev
+	}
+	ev.evenContrast(lit)
 	return ev
+}
+
+// evenContrast makes a frame's contrast that of those beside it in time, where its light, in EV, differs from theirs by lightStep. A camera's tone
+// curve is not sRGB's alone, so that contrast does not quite go with light as contrastPerEV has it; and a frame of less contrast would be taken for a
+// blurred one. It is told by the coarsest band, in which focus changes least from one frame to the next.
+func (ev *evidence) evenContrast(lit []float64) {
+	n, coarsest := ev.n, (bands-1)*ev.n
+	off := make([]float64, n)
+	for k := range n {
+		var beside []int
+		light := 0.0
+		for _, j := range [...]int{k - 1, k + 1} {
+			if j >= 0 && j < n {
+				beside = append(beside, j)
+				light += lit[j]
+			}
+		}
+		if len(beside) == 0 || math.Abs(lit[k]-light/float64(len(beside))) < lightStep {
+			continue
+		}
+		var by []float64
+		for i := range ev.tiles {
+			ln, floor := ev.tiles[i].ln[coarsest:], ev.tiles[i].floor[coarsest:]
+			told, d := ln[k] > floor[k], float64(ln[k])
+			for _, j := range beside {
+				told = told && ln[j] > floor[j]
+				d -= float64(ln[j]) / float64(len(beside))
+			}
+			if told {
+				by = append(by, d)
+			}
+		}
+		if len(by) >= fewTiles {
+			off[k] = median(by)
+		}
+	}
+	for i := range ev.tiles {
+		t := &ev.tiles[i]
+		for k, d := range off {
+			for b := range bands {
+				t.ln[b*n+k] -= float32(d)
+				t.floor[b*n+k] -= float32(d)
+			}
+		}
+	}
 }
 
 // on gives where a place of the reference, in pixels from its centre, lies on frame i, and the luma

@@ -296,6 +296,38 @@ func TestLightDrift(t *testing.T) {
 	}
 }
 
+// A camera does not write sRGB alone: its tone curve gives more contrast to the middle tones (common practice), and less to a frame that is lighter.
+// Light that differs is told as such, and as nothing else.
+func TestOtherLightUnderAToneCurve(t *testing.T) {
+	var curve [256]byte
+	for i := range curve {
+		x := float64(i) / 255
+		curve[i] = byte(255*(0.4*x+0.6*x*x*(3-2*x)) + 0.5)
+	}
+	s := relief.New(relief.Fine, testW, testH, 31, func(x, y float64) float64 { return testCircle * 10 * (1 - y) })
+	for _, ev := range []float64{-1, 1} {
+		st := &Stack{}
+		for i := range 7 {
+			shot := relief.Shot{Place: 10. / 6 * float64(i) * testCircle, Noise: relief.ISO(200), Seed: uint64(i)}
+			if i == 3 {
+				shot.EV = ev
+			}
+			p := s.Shoot(shot)
+			for k, v := range p.Pix {
+				p.Pix[k] = curve[v]
+			}
+			if err := st.Add(Frame{Fingerprint: fmt.Sprint(i), Picture: p}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		c := st.Check(testOptions)
+		light := flawed(c, func(f *session.FrameCheck) bool { return f.LightDiffers })
+		if got := flawed(c, blurred); len(got) > 0 || len(c.Gaps) > 0 || len(light) != 1 || light[0] != 4 {
+			t.Errorf("%+.1f EV: blurred are %v, gaps %v, light differs in %v", ev, got, c.Gaps, light)
+		}
+	}
+}
+
 // One frame a tenth of a stop off among steady ones is a lamp that flickered; among frames that a flash lit, which differ by half as much
 // all of them, it is not (common practice: a tenth of a stop is what a good flash keeps to).
 func TestFlicker(t *testing.T) {
