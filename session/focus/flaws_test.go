@@ -296,6 +296,38 @@ func TestLightDrift(t *testing.T) {
 	}
 }
 
+// One frame in another light, or at other settings, is shot again, as one that was blurred; where another was shot in its place it is
+// set aside; several are no picture.
+func TestAdviceOnUnsteadyFrames(t *testing.T) {
+	s := relief.New(relief.Fine, testW, testH, 33, func(x, y float64) float64 { return testCircle * 6 * (1 - y) })
+	places := []float64{0, 1.5, 3, 4.5, 6}
+	again := []float64{0, 1.5, 3, 3, 4.5, 6}
+	f8, f9 := 8.0, 9.0
+	for _, c := range []struct {
+		name             string
+		places           []float64
+		ev               map[int]float64
+		closed           int // index of the frame that was shot at another aperture
+		headline, advice string
+	}{
+		{"one lighter", places, map[int]float64{2: 0.5}, -1, "Shoot frame 3 again.", "The light on frame 3"},
+		{"one at another aperture", places, nil, 3, "Shoot frame 4 again.", "Frame 4 was shot with other settings"},
+		{"shot again", again, map[int]float64{2: -0.5}, -1, "Set frame 3 aside.", "frame 4 holds the same focus"},
+		{"several", places, map[int]float64{1: 0.5, 3: 0.5}, -1, "The light or the settings changed.", "2 frames differ from the others, the first is frame 2"},
+	} {
+		st := shoot(t, s, c.places, func(i int, shot *relief.Shot) { shot.EV = c.ev[i] })
+		for i, f := range st.frames {
+			if f.meta.FNumber = &f8; i == c.closed {
+				f.meta.FNumber = &f9
+			}
+		}
+		got := st.Check(testOptions)
+		if got.Verdict != session.VerdictUnsteady || got.Headline.String() != c.headline || !strings.Contains(got.Advice.String(), c.advice) {
+			t.Errorf("%s: %s, %q, %q", c.name, got.Verdict, got.Headline, got.Advice)
+		}
+	}
+}
+
 // A camera does not write sRGB alone: its tone curve gives more contrast to the middle tones (common practice), and less to a frame that is lighter.
 // Light that differs is told as such, and as nothing else.
 func TestOtherLightUnderAToneCurve(t *testing.T) {

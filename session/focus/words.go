@@ -40,8 +40,7 @@ func (s *Stack) say(c *session.Check, oriented bool, doubt *session.Gap) {
 		s.sayOpen(c, oriented)
 	case session.VerdictUnsteady:
 		c.Sure = true
-		c.Headline = session.Say("The light or the settings changed.")
-		c.Advice = session.Say("Set exposure by hand and shoot the stack again under steady light.")
+		s.sayUnsteady(c)
 	case session.VerdictUndecided:
 		c.Headline = session.Say("Undecided.")
 		c.Advice = session.Say("Too little detail to tell whether the stack is complete: look at the frames yourself before anything moves.")
@@ -114,13 +113,41 @@ func (s *Stack) sayBlurred(c *session.Check) {
 	c.Advice = session.Say("Frame %d is blurred by movement, about %d pixels: let everything come to rest and shoot it again at the same focus.", n, pixels)
 }
 
-// shotAgain is the index of the sound frame that was shot in place of frame i, -1 if there is none:
+// sayUnsteady names the frame whose light or settings are not the others', or the first of several. One alone is shot again, or set aside
+// where another was shot in its place; several are no picture.
+func (s *Stack) sayUnsteady(c *session.Check) {
+	var odd []int
+	for i, f := range c.Frames {
+		if f.LightDiffers || f.SettingsDiffer {
+			odd = append(odd, i)
+		}
+	}
+	first := odd[0]
+	n := s.frames[first].number
+	if len(odd) > 1 {
+		c.Headline = session.Say("The light or the settings changed.")
+		c.Advice = session.Say("%d frames differ from the others, the first is frame %d: set exposure by hand and shoot the stack again under steady light.", len(odd), n)
+		return
+	}
+	if double := shotAgain(c, first); double >= 0 {
+		c.Headline = session.Say("Set frame %d aside.", n)
+		c.Advice = session.Say("The light or the settings of frame %d are not those of the others; frame %d holds the same focus.", n, s.frames[double].number)
+		return
+	}
+	c.Headline = session.Say("Shoot frame %d again.", n)
+	c.Advice = session.Say("The light on frame %d is not that on the others: let it be as before and shoot the frame again at the same focus.", n)
+	if c.Frames[first].SettingsDiffer {
+		c.Advice = session.Say("Frame %d was shot with other settings than the others: set them as before and shoot it again at the same focus.", n)
+	}
+}
+
+// shotAgain is the index of the sound frame that was shot in place of frame i, which is blurred or otherwise spoilt, -1 if there is none:
 // the next in time, where it lies no farther from the one before than the stack's frames do in
 // general. (Where the blurred frame itself lies is less well known than that.)
 func shotAgain(c *session.Check, i int) int {
 	var sound []int
 	for k := range c.Frames {
-		if f := &c.Frames[k]; !f.Blurred && f.Aligned && f.Place != nil {
+		if f := &c.Frames[k]; k != i && !f.Blurred && f.Aligned && f.Place != nil {
 			sound = append(sound, k)
 		}
 	}
