@@ -242,6 +242,20 @@ func TestPartThatMoved(t *testing.T) {
 	}
 }
 
+// A frame that is focused a little past what stands at an end holds nothing quite sharp, and no frame beyond it tells why: it is not blurred by
+// movement. Nor is anything else on these tables.
+func TestSoundEndsAreNotBlurred(t *testing.T) {
+	for seed, fault := range map[uint64]string{92259: "far-open", 92273: "coarse"} {
+		s := filed(relief.MakeTable)(seed)
+		if s.Fault != fault || s.Truth.Blurred >= 0 {
+			t.Fatalf("%s: made otherwise", s)
+		}
+		if got := flawed(check(s), blurred); len(got) > 0 {
+			t.Errorf("%s: blurred are %v", s, got)
+		}
+	}
+}
+
 // Nothing moves on these tables. But the soft edges of bright things reach the farther, the more they are out of focus, and stripes that are far
 // out of focus come out reversed.
 func TestDefocusMovesNothing(t *testing.T) {
