@@ -31,7 +31,9 @@ var oddsOf = terms{
 const (
 	// lossError is what a gain is wrong by where all others gain nothing, and the tiles' misfit is the usual.
 	lossError = 0.02
-	endsWider = 2 // times, of the first and the last frame in depth
+	// endsWider is how many times more of the first and the last frame in depth, as long as the blur is of less than pastAnEnd circles of confusion.
+	endsWider = 2
+	pastAnEnd = 2
 	// mostSigmas is how many standard deviations of a smear count.
 	mostSigmas = 10
 )
@@ -58,10 +60,11 @@ type blurOf struct {
 type usualLoss struct{ blur, gain, spread float64 }
 
 // usual is taken over all frames but i that are not left out; no blur and no gain where there are fewer than two. What stands at an end of the stack
-// no other frame holds from its far side, so that a frame focused a little past it looks much as one that is blurred: gains there spread the wider.
+// no other frame holds from its far side, so that a frame focused a little past it looks much as one that is a little blurred: gains there spread
+// the wider.
 func (p *places) usual(all []blurOf, i int) (u usualLoss) {
 	u.spread = lossError * max(1, p.misfits())
-	if first, last := p.ends(); p.s[i] <= first || p.s[i] >= last {
+	if first, last := p.ends(); (p.s[i] <= first || p.s[i] >= last) && all[i].loss.blur < pastAnEnd*p.circle {
 		u.spread *= endsWider
 	}
 	var blur, gain []float64
