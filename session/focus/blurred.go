@@ -31,7 +31,8 @@ var oddsOf = terms{
 const (
 	// lossError is what a gain is wrong by where all others gain nothing, and the tiles' misfit is the usual.
 	lossError = 0.02
-	// endsWider is how many times more of the first and the last frame in depth, as long as the blur is of less than pastAnEnd circles of confusion.
+	// endsWider is how many times wider the gains of the first and the last frame in depth spread, for blurs of less than pastAnEnd circles
+	// of confusion.
 	endsWider = 2
 	pastAnEnd = 2
 	// mostSigmas is how many standard deviations of a smear count.

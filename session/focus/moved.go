@@ -32,9 +32,9 @@ func (s *Stack) tellMoved(c *session.Check, a *analysis) {
 	for k, i := range a.in {
 		focused[i] = a.places.s[k]
 	}
-	// blur is the diameter of a group's discs of defocus in frame i or the one before, the larger, median; 0 where it is not known. step is what
+	// defocus gives the diameter of a group's discs of defocus in frame i or the one before, the larger, median; 0 where it is not known. and what
 	// the discs of any depth differ by between the two, at the most.
-	blur := func(group []align.Part, i int) (blur, step float64) {
+	defocus := func(group []align.Part, i int) (blur, step float64) {
 		one, ok1 := focused[i-1]
 		other, ok2 := focused[i]
 		if !ok1 || !ok2 {
@@ -59,7 +59,7 @@ func (s *Stack) tellMoved(c *session.Check, a *analysis) {
 		if i > 0 && !c.Frames[i].Blurred && !c.Frames[i-1].Blurred {
 			for _, group := range together(f.since(s.frames[i-1]), f.pitch) {
 				x, y := a.moves[i-1].Inverse().Apply(middle(group))
-				blur, step := blur(group, i)
+				blur, step := defocus(group, i)
 				if len(group) < movedParts || blur > f.reversal || feigned(group, blur, step) || !a.wanted[a.tileAt(x, y)] {
 					continue
 				}
