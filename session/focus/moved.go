@@ -32,8 +32,8 @@ func (s *Stack) tellMoved(c *session.Check, a *analysis) {
 	for k, i := range a.in {
 		focused[i] = a.places.s[k]
 	}
-	// defocus gives the diameter of a group's discs of defocus in frame i or the one before, the larger, median; 0 where it is not known. and what
-	// the discs of any depth differ by between the two, at the most.
+	// defocus gives the diameter of a group's discs in frame i or the one before, the larger, median, 0 where it is not known; and what the discs of
+	// any depth differ by between the two, at the most.
 	defocus := func(group []align.Part, i int) (blur, step float64) {
 		one, ok1 := focused[i-1]
 		other, ok2 := focused[i]
